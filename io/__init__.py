@@ -1,0 +1,1 @@
+"""Reading drawings, orders and jobs; writing what leaves the program."""

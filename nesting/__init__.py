@@ -1,0 +1,1 @@
+"""The engine: layouts, bounds and their check. Knows neither Qt nor files."""

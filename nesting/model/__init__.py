@@ -1,0 +1,1 @@
+"""The language of the domain: curves, parts, stock, placements, jobs."""
