@@ -1,0 +1,142 @@
+"""A job: one piece of work with its order, stock, cutting set-up and layout."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from dataclasses import dataclass, field
+from enum import StrEnum
+from functools import cached_property
+
+from .errors import InputError
+from .part import Part
+from .placement import Layout
+from .stock import Stock
+
+
+class Datum(StrEnum):
+    """The point of a blank that exported coordinates count from."""
+
+    LOWER_LEFT = "lower left"
+    LOWER_RIGHT = "lower right"
+    UPPER_LEFT = "upper left"
+    UPPER_RIGHT = "upper right"
+    CENTRE = "centre"
+
+
+class Objective(StrEnum):
+    """What makes one layout better than another."""
+
+    FEWEST_SHEETS = "fewest sheets"
+    """Fewest sheets, then the largest leftover that is worth keeping."""
+    LEAST_COST = "least cost"
+
+
+@dataclass(frozen=True, slots=True)
+class Cutting:
+    """The cutting set-up.
+
+    Parameters
+    ----------
+    cutter : float
+        Cut width, mm.
+    allowance : float
+        What is left between two slots, mm; the gap is cutter + allowance.
+    margin : float
+        Least distance from a part to the blank's edge, mm.
+    datum : Datum
+        Where exported coordinates count from.
+    use_holes : bool
+        Whether parts may lie in the holes of other parts.
+    """
+
+    cutter: float = 6.35
+    allowance: float = 1.5
+    margin: float = 12.0
+    datum: Datum = Datum.LOWER_LEFT
+    use_holes: bool = True
+
+    def __post_init__(self) -> None:
+        for name in ("cutter", "allowance", "margin"):
+            value = getattr(self, name)
+            if not (value >= 0.0 and math.isfinite(value)):
+                raise InputError(
+                    "cutting", f"{name} is {value} mm", "give a length of 0 or more"
+                )
+
+    @property
+    def gap(self) -> float:
+        """Least distance between two cut edges, mm."""
+        return self.cutter + self.allowance
+
+
+@dataclass(frozen=True)
+class Job:
+    """One piece of work, saved in one file.
+
+    Parameters
+    ----------
+    name : str
+        What people call it.
+    parts : tuple of Part
+        The order.
+    stock : tuple of Stock
+        What can be used.
+    cutting : Cutting
+        The cutting set-up.
+    bed : tuple of float or None
+        Size of the machine's bed along x and y, mm; None when nobody said.
+    units : str
+        "mm" or "in": how lengths are shown. All numbers here are mm.
+    objective : Objective
+        What makes one layout better than another.
+    layout : Layout
+        What lies where so far.
+
+    Raises
+    ------
+    InputError
+        If two parts or two kinds of stock share an id, or the units are unknown.
+    """
+
+    name: str
+    parts: tuple[Part, ...] = ()
+    stock: tuple[Stock, ...] = ()
+    cutting: Cutting = field(default_factory=Cutting)
+    bed: tuple[float, float] | None = None
+    units: str = "mm"
+    objective: Objective = Objective.FEWEST_SHEETS
+    layout: Layout = field(default_factory=Layout)
+
+    def __post_init__(self) -> None:
+        for kind, ids in (
+            ("part", [part.id for part in self.parts]),
+            ("stock", [stock.id for stock in self.stock]),
+        ):
+            for key, count in Counter(ids).items():
+                if count > 1:
+                    raise InputError(
+                        self.name, f"{count} {kind} entries share the id {key!r}"
+                    )
+        if self.units not in ("mm", "in"):
+            raise InputError(self.name, f"unknown unit {self.units!r}", "use mm or in")
+
+    @cached_property
+    def _parts_by_id(self) -> dict[str, Part]:
+        return {part.id: part for part in self.parts}
+
+    @cached_property
+    def _stock_by_id(self) -> dict[str, Stock]:
+        return {stock.id: stock for stock in self.stock}
+
+    def part(self, part_id: str) -> Part:
+        """Return the part with this id; KeyError when there is none."""
+        return self._parts_by_id[part_id]
+
+    def stock_of(self, blank: int) -> Stock:
+        """Return the stock that a blank of the layout (index from 0) is made of."""
+        return self._stock_by_id[self.layout.blanks[blank].stock_id]
+
+    def stock_by_id(self, stock_id: str) -> Stock:
+        """Return the stock with this id; KeyError when there is none."""
+        return self._stock_by_id[stock_id]

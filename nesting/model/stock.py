@@ -1,0 +1,99 @@
+"""Stock: sheets to buy, offcuts on the rack, and the areas no cut may touch."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from .errors import InputError
+from .outline import Loop, Outline
+from .rules import Grain
+
+
+@dataclass(frozen=True)
+class KeepOut:
+    """An area no cut may touch, in the stock's coordinates, mm.
+
+    A part stays one gap away from it, as it does from another part.
+    """
+
+    loop: Loop
+    label: str = ""
+
+
+@dataclass(frozen=True)
+class Stock:
+    """One kind of sheet, or one offcut.
+
+    Parameters
+    ----------
+    id : str
+        Unique within the job; blanks refer to it.
+    name : str
+        What people call it.
+    outline : Outline
+        Its edge with the least corner of its bounding box at (0, 0), mm; x runs
+        along the length, the first-quoted dimension. It may have holes.
+    material : str
+        Name of the board.
+    thickness : float
+        mm; 0 when nobody said.
+    grain : Grain
+        Along which side the face grain runs.
+    price : float
+        Cost of one, in the user's currency.
+    count : int or None
+        How many there are; None for as many as needed.
+    keep_outs : tuple of KeepOut
+        Areas no cut may touch on every blank of this kind.
+    offcut : bool
+        Whether it is a kept leftover, which is used before whole sheets.
+
+    Raises
+    ------
+    InputError
+        If the count is negative, the price or thickness is not usable, or the
+        outline encloses nothing.
+    """
+
+    id: str
+    name: str
+    outline: Outline
+    material: str = ""
+    thickness: float = 0.0
+    grain: Grain = Grain.NONE
+    price: float = 0.0
+    count: int | None = None
+    keep_outs: tuple[KeepOut, ...] = ()
+    offcut: bool = False
+
+    def __post_init__(self) -> None:
+        if self.count is not None and self.count < 0:
+            raise InputError(
+                self.name, f"count is {self.count}", 'give 0, a number or "as needed"'
+            )
+        if not (self.price >= 0.0 and math.isfinite(self.price)):
+            raise InputError(self.name, f"price is {self.price}", "give 0 or more")
+        if not (self.thickness >= 0.0 and math.isfinite(self.thickness)):
+            raise InputError(
+                self.name, f"thickness is {self.thickness} mm", "give a length above 0"
+            )
+        if not self.outline.area > 0.0:
+            raise InputError(
+                self.name, "its outline encloses no area", "give a size above 0"
+            )
+
+    @property
+    def area(self) -> float:
+        """Exact area of one, mm²."""
+        return self.outline.area
+
+    @property
+    def is_rectangle(self) -> bool:
+        """Whether the outline is an upright rectangle without holes."""
+        width, height = self.outline.size
+        return (
+            not self.outline.holes
+            and self.outline.outer.is_straight
+            and math.isclose(self.area, width * height, rel_tol=1e-12)
+        )
