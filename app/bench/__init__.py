@@ -1,0 +1,1 @@
+"""The bench: the canvas on which parts are laid out by hand."""

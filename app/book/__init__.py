@@ -1,0 +1,1 @@
+"""The job book: parts, stock, cutting, hand over."""

@@ -1,0 +1,1 @@
+"""The main window, its document and the engine process."""

@@ -1,0 +1,424 @@
+"""Compiled queries on no-fit regions: arrays in, arrays out, no Python object.
+
+A no-fit region of two variants ``u`` and ``v`` is the set of offsets ``(dx, dy)`` of
+``v`` from ``u`` at which their insides overlap. It is an open set: on its boundary the
+two only touch. The **depth** at an offset is the distance to that boundary when the
+offset lies inside the region and 0 otherwise: the shortest push that parts the pair.
+
+All regions of a job are packed into one `Regions` tuple of arrays, which every kernel
+takes as its first argument (see `nofit.RegionStore`, which builds it). A region is
+queried in constant time through a uniform grid over its bounding box: each cell knows
+whether it lies outside, inside or across the boundary, the few edges that can be
+nearest to any of its points, and the few edges a ray to the left has to be tested
+against.
+
+Every kernel releases the GIL and is deterministic; none uses fast math.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from typing import NamedTuple, TypeVar
+
+import numba
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int32]
+
+_F = TypeVar("_F", bound=Callable[..., object])
+
+OUTSIDE, INSIDE, MIXED, MIXED_ODD = 0, 1, 2, 3
+"""Kinds of grid cell; the last is a mixed cell whose skipped edges toggle parity."""
+
+
+def jit(function: _F) -> _F:
+    """Compile without the GIL, cached on disk, and keep the function's type."""
+    compiled: _F = numba.njit(nogil=True, cache=True)(function)
+    return compiled
+
+
+class Regions(NamedTuple):
+    """The variants of a job and the no-fit regions of their pairs, packed.
+
+    Attributes
+    ----------
+    shape : int32 (V,)
+        Shape of each variant.
+    turn : int32 (V,)
+        Index of the variant's angle among the job's distinct angles.
+    cos, sin : float64 (V,)
+        Of the variant's angle.
+    box : float64 (V, 4)
+        Bounding box ``x0, y0, x1, y1`` of the variant about its own origin.
+    relative : int32 (K, K)
+        Index of the relative angle of two turns, ``relative[turn_a, turn_b]``.
+    table : int32 (S, S, D)
+        Region of ``(shape a, shape b, relative angle)`` for ``a <= b``; -1 if not built.
+    head : float64 (R, 6)
+        Bounding box ``x0, y0, x1, y1`` of a region and its cells per mm along x and y.
+    dims : int32 (R, 3)
+        Cells along x, cells along y, and first row in `cell`.
+    cell : int32 (C, 4)
+        Start in `item`, end of the nearest-edge candidates, end of the parity edges,
+        kind.
+    item : int32 (I,)
+        Rows of `edge`.
+    edge : float64 (E, 5)
+        Start x, y, direction x, y, and 1 / length².
+    """
+
+    shape: IntArray
+    turn: IntArray
+    cos: FloatArray
+    sin: FloatArray
+    box: FloatArray
+    relative: IntArray
+    table: IntArray
+    head: FloatArray
+    dims: IntArray
+    cell: IntArray
+    item: IntArray
+    edge: FloatArray
+
+
+# ---------------------------------------------------------------- one region
+
+
+@jit
+def region_depth(regions: Regions, region: int, x: float, y: float) -> float:
+    """Depth of the point in one region, in the region's own frame; 0 if not inside."""
+    head = regions.head
+    x0 = head[region, 0]
+    y0 = head[region, 1]
+    if x <= x0 or y <= y0 or x >= head[region, 2] or y >= head[region, 3]:
+        return 0.0
+    nx = regions.dims[region, 0]
+    ny = regions.dims[region, 1]
+    column = min(int((x - x0) * head[region, 4]), nx - 1)
+    row = min(int((y - y0) * head[region, 5]), ny - 1)
+    at = regions.dims[region, 2] + row * nx + column
+    cell = regions.cell
+    kind = cell[at, 3]
+    if kind == OUTSIDE:
+        return 0.0
+    edge = regions.edge
+    item = regions.item
+    near_end = cell[at, 1]
+    if kind != INSIDE:
+        odd = kind == MIXED_ODD
+        for k in range(near_end, cell[at, 2]):
+            e = item[k]
+            ey = edge[e, 1]
+            dy = edge[e, 3]
+            if (ey > y) != (ey + dy > y):
+                if edge[e, 0] + edge[e, 2] * ((y - ey) / dy) < x:
+                    odd = not odd
+        if not odd:
+            return 0.0
+    best = math.inf
+    for k in range(cell[at, 0], near_end):
+        e = item[k]
+        px = x - edge[e, 0]
+        py = y - edge[e, 1]
+        dx = edge[e, 2]
+        dy = edge[e, 3]
+        t = (px * dx + py * dy) * edge[e, 4]
+        t = min(max(t, 0.0), 1.0)
+        px -= t * dx
+        py -= t * dy
+        d = px * px + py * py
+        if d < best:
+            best = d
+    return math.sqrt(best)
+
+
+@jit
+def region_exit(
+    regions: Regions, region: int, x: float, y: float
+) -> tuple[float, float, float]:
+    """Depth of the point and the shortest push out of the region, in its own frame."""
+    depth = region_depth(regions, region, x, y)
+    if depth <= 0.0:
+        return 0.0, 0.0, 0.0
+    head = regions.head
+    nx = regions.dims[region, 0]
+    ny = regions.dims[region, 1]
+    column = min(int((x - head[region, 0]) * head[region, 4]), nx - 1)
+    row = min(int((y - head[region, 1]) * head[region, 5]), ny - 1)
+    at = regions.dims[region, 2] + row * nx + column
+    edge = regions.edge
+    best = math.inf
+    out_x = 0.0
+    out_y = 0.0
+    for k in range(regions.cell[at, 0], regions.cell[at, 1]):
+        e = regions.item[k]
+        px = x - edge[e, 0]
+        py = y - edge[e, 1]
+        t = (px * edge[e, 2] + py * edge[e, 3]) * edge[e, 4]
+        t = min(max(t, 0.0), 1.0)
+        px -= t * edge[e, 2]
+        py -= t * edge[e, 3]
+        d = px * px + py * py
+        if d < best:
+            best = d
+            out_x = -px
+            out_y = -py
+    return depth, out_x, out_y
+
+
+# ---------------------------------------------------------------- pairs of variants
+
+
+@jit
+def pair_region(regions: Regions, u: int, v: int) -> int:
+    """Region of the two variants, -1 if it has not been built."""
+    a = regions.shape[u]
+    b = regions.shape[v]
+    if a <= b:
+        return regions.table[a, b, regions.relative[regions.turn[u], regions.turn[v]]]
+    return regions.table[b, a, regions.relative[regions.turn[v], regions.turn[u]]]
+
+
+@jit
+def pair_depth(regions: Regions, u: int, v: int, dx: float, dy: float) -> float:
+    """Depth of variant `v` in variant `u` when it lies at the offset; 0 if apart.
+
+    Returns -1 if the region of the pair has not been built.
+    """
+    a = regions.shape[u]
+    b = regions.shape[v]
+    if a <= b:
+        r = regions.table[a, b, regions.relative[regions.turn[u], regions.turn[v]]]
+        c = regions.cos[u]
+        s = regions.sin[u]
+    else:
+        r = regions.table[b, a, regions.relative[regions.turn[v], regions.turn[u]]]
+        c = -regions.cos[v]
+        s = -regions.sin[v]
+    if r < 0:
+        return -1.0
+    return region_depth(regions, r, c * dx + s * dy, c * dy - s * dx)
+
+
+@jit
+def pair_exit(
+    regions: Regions, u: int, v: int, dx: float, dy: float
+) -> tuple[float, float, float]:
+    """Depth as `pair_depth` and the shortest push of `v` that parts the pair."""
+    a = regions.shape[u]
+    b = regions.shape[v]
+    if a <= b:
+        r = regions.table[a, b, regions.relative[regions.turn[u], regions.turn[v]]]
+        c = regions.cos[u]
+        s = regions.sin[u]
+    else:
+        r = regions.table[b, a, regions.relative[regions.turn[v], regions.turn[u]]]
+        c = -regions.cos[v]
+        s = -regions.sin[v]
+    if r < 0:
+        return -1.0, 0.0, 0.0
+    depth, ex, ey = region_exit(regions, r, c * dx + s * dy, c * dy - s * dx)
+    return depth, c * ex - s * ey, c * ey + s * ex
+
+
+@jit
+def overlap_depth(
+    regions: Regions, u: int, v: int, dx: FloatArray, dy: FloatArray
+) -> FloatArray:
+    """Depth of `v` in `u` at each of the offsets; -1 where the region is not built."""
+    out = np.empty(len(dx))
+    for i in range(len(dx)):
+        out[i] = pair_depth(regions, u, v, dx[i], dy[i])
+    return out
+
+
+# ---------------------------------------------------------------- places in a room
+
+
+@jit
+def boxes_apart(
+    regions: Regions, u: int, ux: float, uy: float, v: int, vx: float, vy: float
+) -> bool:
+    """Whether the bounding boxes of the two placed variants do not overlap."""
+    box = regions.box
+    return (
+        ux + box[u, 2] <= vx + box[v, 0]
+        or vx + box[v, 2] <= ux + box[u, 0]
+        or uy + box[u, 3] <= vy + box[v, 1]
+        or vy + box[v, 3] <= uy + box[u, 1]
+    )
+
+
+@jit
+def greatest_depth(
+    regions: Regions,
+    variants: IntArray,
+    xs: FloatArray,
+    ys: FloatArray,
+    v: int,
+    x: float,
+    y: float,
+    stop_above: float,
+) -> float:
+    """Greatest depth of `v` at one place in the copies given by variant and place.
+
+    Returns early once the depth exceeds `stop_above`; returns -1 at the first pair
+    whose region has not been built.
+    """
+    worst = 0.0
+    for j in range(len(variants)):
+        u = variants[j]
+        if boxes_apart(regions, u, xs[j], ys[j], v, x, y):
+            continue
+        d = pair_depth(regions, u, v, x - xs[j], y - ys[j])
+        if d < 0.0:
+            return -1.0
+        if d > worst:
+            worst = d
+            if worst > stop_above:
+                return worst
+    return worst
+
+
+@jit
+def free_places(
+    regions: Regions,
+    variants: IntArray,
+    xs: FloatArray,
+    ys: FloatArray,
+    v: int,
+    at_x: FloatArray,
+    at_y: FloatArray,
+    tolerance: float,
+) -> NDArray[np.bool_]:
+    """Which of the places of `v` overlap none of the copies deeper than `tolerance`.
+
+    The caller keeps the places inside the room's rectangle; all regions of `v` with the
+    copies' variants must have been built (a missing one counts as an overlap).
+    """
+    out = np.empty(len(at_x), dtype=np.bool_)
+    for i in range(len(at_x)):
+        d = greatest_depth(regions, variants, xs, ys, v, at_x[i], at_y[i], tolerance)
+        out[i] = 0.0 <= d <= tolerance
+    return out
+
+
+# ---------------------------------------------------------------- building the grid
+
+
+@jit
+def _segment_distance(
+    edge: FloatArray, e: int, x: float, y: float
+) -> float:
+    px = x - edge[e, 0]
+    py = y - edge[e, 1]
+    t = (px * edge[e, 2] + py * edge[e, 3]) * edge[e, 4]
+    t = min(max(t, 0.0), 1.0)
+    px -= t * edge[e, 2]
+    py -= t * edge[e, 3]
+    return math.sqrt(px * px + py * py)
+
+
+@jit
+def grid_cells(
+    edge: FloatArray,
+    first_edge: int,
+    x0: float,
+    y0: float,
+    width: float,
+    height: float,
+    nx: int,
+    ny: int,
+) -> tuple[IntArray, IntArray]:
+    """Cells and items of one region's grid, as in `Regions`, from its edges alone.
+
+    `first_edge` is added to each item, so that it points into the packed edges.
+    """
+    n = len(edge)
+    cell = np.zeros((nx * ny, 4), dtype=np.int32)
+    item = np.empty(nx * ny * 4 + 16, dtype=np.int32)
+    used = 0
+    w = width / nx
+    h = height / ny
+    slack = 1e-9 * (width + height)
+    reach = math.sqrt(w * w + h * h) + slack  # twice half the diagonal
+    near = np.empty(n)
+    low = np.empty(n)
+    high = np.empty(n)
+    spans = np.empty(n, dtype=np.bool_)
+    for row in range(ny):
+        ya = y0 + row * h - slack
+        yb = y0 + (row + 1) * h + slack
+        for e in range(n):  # extent along x of each edge within the row
+            ey = edge[e, 1]
+            fy = ey + edge[e, 3]
+            lo = min(ey, fy)
+            hi = max(ey, fy)
+            spans[e] = lo <= ya and hi >= yb
+            if edge[e, 3] == 0.0 or hi < ya or lo > yb:
+                low[e] = math.inf
+                high[e] = math.inf
+                continue
+            ta = min(max((ya - ey) / edge[e, 3], 0.0), 1.0)
+            tb = min(max((yb - ey) / edge[e, 3], 0.0), 1.0)
+            xa = edge[e, 0] + ta * edge[e, 2]
+            xb = edge[e, 0] + tb * edge[e, 2]
+            low[e] = min(xa, xb)
+            high[e] = max(xa, xb)
+        for column in range(nx):
+            xa = x0 + column * w - slack
+            xb = x0 + (column + 1) * w + slack
+            cx = 0.5 * (xa + xb)
+            cy = 0.5 * (ya + yb)
+            nearest = math.inf
+            for e in range(n):
+                near[e] = _segment_distance(edge, e, cx, cy)
+                nearest = min(nearest, near[e])
+            if used + 2 * n > len(item):
+                grown = np.empty(2 * len(item) + 2 * n, dtype=np.int32)
+                grown[:used] = item[:used]
+                item = grown
+            at = row * nx + column
+            start = used
+            odd_centre = False
+            base_odd = False
+            for e in range(n):
+                ey = edge[e, 1]
+                dy = edge[e, 3]
+                if (ey > cy) != (ey + dy > cy):
+                    if edge[e, 0] + edge[e, 2] * ((cy - ey) / dy) < cx:
+                        odd_centre = not odd_centre
+            mixed = nearest <= 0.5 * reach + slack
+            if not mixed and not odd_centre:
+                cell[at, 0] = start
+                cell[at, 1] = start
+                cell[at, 2] = start
+                cell[at, 3] = OUTSIDE
+                continue
+            for e in range(n):
+                if near[e] <= nearest + reach:
+                    item[used] = first_edge + e
+                    used += 1
+            split = used
+            if mixed:
+                for e in range(n):
+                    if low[e] > xb:
+                        continue
+                    if spans[e] and high[e] < xa:
+                        base_odd = not base_odd
+                    else:
+                        item[used] = first_edge + e
+                        used += 1
+            cell[at, 0] = start
+            cell[at, 1] = split
+            cell[at, 2] = used
+            if not mixed:
+                cell[at, 3] = INSIDE
+            elif base_odd:
+                cell[at, 3] = MIXED_ODD
+            else:
+                cell[at, 3] = MIXED
+    return cell, item[:used].copy()

@@ -1,0 +1,1 @@
+"""What the trade computes: cutters, feeds, time, cost, break-down, hold-down."""
