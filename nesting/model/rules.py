@@ -57,7 +57,8 @@ class TurnRule:
     @classmethod
     def listed(cls, angles: Iterable[float]) -> TurnRule:
         """Return the rule that allows just these turns (degrees)."""
-        unique = tuple(sorted({float(angle) % 360.0 for angle in angles}))
+        # Twice: a tiny negative angle is 360 after the first.
+        unique = tuple(sorted({float(angle) % 360.0 % 360.0 for angle in angles}))
         if not unique or not all(math.isfinite(angle) for angle in unique):
             raise InputError(
                 "", "a turn rule lists no usable angle", "list degrees such as 0, 90"
