@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -36,7 +37,7 @@ def test_stock_with_a_senseless_number_is_refused(change: dict[str, Any]) -> Non
 @pytest.mark.parametrize("name", ["cutter", "allowance", "margin"])
 def test_cutting_with_a_negative_length_is_refused(name: str) -> None:
     with pytest.raises(InputError, match=name):
-        Cutting(**{name: -0.1})
+        replace(Cutting(), **{name: -0.1})
 
 
 def test_two_parts_with_one_id_are_refused() -> None:
