@@ -1,0 +1,132 @@
+"""Limits on what a drawing may cost to read, and the budget that enforces them."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from ..nesting.model.errors import InputError
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """How much a drawing may hold.
+
+    Parameters
+    ----------
+    file_bytes : int
+        Size of the file, also after it was unpacked.
+    unpack_ratio : float
+        How many times larger a compressed file may become.
+    entities : int
+        Entities or elements after blocks, uses and repeats were expanded.
+    depth : int
+        Blocks in blocks, groups in groups.
+    vertices : int
+        Vertices, control points and path commands in all.
+    seconds : float
+        Time for reading one file.
+    coordinate : float
+        Greatest distance from the origin, mm; what lies beyond is left out.
+    """
+
+    file_bytes: int = 100_000_000
+    unpack_ratio: float = 200.0
+    entities: int = 500_000
+    depth: int = 64
+    vertices: int = 2_000_000
+    seconds: float = 60.0
+    coordinate: float = 1e7
+
+
+class Cancelled(Exception):
+    """Reading was stopped because the caller asked for it."""
+
+
+class Budget:
+    """Counts what reading one file costs, and stops it when a limit is passed.
+
+    Parameters
+    ----------
+    file : str
+        The file's name, for the error message.
+    limits : Limits
+        What is allowed.
+    cancelled : callable, optional
+        Asked now and then; returning True raises `Cancelled`.
+    """
+
+    def __init__(
+        self,
+        file: str,
+        limits: Limits | None = None,
+        cancelled: Callable[[], bool] | None = None,
+    ) -> None:
+        self.file = file
+        self.limits = limits or Limits()
+        self._cancelled = cancelled
+        self._end = time.monotonic() + self.limits.seconds
+        self._entities = 0
+        self._vertices = 0
+        self._ticks = 0
+
+    def bytes(self, count: int, packed: int | None = None) -> None:
+        """Check a file's size, and how much it grew when it was unpacked."""
+        if count > self.limits.file_bytes:
+            raise self._too_much(
+                f"it is larger than {self.limits.file_bytes / 1e6:.0f} MB"
+            )
+        if packed is not None and count > packed * self.limits.unpack_ratio:
+            raise self._too_much("it grows beyond measure when it is unpacked")
+
+    def entity(self, count: int = 1) -> None:
+        """Count entities; every now and then also look at the clock."""
+        self._entities += count
+        if self._entities > self.limits.entities:
+            raise self._too_much(
+                f"it holds more than {self.limits.entities:,} entities, "
+                "repeats of blocks included"
+            )
+        self.tick()
+
+    def vertices(self, count: int) -> None:
+        """Count vertices, control points or path commands."""
+        self._vertices += count
+        if self._vertices > self.limits.vertices:
+            raise self._too_much(
+                f"it holds more than {self.limits.vertices:,} vertices"
+            )
+
+    def depth(self, depth: int) -> None:
+        """Check how deeply blocks or groups are nested."""
+        if depth > self.limits.depth:
+            raise self._too_much(
+                f"its blocks or groups are nested more than {self.limits.depth} deep"
+            )
+
+    def tick(self) -> None:
+        """Look at the clock and the caller's wish, once in 256 calls."""
+        self._ticks += 1
+        if self._ticks % 256 == 0:
+            self.check()
+
+    def check(self) -> None:
+        """Look at the clock and the caller's wish now."""
+        if self._cancelled is not None and self._cancelled():
+            raise Cancelled
+        if time.monotonic() > self._end:
+            raise self._too_much(
+                f"reading took longer than {self.limits.seconds:g} seconds"
+            )
+
+    def usable(self, *values: float) -> bool:
+        """Return whether numbers are finite and no further out than allowed."""
+        limit = self.limits.coordinate
+        return all(math.isfinite(v) and abs(v) <= limit for v in values)
+
+    def _too_much(self, what: str) -> InputError:
+        return InputError(
+            self.file, f"not read: {what}", "split or simplify the drawing"
+        )
