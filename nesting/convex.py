@@ -142,7 +142,7 @@ def _visible_corner(ring: FloatArray, point: FloatArray) -> int:
         if (ay > py) == (by > py):
             continue
         x = ax + (bx - ax) * (py - ay) / (by - ay)
-        # A slit is walked in both directions; the one that rises has inside to its left.
+        # A slit is walked both ways; the one that rises has the inside to its left.
         if px <= x and (x < best_x or (x == best_x and by > ay)):
             best_x, hit = x, i
     if hit < 0:

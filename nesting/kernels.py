@@ -12,14 +12,16 @@ whether it lies outside, inside or across the boundary, the few edges that can b
 nearest to any of its points, and the few edges a ray to the left has to be tested
 against.
 
-Every kernel releases the GIL and is deterministic; none uses fast math.
+Every kernel releases the GIL and is deterministic; none uses fast math. Functions
+whose name starts with ``raw_`` take the arrays one by one: taking them out of the tuple
+inside a small function costs four times the query itself in reference counting.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from typing import NamedTuple, TypeVar
+from typing import NamedTuple, TypeVar, cast
 
 import numba
 import numpy as np
@@ -36,8 +38,8 @@ OUTSIDE, INSIDE, MIXED, MIXED_ODD = 0, 1, 2, 3
 
 def jit(function: _F) -> _F:
     """Compile without the GIL, cached on disk, and keep the function's type."""
-    compiled: _F = numba.njit(nogil=True, cache=True)(function)
-    return compiled
+    compiled = numba.njit(nogil=True, cache=True, error_model="numpy")(function)
+    return cast(_F, compiled)
 
 
 class Regions(NamedTuple):
@@ -45,18 +47,17 @@ class Regions(NamedTuple):
 
     Attributes
     ----------
-    shape : int32 (V,)
-        Shape of each variant.
-    turn : int32 (V,)
-        Index of the variant's angle among the job's distinct angles.
-    cos, sin : float64 (V,)
-        Of the variant's angle.
+    variant : int32 (V, 2)
+        Shape of each variant, and index of its angle among the job's distinct angles.
+    trig : float64 (V, 2)
+        Cosine and sine of the variant's angle.
     box : float64 (V, 4)
         Bounding box ``x0, y0, x1, y1`` of the variant about its own origin.
     relative : int32 (K, K)
         Index of the relative angle of two turns, ``relative[turn_a, turn_b]``.
     table : int32 (S, S, D)
-        Region of ``(shape a, shape b, relative angle)`` for ``a <= b``; -1 if not built.
+        Region of ``(shape a, shape b, relative angle)`` for ``a <= b``; -1 where it
+        has not been built.
     head : float64 (R, 6)
         Bounding box ``x0, y0, x1, y1`` of a region and its cells per mm along x and y.
     dims : int32 (R, 3)
@@ -70,10 +71,8 @@ class Regions(NamedTuple):
         Start x, y, direction x, y, and 1 / length².
     """
 
-    shape: IntArray
-    turn: IntArray
-    cos: FloatArray
-    sin: FloatArray
+    variant: IntArray
+    trig: FloatArray
     box: FloatArray
     relative: IntArray
     table: IntArray
@@ -84,28 +83,33 @@ class Regions(NamedTuple):
     edge: FloatArray
 
 
-# ---------------------------------------------------------------- one region
+# ---------------------------------------------------------------- raw queries
 
 
 @jit
-def region_depth(regions: Regions, region: int, x: float, y: float) -> float:
+def raw_region_depth(
+    head: FloatArray,
+    dims: IntArray,
+    cell: IntArray,
+    item: IntArray,
+    edge: FloatArray,
+    region: int,
+    x: float,
+    y: float,
+) -> float:
     """Depth of the point in one region, in the region's own frame; 0 if not inside."""
-    head = regions.head
     x0 = head[region, 0]
     y0 = head[region, 1]
     if x <= x0 or y <= y0 or x >= head[region, 2] or y >= head[region, 3]:
         return 0.0
-    nx = regions.dims[region, 0]
-    ny = regions.dims[region, 1]
+    nx = dims[region, 0]
+    ny = dims[region, 1]
     column = min(int((x - x0) * head[region, 4]), nx - 1)
     row = min(int((y - y0) * head[region, 5]), ny - 1)
-    at = regions.dims[region, 2] + row * nx + column
-    cell = regions.cell
+    at = dims[region, 2] + row * nx + column
     kind = cell[at, 3]
     if kind == OUTSIDE:
         return 0.0
-    edge = regions.edge
-    item = regions.item
     near_end = cell[at, 1]
     if kind != INSIDE:
         odd = kind == MIXED_ODD
@@ -136,23 +140,105 @@ def region_depth(regions: Regions, region: int, x: float, y: float) -> float:
 
 
 @jit
-def region_exit(
-    regions: Regions, region: int, x: float, y: float
+def raw_pair_depth(
+    variant: IntArray,
+    trig: FloatArray,
+    relative: IntArray,
+    table: IntArray,
+    head: FloatArray,
+    dims: IntArray,
+    cell: IntArray,
+    item: IntArray,
+    edge: FloatArray,
+    u: int,
+    v: int,
+    dx: float,
+    dy: float,
+) -> float:
+    """Depth of variant `v` in variant `u` at the offset; -1 if not built."""
+    a = variant[u, 0]
+    b = variant[v, 0]
+    if a <= b:
+        r = table[a, b, relative[variant[u, 1], variant[v, 1]]]
+        c = trig[u, 0]
+        s = trig[u, 1]
+    else:
+        r = table[b, a, relative[variant[v, 1], variant[u, 1]]]
+        c = -trig[v, 0]
+        s = -trig[v, 1]
+    if r < 0:
+        return -1.0
+    return raw_region_depth(
+        head, dims, cell, item, edge, r, c * dx + s * dy, c * dy - s * dx
+    )
+
+
+@jit
+def raw_boxes_apart(
+    box: FloatArray, u: int, ux: float, uy: float, v: int, vx: float, vy: float
+) -> bool:
+    """Whether the bounding boxes of the two placed variants do not overlap."""
+    return bool(
+        ux + box[u, 2] <= vx + box[v, 0]
+        or vx + box[v, 2] <= ux + box[u, 0]
+        or uy + box[u, 3] <= vy + box[v, 1]
+        or vy + box[v, 3] <= uy + box[u, 1]
+    )
+
+
+# ---------------------------------------------------------------- pairs of variants
+
+
+@jit
+def pair_region(regions: Regions, u: int, v: int) -> int:
+    """Region of the two variants, -1 if it has not been built."""
+    variant, relative = regions.variant, regions.relative
+    a = variant[u, 0]
+    b = variant[v, 0]
+    if a <= b:
+        return int(regions.table[a, b, relative[variant[u, 1], variant[v, 1]]])
+    return int(regions.table[b, a, relative[variant[v, 1], variant[u, 1]]])
+
+
+@jit
+def pair_depth(regions: Regions, u: int, v: int, dx: float, dy: float) -> float:
+    """Depth of variant `v` in variant `u` when it lies at the offset; 0 if apart.
+
+    Returns -1 if the region of the pair has not been built.
+    """
+    (variant, trig, _, relative, table, head, dims, cell, item, edge) = regions
+    return raw_pair_depth(
+        variant, trig, relative, table, head, dims, cell, item, edge, u, v, dx, dy
+    )
+
+
+@jit
+def pair_exit(
+    regions: Regions, u: int, v: int, dx: float, dy: float
 ) -> tuple[float, float, float]:
-    """Depth of the point and the shortest push out of the region, in its own frame."""
-    depth = region_depth(regions, region, x, y)
+    """Depth as `pair_depth` and the shortest push of `v` that parts the pair."""
+    depth = pair_depth(regions, u, v, dx, dy)
     if depth <= 0.0:
-        return 0.0, 0.0, 0.0
+        return depth, 0.0, 0.0
+    region = pair_region(regions, u, v)
+    if regions.variant[u, 0] <= regions.variant[v, 0]:
+        c = regions.trig[u, 0]
+        s = regions.trig[u, 1]
+    else:
+        c = -regions.trig[v, 0]
+        s = -regions.trig[v, 1]
+    x = c * dx + s * dy
+    y = c * dy - s * dx
     head = regions.head
+    edge = regions.edge
     nx = regions.dims[region, 0]
     ny = regions.dims[region, 1]
     column = min(int((x - head[region, 0]) * head[region, 4]), nx - 1)
     row = min(int((y - head[region, 1]) * head[region, 5]), ny - 1)
     at = regions.dims[region, 2] + row * nx + column
-    edge = regions.edge
     best = math.inf
-    out_x = 0.0
-    out_y = 0.0
+    ex = 0.0
+    ey = 0.0
     for k in range(regions.cell[at, 0], regions.cell[at, 1]):
         e = regions.item[k]
         px = x - edge[e, 0]
@@ -164,63 +250,8 @@ def region_exit(
         d = px * px + py * py
         if d < best:
             best = d
-            out_x = -px
-            out_y = -py
-    return depth, out_x, out_y
-
-
-# ---------------------------------------------------------------- pairs of variants
-
-
-@jit
-def pair_region(regions: Regions, u: int, v: int) -> int:
-    """Region of the two variants, -1 if it has not been built."""
-    a = regions.shape[u]
-    b = regions.shape[v]
-    if a <= b:
-        return regions.table[a, b, regions.relative[regions.turn[u], regions.turn[v]]]
-    return regions.table[b, a, regions.relative[regions.turn[v], regions.turn[u]]]
-
-
-@jit
-def pair_depth(regions: Regions, u: int, v: int, dx: float, dy: float) -> float:
-    """Depth of variant `v` in variant `u` when it lies at the offset; 0 if apart.
-
-    Returns -1 if the region of the pair has not been built.
-    """
-    a = regions.shape[u]
-    b = regions.shape[v]
-    if a <= b:
-        r = regions.table[a, b, regions.relative[regions.turn[u], regions.turn[v]]]
-        c = regions.cos[u]
-        s = regions.sin[u]
-    else:
-        r = regions.table[b, a, regions.relative[regions.turn[v], regions.turn[u]]]
-        c = -regions.cos[v]
-        s = -regions.sin[v]
-    if r < 0:
-        return -1.0
-    return region_depth(regions, r, c * dx + s * dy, c * dy - s * dx)
-
-
-@jit
-def pair_exit(
-    regions: Regions, u: int, v: int, dx: float, dy: float
-) -> tuple[float, float, float]:
-    """Depth as `pair_depth` and the shortest push of `v` that parts the pair."""
-    a = regions.shape[u]
-    b = regions.shape[v]
-    if a <= b:
-        r = regions.table[a, b, regions.relative[regions.turn[u], regions.turn[v]]]
-        c = regions.cos[u]
-        s = regions.sin[u]
-    else:
-        r = regions.table[b, a, regions.relative[regions.turn[v], regions.turn[u]]]
-        c = -regions.cos[v]
-        s = -regions.sin[v]
-    if r < 0:
-        return -1.0, 0.0, 0.0
-    depth, ex, ey = region_exit(regions, r, c * dx + s * dy, c * dy - s * dx)
+            ex = -px
+            ey = -py
     return depth, c * ex - s * ey, c * ey + s * ex
 
 
@@ -229,58 +260,28 @@ def overlap_depth(
     regions: Regions, u: int, v: int, dx: FloatArray, dy: FloatArray
 ) -> FloatArray:
     """Depth of `v` in `u` at each of the offsets; -1 where the region is not built."""
+    (variant, trig, _, relative, table, head, dims, cell, item, edge) = regions
     out = np.empty(len(dx))
     for i in range(len(dx)):
-        out[i] = pair_depth(regions, u, v, dx[i], dy[i])
+        out[i] = raw_pair_depth(
+            variant,
+            trig,
+            relative,
+            table,
+            head,
+            dims,
+            cell,
+            item,
+            edge,
+            u,
+            v,
+            dx[i],
+            dy[i],
+        )
     return out
 
 
 # ---------------------------------------------------------------- places in a room
-
-
-@jit
-def boxes_apart(
-    regions: Regions, u: int, ux: float, uy: float, v: int, vx: float, vy: float
-) -> bool:
-    """Whether the bounding boxes of the two placed variants do not overlap."""
-    box = regions.box
-    return (
-        ux + box[u, 2] <= vx + box[v, 0]
-        or vx + box[v, 2] <= ux + box[u, 0]
-        or uy + box[u, 3] <= vy + box[v, 1]
-        or vy + box[v, 3] <= uy + box[u, 1]
-    )
-
-
-@jit
-def greatest_depth(
-    regions: Regions,
-    variants: IntArray,
-    xs: FloatArray,
-    ys: FloatArray,
-    v: int,
-    x: float,
-    y: float,
-    stop_above: float,
-) -> float:
-    """Greatest depth of `v` at one place in the copies given by variant and place.
-
-    Returns early once the depth exceeds `stop_above`; returns -1 at the first pair
-    whose region has not been built.
-    """
-    worst = 0.0
-    for j in range(len(variants)):
-        u = variants[j]
-        if boxes_apart(regions, u, xs[j], ys[j], v, x, y):
-            continue
-        d = pair_depth(regions, u, v, x - xs[j], y - ys[j])
-        if d < 0.0:
-            return -1.0
-        if d > worst:
-            worst = d
-            if worst > stop_above:
-                return worst
-    return worst
 
 
 @jit
@@ -296,13 +297,37 @@ def free_places(
 ) -> NDArray[np.bool_]:
     """Which of the places of `v` overlap none of the copies deeper than `tolerance`.
 
-    The caller keeps the places inside the room's rectangle; all regions of `v` with the
-    copies' variants must have been built (a missing one counts as an overlap).
+    The copies are given by variant and place. The caller keeps the places inside the
+    room's rectangle; all regions of `v` with the copies' variants must have been built
+    (a missing one counts as an overlap).
     """
+    (variant, trig, box, relative, table, head, dims, cell, item, edge) = regions
     out = np.empty(len(at_x), dtype=np.bool_)
     for i in range(len(at_x)):
-        d = greatest_depth(regions, variants, xs, ys, v, at_x[i], at_y[i], tolerance)
-        out[i] = 0.0 <= d <= tolerance
+        free = True
+        for j in range(len(variants)):
+            u = variants[j]
+            if raw_boxes_apart(box, u, xs[j], ys[j], v, at_x[i], at_y[i]):
+                continue
+            d = raw_pair_depth(
+                variant,
+                trig,
+                relative,
+                table,
+                head,
+                dims,
+                cell,
+                item,
+                edge,
+                u,
+                v,
+                at_x[i] - xs[j],
+                at_y[i] - ys[j],
+            )
+            if d > tolerance or d < 0.0:
+                free = False
+                break
+        out[i] = free
     return out
 
 
@@ -310,9 +335,7 @@ def free_places(
 
 
 @jit
-def _segment_distance(
-    edge: FloatArray, e: int, x: float, y: float
-) -> float:
+def _segment_distance(edge: FloatArray, e: int, x: float, y: float) -> float:
     px = x - edge[e, 0]
     py = y - edge[e, 1]
     t = (px * edge[e, 2] + py * edge[e, 3]) * edge[e, 4]

@@ -144,7 +144,8 @@ def _drawn_back(ring: FloatArray, distance: float) -> FloatArray:
     before = np.roll(normal, 1, axis=0)
     along = 1.0 + (normal * before).sum(axis=1)
     shift = (normal + before) / np.maximum(along, 0.02)[:, None]
-    return ring + distance * shift
+    moved: FloatArray = ring + distance * shift
+    return moved
 
 
 # ---------------------------------------------------------------- simplification
@@ -175,36 +176,38 @@ def simplify_outward(
         Greatest distance a move took the outline outward.
     """
     limit = tolerance
+    original = shapely.Polygon(rings[0], list(rings[1:]))
     while True:
-        loops, error = _simplified(rings, max_vertices, limit)
-        if error == 0.0 or shapely.Polygon(loops[0], loops[1:]).is_valid:
-            return loops, error
-        limit = 0.5 * error if error > 1e-3 * tolerance else 0.0
+        loops, moved = _simplified(rings, max_vertices, limit)
+        if not moved:
+            return loops, 0.0
+        polygon = shapely.Polygon(loops[0], loops[1:])
+        if polygon.is_valid:
+            # Distance changes no faster than the way along the ring: samples bound it.
+            spacing = 0.25 * limit
+            dense = shapely.segmentize(polygon.boundary, spacing)
+            points = shapely.points(shapely.get_coordinates(dense))
+            error = float(shapely.distance(original, points).max()) + 0.5 * spacing
+            if error <= tolerance:
+                return loops, error
+        limit = 0.5 * limit if limit > 1e-3 * tolerance else 0.0
 
 
 def _simplified(
-    rings: Sequence[FloatArray], max_vertices: int, tolerance: float
-) -> tuple[list[FloatArray], float]:
+    rings: Sequence[FloatArray], max_vertices: int, limit: float
+) -> tuple[list[FloatArray], bool]:
+    """Apply the cheapest moves up to the limit; tell whether any was not free."""
     loops = [ring.copy() for ring in rings]
     size = float(np.abs(loops[0]).max()) + 1e-300
     moves = [_cheapest_move(ring) for ring in loops]
-    error = 0.0
-    # A dropped vertex may lie off an already moved outline: costs add up along chains,
-    # so each ring remembers how far it has moved at most.
-    moved = [0.0] * len(loops)
+    moved = False
     while True:
-        total = sum(len(ring) for ring in loops)
-        k = min(range(len(loops)), key=lambda i: moves[i][0] + moved[i])
+        k = min(range(len(loops)), key=lambda i: moves[i][0])
         cost, at, corner = moves[k]
-        if cost == math.inf:
-            return loops, error
         if cost > 1e-12 * size:
-            if total <= max_vertices or cost + moved[k] > tolerance:
-                return loops, error
-            moved[k] += cost if corner is None else 0.0
-            error = max(error, cost + moved[k])
-            if corner is not None:
-                moved[k] = max(moved[k], 0.0)
+            if cost > limit or sum(len(ring) for ring in loops) <= max_vertices:
+                return loops, moved
+            moved = True
         loops[k] = _apply(loops[k], at, corner)
         moves[k] = _cheapest_move(loops[k])
 
@@ -236,8 +239,9 @@ def _cheapest_move(ring: FloatArray) -> tuple[float, int, FloatArray | None]:
     )
     with np.errstate(invalid="ignore", over="ignore"):
         tip = ring + t[:, None] * e_in
-        far = np.hypot(*(tip - ring).T)
-        far = np.maximum(far, np.hypot(*(tip - after).T))
+        foot = ((tip - ring) * e_out).sum(axis=1) / (e_out**2).sum(axis=1)
+        nearest = ring + np.clip(foot, 0.0, 1.0)[:, None] * e_out
+        far = np.hypot(*(tip - nearest).T)
     reach = np.where(good & np.isfinite(far), far, np.inf)
     i, j = int(np.argmin(cut)), int(np.argmin(reach))
     if cut[i] <= reach[j]:
@@ -309,7 +313,7 @@ def _same_ring(one: FloatArray, two: FloatArray, tolerance: float) -> bool:
 def drawing_place(
     shape: Shape, angle: float, x: float, y: float
 ) -> tuple[float, float]:
-    """Translation of the drawing itself for a copy of the shape at the place."""
+    """Return the drawing's own translation for a copy of the shape at the place."""
     c, s = cos_sin(angle)
     ox, oy = float(shape.origin[0]), float(shape.origin[1])
     return x - (c * ox - s * oy), y - (s * ox + c * oy)
@@ -370,8 +374,6 @@ def prepare_room(
     for piece in shapely.get_parts(outside):
         if piece.area <= 1e-12 * box.area:
             continue
-        if piece.contains(box.exterior) and piece.difference(box.buffer(reach)).is_empty:
-            pass
         walls.append(
             prepare_shape(
                 _loops(piece),
