@@ -50,7 +50,7 @@ def test_contains_the_grown_outline_within_the_stated_error(
     shape = prepare_shape(rings, grow=grow, max_vertices=limit, tolerance=0.8)
     result = drawn(shape)
     assert result.is_valid
-    assert result.buffer(1e-9).contains(polygon.buffer(grow, quad_segs=32))
+    assert result.buffer(1e-6).contains(polygon.buffer(grow, quad_segs=32))
     grown = polygon.buffer(grow, join_style="mitre", mitre_limit=1.05)
     assert shape.error <= 0.8
     assert grown.buffer(shape.error + 1e-6, quad_segs=32).contains(result)
