@@ -1,0 +1,171 @@
+"""The job file's format, apart from the model, so that neither binds the other.
+
+A job file is one JSON object. Curves are short arrays that begin with a letter:
+``["l", x0, y0, x1, y1]`` a line, ``["a", x, y, radius, start angle, sweep]`` an
+arc, ``["c", x0, y0, … x3, y3]`` a cubic Bézier; mm and degrees counter-clockwise.
+"""
+
+from __future__ import annotations
+
+from msgspec import Struct
+
+FORMAT = "drystone job"
+VERSION = 1
+"""The newest format version this program knows, and the one it writes."""
+
+
+class LineRow(Struct, tag="l", array_like=True, forbid_unknown_fields=True):
+    """A straight segment."""
+
+    x0: float
+    y0: float
+    x1: float
+    y1: float
+
+
+class ArcRow(Struct, tag="a", array_like=True, forbid_unknown_fields=True):
+    """A circular arc."""
+
+    x: float
+    y: float
+    radius: float
+    start_angle: float
+    sweep: float
+
+
+class CubicRow(Struct, tag="c", array_like=True, forbid_unknown_fields=True):
+    """A cubic Bézier."""
+
+    x0: float
+    y0: float
+    x1: float
+    y1: float
+    x2: float
+    y2: float
+    x3: float
+    y3: float
+
+
+SegmentRow = LineRow | ArcRow | CubicRow
+Chain = list[SegmentRow]
+
+
+class Table(Struct, forbid_unknown_fields=True):
+    """A JSON object whose keys are all known."""
+
+
+class OutlineTable(Table):
+    """An outer loop and its holes."""
+
+    outer: Chain
+    holes: list[Chain] = []
+
+
+class MarkTable(Table):
+    """Something cut in a part but not through its edge."""
+
+    operation: str
+    curve: Chain
+    name: str = ""
+
+
+class TurnTable(Table):
+    """A turn rule."""
+
+    kind: str
+    angles: list[float] = []
+    part_grain: str = "x"
+
+
+class PartTable(Table):
+    """One part of the order."""
+
+    id: str
+    name: str
+    outline: OutlineTable
+    turn: TurnTable
+    marks: list[MarkTable] = []
+    quantity: int = 1
+    material: str = ""
+    thickness: float = 0.0
+    flip: bool = False
+    priority: int = 0
+    source: str = ""
+
+
+class KeepOutTable(Table):
+    """An area no cut may touch."""
+
+    curve: Chain
+    label: str = ""
+
+
+class StockTable(Table):
+    """One kind of sheet, or one offcut."""
+
+    id: str
+    name: str
+    outline: OutlineTable
+    material: str = ""
+    thickness: float = 0.0
+    grain: str = "none"
+    price: float = 0.0
+    count: int | None = None
+    keep_outs: list[KeepOutTable] = []
+    offcut: bool = False
+
+
+class CuttingTable(Table):
+    """The cutting set-up."""
+
+    cutter: float
+    allowance: float
+    margin: float
+    datum: str
+    use_holes: bool
+
+
+class PlacementTable(Table, omit_defaults=True):
+    """One copy of a part on a blank."""
+
+    part: str
+    copy: int
+    blank: int
+    x: float
+    y: float
+    turn: float = 0.0
+    flipped: bool = False
+    locked: bool = False
+
+
+class UnplacedTable(Table):
+    """Copies in the tray, and why."""
+
+    part: str
+    count: int
+    reason: str
+
+
+class LayoutTable(Table):
+    """What lies where."""
+
+    blanks: list[str] = []
+    """For each blank the id of its stock."""
+    placements: list[PlacementTable] = []
+    unplaced: list[UnplacedTable] = []
+
+
+class JobTable(Table):
+    """The whole file."""
+
+    format: str
+    version: int
+    program: str
+    name: str
+    units: str
+    objective: str
+    bed: tuple[float, float] | None
+    cutting: CuttingTable
+    parts: list[PartTable]
+    stock: list[StockTable]
+    layout: LayoutTable
