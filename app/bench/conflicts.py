@@ -1,0 +1,166 @@
+"""Which copies lie wrongly, and why: the independent check, blank by blank."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import shapely
+
+from ...nesting.model.job import Cutting, Job
+from ...nesting.model.part import Part
+from ...nesting.model.placement import Placement
+from ...nesting.model.rules import same_board
+from ...nesting.model.stock import Stock
+from ...nesting.verify import Kind, check_blank
+from .shapes import flat
+
+Key = tuple[str, int]
+
+
+@dataclass(frozen=True)
+class Reason:
+    """One thing that is wrong with where a copy lies.
+
+    Attributes
+    ----------
+    kind : Kind
+        What is wrong.
+    other : tuple of str and int, or None
+        The other copy concerned.
+    label : str
+        The keep-out concerned; may be empty.
+    measured, wanted : float
+        The clearance that is there and that is wanted, mm; NaN where none applies.
+    """
+
+    kind: Kind
+    other: Key | None = None
+    label: str = ""
+    measured: float = math.nan
+    wanted: float = math.nan
+
+
+@dataclass(frozen=True)
+class Conflict:
+    """All that is wrong with where one copy lies."""
+
+    reasons: tuple[Reason, ...]
+
+
+@dataclass(frozen=True)
+class _Known:
+    """What one blank held when it was last looked at, and what was found."""
+
+    stock: Stock
+    cutting: Cutting
+    parts: tuple[Part, ...]
+    placements: tuple[Placement, ...]
+    found: dict[Key, Conflict]
+
+    def still_holds(
+        self,
+        stock: Stock,
+        cutting: Cutting,
+        parts: tuple[Part, ...],
+        placements: tuple[Placement, ...],
+    ) -> bool:
+        return (
+            self.stock is stock
+            and self.cutting == cutting
+            and self.placements == placements
+            and all(a is b for a, b in zip(self.parts, parts, strict=True))
+        )
+
+
+class Conflicts:
+    """The check's findings by copy, remembered blank by blank."""
+
+    def __init__(self) -> None:
+        self._known: dict[int, _Known] = {}
+        self._job: Job | None = None
+        self._all: dict[Key, Conflict] = {}
+
+    def of(self, job: Job) -> dict[Key, Conflict]:
+        """Return every copy of the job's layout that lies wrongly."""
+        if job is self._job:
+            return self._all
+        by_blank: dict[int, list[Placement]] = {
+            i: [] for i in range(len(job.layout.blanks))
+        }
+        for p in job.layout.placements:
+            by_blank[p.blank].append(p)
+        self._known = {i: k for i, k in self._known.items() if i in by_blank}
+        found: dict[Key, Conflict] = {}
+        for blank, listed in by_blank.items():
+            placements = tuple(listed)
+            stock = job.stock_of(blank)
+            parts = tuple(job.part(p.part_id) for p in placements)
+            known = self._known.get(blank)
+            if known is None or not known.still_holds(
+                stock, job.cutting, parts, placements
+            ):
+                result = conflicts_on(stock, job.cutting, parts, placements)
+                known = _Known(stock, job.cutting, parts, placements, result)
+                self._known[blank] = known
+            found.update(known.found)
+        self._job = job
+        self._all = found
+        return found
+
+
+def conflicts_on(
+    stock: Stock,
+    cutting: Cutting,
+    parts: Sequence[Part],
+    placements: Sequence[Placement],
+) -> dict[Key, Conflict]:
+    """Return what lies wrongly on one blank, each copy with its reasons.
+
+    Parameters
+    ----------
+    stock : Stock
+        What the blank is made of.
+    cutting : Cutting
+        The gap and the margin.
+    parts : sequence of Part
+        The part of each placement.
+    placements : sequence of Placement
+        What lies on the blank.
+    """
+    keys = [(p.part_id, p.copy) for p in placements]
+    found: dict[Key, list[Reason]] = {}
+    for key, part, p in zip(keys, parts, placements, strict=True):
+        for reason in _against_rules(part, p, stock):
+            found.setdefault(key, []).append(reason)
+    polygons = [
+        flat(part.outline).moved_polygon(p.motion)
+        for part, p in zip(parts, placements, strict=True)
+    ]
+    # An outline that crosses itself cannot be measured; it is a conflict by itself.
+    sound = [i for i, polygon in enumerate(polygons) if shapely.is_valid(polygon)]
+    for i in set(range(len(polygons))) - set(sound):
+        found.setdefault(keys[i], []).append(Reason(Kind.OUTLINE))
+    for clash in check_blank([polygons[i] for i in sound], stock, cutting):
+        one = keys[sound[clash.index]]
+        two = keys[sound[clash.other]] if clash.other >= 0 else None
+        found.setdefault(one, []).append(
+            Reason(clash.kind, two, clash.label, clash.measured, clash.wanted)
+        )
+        if two is not None:
+            found.setdefault(two, []).append(
+                Reason(clash.kind, one, "", clash.measured, clash.wanted)
+            )
+    return {key: Conflict(tuple(reasons)) for key, reasons in found.items()}
+
+
+def _against_rules(part: Part, p: Placement, stock: Stock) -> list[Reason]:
+    out = []
+    if p.flipped and not part.flip:
+        out.append(Reason(Kind.FLIP))
+    if not same_board(part.material, part.thickness, stock.material, stock.thickness):
+        out.append(Reason(Kind.WRONG_BOARD))
+    if not part.turn.allows(p.turn, stock.grain):
+        out.append(Reason(Kind.TURN, measured=p.turn))
+    return out
