@@ -1,0 +1,203 @@
+"""Whether a cutter, a machine and a board go together.
+
+The rules are common practice; each says what to do instead. Guards, controls,
+training and the machine's manual are no part of them.
+"""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+from ..model.machine import Board, Cutter, CutterKind, Machine, Practice
+from .advice import Advice, note, refusal, warning
+from .feeds import depth_per_pass, judge, recommend
+from .passes import SLACK, pass_count
+
+SHANK_TOLERANCE = 0.05
+"""A collet holds a shank that differs by no more than this, mm: 6 mm and 6.35 mm
+are not the same."""
+
+
+class CleanFace(StrEnum):
+    """The face that must stay free of torn fibres."""
+
+    NEITHER = "neither"
+    TOP = "top"
+    BOTTOM = "bottom"
+    BOTH = "both"
+
+
+def fits(
+    cutter: Cutter, machine: Machine, thickness: float, practice: Practice
+) -> list[Advice]:
+    """Return whether the cutter can be held, and reaches through the board.
+
+    Parameters
+    ----------
+    thickness : float
+        mm; 0 when unknown, which leaves that question out.
+    """
+    found = []
+    if machine.collets and not any(
+        abs(collet - cutter.shank) <= SHANK_TOLERANCE for collet in machine.collets
+    ):
+        have = ", ".join(f"{collet:g}" for collet in machine.collets)
+        found.append(
+            refusal(
+                "no-collet",
+                f"shank is {cutter.shank:g} mm and the collets hold {have} mm; "
+                "take another cutter or collet, never a sleeve of tape",
+                cutter.name,
+            )
+        )
+    depth = practice.depth(thickness)
+    if (
+        cutter.cutting_length
+        and thickness > 0.0
+        and depth > cutter.cutting_length + SLACK
+    ):
+        found.append(
+            refusal(
+                "edge-too-short",
+                f"cutting length is {cutter.cutting_length:g} mm and the cut is "
+                f"{depth:g} mm deep; take a longer cutter",
+                cutter.name,
+            )
+        )
+    if cutter.max_rpm and cutter.max_rpm < machine.rpm_min:
+        found.append(
+            refusal(
+                "turns-too-fast",
+                f"its maker allows {cutter.max_rpm:.0f} turns a minute and the "
+                f"spindle's slowest is {machine.rpm_min:.0f}",
+                cutter.name,
+            )
+        )
+    return found
+
+
+def suits(
+    cutter: Cutter,
+    machine: Machine,
+    board: Board,
+    thickness: float,
+    practice: Practice,
+    clean: CleanFace = CleanFace.NEITHER,
+    pockets: bool = False,
+) -> list[Advice]:
+    """Return what to say about this cutter for this board.
+
+    Parameters
+    ----------
+    thickness : float
+        mm.
+    clean : CleanFace
+        The face that must stay free of torn fibres.
+    pockets : bool
+        Whether pockets are cut, whose chips must come out.
+    """
+    found = fits(cutter, machine, thickness, practice)
+    feeds = recommend(cutter, machine, board, practice.plunge_share)
+    found += judge(feeds.rpm, feeds.feed, cutter, machine, board)
+    top = clean in (CleanFace.TOP, CleanFace.BOTH)
+    bottom = clean in (CleanFace.BOTTOM, CleanFace.BOTH)
+    if cutter.kind is CutterKind.COMPRESSION and thickness > 0.0:
+        found += _compression(cutter, depth_per_pass(cutter, board), thickness)
+    if cutter.kind is CutterKind.UP_CUT and top:
+        found.append(
+            warning(
+                "up-cut-lifts-top",
+                "an up-cut spiral lifts fibres at the top face, which must stay "
+                "clean; take a down-cut or, in one deep pass, a compression spiral",
+                cutter.name,
+            )
+        )
+    if cutter.kind is CutterKind.DOWN_CUT and bottom:
+        found.append(
+            warning(
+                "down-cut-tears-bottom",
+                "a down-cut spiral pushes fibres out at the bottom face, which must "
+                "stay clean; take an up-cut or, in one deep pass, a compression spiral",
+                cutter.name,
+            )
+        )
+    if cutter.kind is CutterKind.DOWN_CUT and pockets:
+        found.append(
+            note(
+                "down-cut-packs-chips",
+                "a down-cut spiral packs chips into pockets and slots; clear them "
+                "with extraction, or cut pockets with an up-cut",
+                cutter.name,
+            )
+        )
+    return found
+
+
+def _compression(cutter: Cutter, per_pass: float, thickness: float) -> list[Advice]:
+    """Say whether the first pass goes past the up-cut tip."""
+    if not cutter.up_cut_length:
+        return [
+            note(
+                "up-cut-length-unknown",
+                "give the length of its up-cut tip: a compression spiral pays only "
+                "when the first pass is deeper than that",
+                cutter.name,
+            )
+        ]
+    first = thickness / max(pass_count(thickness, per_pass), 1)
+    if first > cutter.up_cut_length:
+        return []
+    if thickness <= cutter.up_cut_length:
+        return [
+            warning(
+                "compression-too-thin",
+                f"the board is {thickness:g} mm and the up-cut tip "
+                f"{cutter.up_cut_length:g} mm long: only the up-cut part cuts, and "
+                "lifts the top face",
+                cutter.name,
+            )
+        ]
+    return [
+        warning(
+            "compression-first-pass",
+            f"the first pass is {first:.2f} mm and the up-cut tip "
+            f"{cutter.up_cut_length:g} mm long, so it lifts the top face like an "
+            "up-cut; cut the first pass deeper than the tip, or take another cutter",
+            cutter.name,
+        )
+    ]
+
+
+def duty(machine: Machine, minutes: float) -> list[Advice]:
+    """Return what to say about `minutes` of cutting on this machine's motor.
+
+    Trim routers are built for short work; about a quarter of an hour at a time is
+    common practice.
+    """
+    if not machine.run_minutes or minutes <= machine.run_minutes:
+        return []
+    rests = pass_count(minutes, machine.run_minutes) - 1
+    return [
+        warning(
+            "long-run",
+            f"about {minutes:.0f} min of cutting is more than the motor's "
+            f"{machine.run_minutes:g} min at a stretch; plan about {rests} "
+            f"rest{'s' if rests != 1 else ''}, blank by blank",
+            machine.name,
+        )
+    ]
+
+
+def changes(cutters: int, machine: Machine) -> list[Advice]:
+    """Return what to say about using this many cutters on one blank."""
+    if cutters < 2 or machine.tool_changer:
+        return []
+    count = cutters - 1
+    return [
+        note(
+            "cutter-changes",
+            f"{count} cutter change{'s' if count != 1 else ''} by hand on each "
+            "blank: set Z zero again after each",
+            machine.name,
+        )
+    ]
