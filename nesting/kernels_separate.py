@@ -1,0 +1,588 @@
+"""Compiled separation: move overlapping copies one at a time until none overlaps.
+
+The kernel works on copies of variants in one or more rooms, movable or fixed. The cost
+of a copy at a place is the weighted sum, over the copies it overlaps there, of the
+penetration depth plus a small constant, scaled by the sizes of the pair. Pairs that
+stay stuck get heavier, the others slowly lighter.
+
+`separate` is resumable: it returns when its budget of evaluations is used up and goes
+on from its state arrays as if it had not stopped, so the result depends on the seed and
+the total budget only, not on how it was cut into slices.
+
+References
+----------
+Guided local search: Voudouris & Tsang 1999, doi:10.1016/S0377-2217(98)00099-X. For
+nesting: Egeblad, Nielsen & Odgaard 2007, doi:10.1016/j.ejor.2005.11.063; Umetani et
+al. 2009, doi:10.1111/j.1475-3995.2009.00707.x; Imamichi, Yagiura & Nagamochi 2009,
+doi:10.1016/j.disopt.2009.04.002; Elkeran 2013, doi:10.1016/j.ejor.2013.06.020.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .kernels import (
+    FloatArray,
+    IntArray,
+    Regions,
+    jit,
+    raw_boxes_apart,
+    raw_pair_depth,
+    raw_region_depth,
+)
+
+# Status codes of `separate`.
+RUNNING, SEPARATED, STUCK, MISSING = 0, 1, 2, 3
+
+# Rows of the counters' array.
+CURSOR, QUEUED, PASSES, STALL, EVALUATIONS, MOVES, WANTED = 0, 1, 2, 3, 4, 5, 6
+COUNTERS = 8
+
+# Rows of the array of parameters.
+UNIFORM, FOCUSED, KEPT, DESCENT, PATIENCE, CONTACT, TOLERANCE, GAIN, DECAY = (
+    0,
+    1,
+    2,
+    3,
+    4,
+    5,
+    6,
+    7,
+    8,
+)
+TURNS = 9
+PARAMETERS = 10
+
+
+@jit
+def draw(state: NDArray[np.uint64]) -> float:
+    """Next uniform number in [0, 1) of the splitmix64 sequence."""
+    state[0] += np.uint64(0x9E3779B97F4A7C15)
+    z = state[0]
+    z = (z ^ (z >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
+    z = (z ^ (z >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
+    z = z ^ (z >> np.uint64(31))
+    return np.float64(z >> np.uint64(11)) * (1.0 / 9007199254740992.0)
+
+
+@jit
+def raw_cost(
+    near: FloatArray,
+    region: IntArray,
+    count: int,
+    head: FloatArray,
+    dims: IntArray,
+    cell: IntArray,
+    item: IntArray,
+    edge: FloatArray,
+    tolerance: float,
+    x: float,
+    y: float,
+    bx0: float,
+    by0: float,
+    bx1: float,
+    by1: float,
+    bound: float,
+) -> float:
+    """Weighted overlap at a place; stops early once it reaches the bound.
+
+    See `raw_gather` for the rows of `near`.
+    """
+    x0 = x + bx0
+    y0 = y + by0
+    x1 = x + bx1
+    y1 = y + by1
+    cost = 0.0
+    for k in range(count):
+        if x1 <= near[0, k] or x0 >= near[2, k] or y1 <= near[1, k] or y0 >= near[3, k]:
+            continue
+        dx = x - near[4, k]
+        dy = y - near[5, k]
+        c = near[6, k]
+        s = near[7, k]
+        d = raw_region_depth(
+            head, dims, cell, item, edge, region[k], c * dx + s * dy, c * dy - s * dx
+        )
+        if d > tolerance:
+            cost += near[8, k] * (d + near[9, k])
+            if cost >= bound:
+                return cost
+    return cost
+
+
+@jit
+def raw_gather(
+    variant: IntArray,
+    trig: FloatArray,
+    box: FloatArray,
+    relative: IntArray,
+    table: IntArray,
+    at: IntArray,
+    room: IntArray,
+    x: FloatArray,
+    y: FloatArray,
+    size: FloatArray,
+    weight: NDArray[np.float32],
+    contact: float,
+    i: int,
+    v: int,
+    b: int,
+    near: FloatArray,
+    region: IntArray,
+) -> int:
+    """Gather the copies of room `b` as copy `i` meets them as variant `v`; count them.
+
+    Rows of `near`: 0-3 box, 4-5 place, 6-7 cosine and sine of the region's frame,
+    signed by its direction, 8 weight, 9 the constant for any contact.
+    """
+    count = 0
+    a = variant[v, 0]
+    for j in range(len(at)):
+        if j == i or room[j] != b:
+            continue
+        u = at[j]
+        near[0, count] = x[j] + box[u, 0]
+        near[1, count] = y[j] + box[u, 1]
+        near[2, count] = x[j] + box[u, 2]
+        near[3, count] = y[j] + box[u, 3]
+        near[4, count] = x[j]
+        near[5, count] = y[j]
+        c = variant[u, 0]
+        if c <= a:
+            region[count] = table[c, a, relative[variant[u, 1], variant[v, 1]]]
+            near[6, count] = trig[u, 0]
+            near[7, count] = trig[u, 1]
+        else:
+            region[count] = table[a, c, relative[variant[v, 1], variant[u, 1]]]
+            near[6, count] = -trig[v, 0]
+            near[7, count] = -trig[v, 1]
+        scale = math.sqrt(size[i] * size[j])
+        near[8, count] = weight[i, j] * scale
+        near[9, count] = contact * scale
+        count += 1
+    return count
+
+
+@jit
+def raw_total(
+    regions: Regions,
+    at: IntArray,
+    room: IntArray,
+    movable: NDArray[np.bool_],
+    x: FloatArray,
+    y: FloatArray,
+    size: FloatArray,
+    weight: NDArray[np.float32],
+    stuck: NDArray[np.bool_],
+    parameters: FloatArray,
+    reweigh: bool,
+) -> float:
+    """Unweighted overlap of all pairs; marks the copies in one, updates the weights.
+
+    Returns ``-1 - i`` if a region of copy `i` has not been built; nothing is then
+    changed that a second call would not set anew.
+    """
+    (variant, trig, box, relative, table, head, dims, cell, item, edge) = regions
+    n = len(at)
+    total = 0.0
+    tolerance = parameters[TOLERANCE]
+    contact = parameters[CONTACT]
+    worst = 0.0
+    for i in range(n):
+        stuck[i] = False
+    depth = np.zeros(64)
+    pairs = np.zeros((64, 2), dtype=np.int32)
+    found = 0
+    for i in range(n):
+        u = at[i]
+        for j in range(i):
+            if room[i] != room[j] or not (movable[i] or movable[j]):
+                continue
+            v = at[j]
+            if raw_boxes_apart(box, u, x[i], y[i], v, x[j], y[j]):
+                continue
+            d = raw_pair_depth(
+                variant,
+                trig,
+                relative,
+                table,
+                head,
+                dims,
+                cell,
+                item,
+                edge,
+                u,
+                v,
+                x[j] - x[i],
+                y[j] - y[i],
+            )
+            if d < 0.0:
+                return -1.0 - i
+            if d <= tolerance:
+                continue
+            scale = math.sqrt(size[i] * size[j])
+            d = (d + contact * scale) * scale
+            total += d
+            worst = max(worst, d)
+            stuck[i] = stuck[i] or movable[i]
+            stuck[j] = stuck[j] or movable[j]
+            if found == len(depth):
+                wider = np.zeros(2 * found)
+                wider[:found] = depth
+                depth = wider
+                longer = np.zeros((2 * found, 2), dtype=np.int32)
+                longer[:found] = pairs
+                pairs = longer
+            depth[found] = d
+            pairs[found, 0] = i
+            pairs[found, 1] = j
+            found += 1
+    if reweigh and found > 0:
+        decay = parameters[DECAY]
+        gain = parameters[GAIN]
+        for i in range(n):
+            for j in range(i):
+                w = weight[i, j] * decay
+                if w < 1.0:
+                    w = 1.0
+                weight[i, j] = w
+                weight[j, i] = w
+        for k in range(found):
+            i = pairs[k, 0]
+            j = pairs[k, 1]
+            w = weight[i, j] / decay * (1.2 + gain * depth[k] / worst)
+            w = min(w, 1e12)
+            weight[i, j] = w
+            weight[j, i] = w
+    return total
+
+
+@jit
+def separate(
+    regions: Regions,
+    rooms: FloatArray,
+    first: IntArray,
+    choices: IntArray,
+    at: IntArray,
+    room: IntArray,
+    movable: NDArray[np.bool_],
+    x: FloatArray,
+    y: FloatArray,
+    size: FloatArray,
+    weight: NDArray[np.float32],
+    order: IntArray,
+    best_at: IntArray,
+    best_room: IntArray,
+    best_x: FloatArray,
+    best_y: FloatArray,
+    best: FloatArray,
+    counters: NDArray[np.int64],
+    random: NDArray[np.uint64],
+    parameters: FloatArray,
+    budget: int,
+) -> int:
+    """Run the guided local search until it separates, stalls or uses up its budget.
+
+    Parameters
+    ----------
+    rooms : float64 (b, 4)
+        Rectangle of each room.
+    first, choices : int32 (n,)
+        Variants a copy may take: ``first[i] .. first[i] + choices[i] - 1``.
+    at, room, x, y : (n,)
+        Variant, room and place of each copy; changed in place.
+    movable : bool (n,)
+    size : float64 (n,)
+        Length that stands for the copy's size.
+    weight : float32 (n, n)
+    order : int32 (n,)
+        Queue of the running pass.
+    best_at, best_room, best_x, best_y, best
+        The layout of least overlap so far, and that overlap in ``best[0]``.
+    counters : int64 (8,), random : uint64 (1,), parameters : float64 (10,)
+    budget : int
+        Evaluations after which to return `RUNNING`.
+
+    Returns
+    -------
+    int
+        `RUNNING`, `SEPARATED`, `STUCK`, or `MISSING` when a region has to be built for
+        copy ``counters[WANTED]`` first.
+    """
+    (variant, trig, box, relative, table, head, dims, cell, item, edge) = regions
+    n = len(at)
+    used = 0
+    kept = int(parameters[KEPT])
+    tolerance = parameters[TOLERANCE]
+    contact = parameters[CONTACT]
+    near = np.empty((10, n))
+    region = np.empty(n, dtype=np.int32)
+    mates = np.empty(n, dtype=np.int32)
+    stuck = np.zeros(n, dtype=np.bool_)
+    top_cost = np.empty(kept + 1)
+    top = np.empty((kept + 1, 2))
+    top_at = np.empty((kept + 1, 2), dtype=np.int32)
+    while True:
+        if counters[CURSOR] >= counters[QUEUED]:
+            total = raw_total(
+                regions,
+                at,
+                room,
+                movable,
+                x,
+                y,
+                size,
+                weight,
+                stuck,
+                parameters,
+                counters[QUEUED] > 0,
+            )
+            if total < 0.0:
+                counters[WANTED] = int(-1.0 - total)
+                counters[EVALUATIONS] += used
+                return MISSING
+            if total < best[0]:
+                counters[STALL] = 0 if total < 0.98 * best[0] else counters[STALL] + 1
+                best[0] = total
+                best_at[:] = at
+                best_room[:] = room
+                best_x[:] = x
+                best_y[:] = y
+            else:
+                counters[STALL] += 1
+            if total == 0.0:
+                counters[CURSOR] = 0
+                counters[QUEUED] = 0
+                counters[EVALUATIONS] += used
+                return SEPARATED
+            if counters[STALL] > parameters[PATIENCE]:
+                counters[CURSOR] = 0
+                counters[QUEUED] = 0
+                counters[EVALUATIONS] += used
+                return STUCK
+            queued = 0
+            for i in range(n):
+                if stuck[i]:
+                    order[queued] = i
+                    queued += 1
+            for i in range(queued - 1, 0, -1):
+                k = int(draw(random) * (i + 1))
+                order[i], order[k] = order[k], order[i]
+            counters[CURSOR] = 0
+            counters[QUEUED] = queued
+            counters[PASSES] += 1
+        if used >= budget:
+            counters[EVALUATIONS] += used
+            return RUNNING
+        i = order[counters[CURSOR]]
+        # Every region of this copy must be there before the first random number is
+        # drawn, so that the search does not depend on what was built when.
+        for k in range(n):
+            a = variant[first[i], 0]
+            b = variant[at[k], 0]
+            for v in range(first[i], first[i] + choices[i]):
+                if a <= b:
+                    r = table[a, b, relative[variant[v, 1], variant[at[k], 1]]]
+                else:
+                    r = table[b, a, relative[variant[at[k], 1], variant[v, 1]]]
+                if r < 0:
+                    counters[WANTED] = i
+                    counters[EVALUATIONS] += used
+                    return MISSING
+        counters[CURSOR] += 1
+        # ---- cost where it is
+        here = at[i]
+        for k in range(kept + 1):
+            top_cost[k] = math.inf
+        found = 0
+        current = 0.0
+        turns = min(choices[i], int(parameters[TURNS]))
+        for trial in range(turns):
+            # The present variant comes first, then others at random or in order.
+            if trial == 0:
+                v = here
+            elif turns == choices[i]:
+                v = first[i] + trial - 1
+                if v >= here:
+                    v += 1
+            else:
+                v = first[i] + int(draw(random) * choices[i])
+            for b in range(len(rooms)):
+                x0 = rooms[b, 0] - box[v, 0]
+                y0 = rooms[b, 1] - box[v, 1]
+                x1 = rooms[b, 2] - box[v, 2]
+                y1 = rooms[b, 3] - box[v, 3]
+                if x0 > x1 or y0 > y1:
+                    continue
+                count = raw_gather(
+                    variant,
+                    trig,
+                    box,
+                    relative,
+                    table,
+                    at,
+                    room,
+                    x,
+                    y,
+                    size,
+                    weight,
+                    contact,
+                    i,
+                    v,
+                    b,
+                    near,
+                    region,
+                )
+                home = trial == 0 and b == room[i]
+                if home:
+                    current = raw_cost(
+                        near,
+                        region,
+                        count,
+                        head,
+                        dims,
+                        cell,
+                        item,
+                        edge,
+                        tolerance,
+                        x[i],
+                        y[i],
+                        box[v, 0],
+                        box[v, 1],
+                        box[v, 2],
+                        box[v, 3],
+                        math.inf,
+                    )
+                    used += 1
+                    top_cost[0] = current
+                    top[0, 0] = x[i]
+                    top[0, 1] = y[i]
+                    top_at[0, 0] = v
+                    top_at[0, 1] = b
+                    found = 1
+                samples = int(parameters[UNIFORM])
+                around = int(parameters[FOCUSED]) if home else 0
+                reach = 0.15 * max(box[v, 2] - box[v, 0], box[v, 3] - box[v, 1])
+                for k in range(samples + around):
+                    px = x0 + draw(random) * (x1 - x0)
+                    py = y0 + draw(random) * (y1 - y0)
+                    if k >= samples:
+                        px = x[i] + (2.0 * draw(random) - 1.0) * reach
+                        py = y[i] + (2.0 * draw(random) - 1.0) * reach
+                        px = min(max(px, x0), x1)
+                        py = min(max(py, y0), y1)
+                    bound = top_cost[kept - 1]
+                    cost = raw_cost(
+                        near,
+                        region,
+                        count,
+                        head,
+                        dims,
+                        cell,
+                        item,
+                        edge,
+                        tolerance,
+                        px,
+                        py,
+                        box[v, 0],
+                        box[v, 1],
+                        box[v, 2],
+                        box[v, 3],
+                        bound,
+                    )
+                    used += 1
+                    if cost < bound:
+                        q = min(found, kept - 1)
+                        while q > 0 and top_cost[q - 1] > cost:
+                            top_cost[q] = top_cost[q - 1]
+                            top[q] = top[q - 1]
+                            top_at[q] = top_at[q - 1]
+                            q -= 1
+                        top_cost[q] = cost
+                        top[q, 0] = px
+                        top[q, 1] = py
+                        top_at[q, 0] = v
+                        top_at[q, 1] = b
+                        found = min(found + 1, kept)
+        # ---- descend from the kept places
+        win = 0
+        for t in range(found):
+            v = top_at[t, 0]
+            b = top_at[t, 1]
+            x0 = rooms[b, 0] - box[v, 0]
+            y0 = rooms[b, 1] - box[v, 1]
+            x1 = rooms[b, 2] - box[v, 2]
+            y1 = rooms[b, 3] - box[v, 3]
+            count = raw_gather(
+                variant,
+                trig,
+                box,
+                relative,
+                table,
+                at,
+                room,
+                x,
+                y,
+                size,
+                weight,
+                contact,
+                i,
+                v,
+                b,
+                near,
+                region,
+            )
+            cost = top_cost[t]
+            px = top[t, 0]
+            py = top[t, 1]
+            step = 0.04 * size[i]
+            least = parameters[DESCENT] * size[i]
+            while step > least and cost > 0.0:
+                turn = draw(random) * (0.5 * math.pi)
+                ux = math.cos(turn) * step
+                uy = math.sin(turn) * step
+                better = False
+                for _ in range(4):
+                    qx = min(max(px + ux, x0), x1)
+                    qy = min(max(py + uy, y0), y1)
+                    trying = raw_cost(
+                        near,
+                        region,
+                        count,
+                        head,
+                        dims,
+                        cell,
+                        item,
+                        edge,
+                        tolerance,
+                        qx,
+                        qy,
+                        box[v, 0],
+                        box[v, 1],
+                        box[v, 2],
+                        box[v, 3],
+                        cost,
+                    )
+                    used += 1
+                    if trying < cost:
+                        cost = trying
+                        px = qx
+                        py = qy
+                        better = True
+                        break
+                    ux, uy = -uy, ux
+                step *= 1.2 if better else 0.55
+            top_cost[t] = cost
+            top[t, 0] = px
+            top[t, 1] = py
+            if cost < top_cost[win]:
+                win = t
+        if top_cost[win] < current:
+            x[i] = top[win, 0]
+            y[i] = top[win, 1]
+            at[i] = top_at[win, 0]
+            room[i] = top_at[win, 1]
+            counters[MOVES] += 1

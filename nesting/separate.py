@@ -1,0 +1,174 @@
+"""Separation of overlapping copies by guided local search, in short slices.
+
+See `kernels_separate` for the method and its references.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from . import kernels_separate as kernel
+from .kernels import FloatArray
+from .overlap import Places, Task
+
+SLICE = 20_000
+"""Evaluations per kernel call: some ten milliseconds, so that a stop is heard."""
+
+
+@dataclass(frozen=True)
+class Settings:
+    """Constants of the search; lengths are relative to a copy's size.
+
+    Attributes
+    ----------
+    uniform, focused : int
+        Samples over the room per variant, and around the copy's own place.
+    kept : int
+        Best samples that are descended from.
+    descent : float
+        Step at which a descent ends.
+    patience : int
+        Passes without progress after which a separation is stuck.
+    contact : float
+        Depth added to any overlap.
+    tolerance : float, mm
+        Depth that does not count.
+    gain, decay : float
+        How fast weights of stuck pairs rise and others fall, per pass.
+    turns : int
+        Variants tried per move at most.
+    """
+
+    uniform: int = 30
+    focused: int = 15
+    kept: int = 3
+    descent: float = 1e-4
+    patience: int = 100
+    contact: float = 0.02
+    tolerance: float = 1e-6
+    gain: float = 0.8
+    decay: float = 0.95
+    turns: int = 16
+
+    def array(self) -> FloatArray:
+        """Pack for the kernel."""
+        return np.array(
+            [
+                self.uniform,
+                self.focused,
+                self.kept,
+                self.descent,
+                self.patience,
+                self.contact,
+                self.tolerance,
+                self.gain,
+                self.decay,
+                self.turns,
+            ],
+            dtype=np.float64,
+        )
+
+
+class Separation:
+    """A separation that can be run in slices and restarted from other layouts.
+
+    Parameters
+    ----------
+    task : Task
+    places : Places
+        Taken over and changed in place.
+    rooms : float64 (b, 4), mm
+        Rectangle of each room.
+    settings : Settings
+    seed : int
+    """
+
+    def __init__(
+        self,
+        task: Task,
+        places: Places,
+        rooms: FloatArray,
+        settings: Settings,
+        seed: int,
+    ) -> None:
+        n = len(task)
+        self.task = task
+        self.places = places
+        self.rooms = rooms.copy()
+        self.settings = settings
+        self.best = places.copy()
+        self._least = np.array([np.inf])
+        self._weight = np.ones((n, n), dtype=np.float32)
+        self._order = np.zeros(n, dtype=np.int32)
+        self.counters = np.zeros(kernel.COUNTERS, dtype=np.int64)
+        self._random = np.array([seed], dtype=np.uint64)
+        kernel.draw(self._random)
+
+    @property
+    def least(self) -> float:
+        """Least overlap since the last `restart`."""
+        return float(self._least[0])
+
+    def random(self) -> float:
+        """Next number of the search's own random sequence."""
+        return float(kernel.draw(self._random))
+
+    def restart(self, *, keep_weights: bool = False) -> None:
+        """Begin anew from the present places."""
+        if not keep_weights:
+            self._weight.fill(1.0)
+        self._least[0] = np.inf
+        self.counters[kernel.STALL] = 0
+        self.counters[kernel.CURSOR] = 0
+        self.counters[kernel.QUEUED] = 0
+
+    def tune(self, **changes: float) -> None:
+        """Change settings."""
+        self.settings = replace(self.settings, **changes)  # type: ignore[arg-type]
+
+    def run(self, stop: Callable[[], bool], evaluations: int | None = None) -> int:
+        """Run until separated, stuck, stopped, or out of evaluations; return status."""
+        task, p = self.task, self.places
+        parameters = self.settings.array()
+        end = None
+        if evaluations is not None:
+            end = int(self.counters[kernel.EVALUATIONS]) + evaluations
+        while not stop():
+            if end is not None and self.counters[kernel.EVALUATIONS] >= end:
+                break
+            status = kernel.separate(
+                task.store.regions,
+                self.rooms,
+                task.first,
+                task.choices,
+                p.at,
+                p.room,
+                task.movable,
+                p.x,
+                p.y,
+                task.size,
+                self._weight,
+                self._order,
+                self.best.at,
+                self.best.room,
+                self.best.x,
+                self.best.y,
+                self._least,
+                self.counters,
+                self._random,
+                parameters,
+                SLICE,
+            )
+            if status == kernel.MISSING:
+                wanted = int(self.counters[kernel.WANTED])
+                task.store.ensure(
+                    (v, int(u))
+                    for v in task.store.variants(int(task.shape[wanted]))
+                    for u in np.unique(p.at)
+                )
+            elif status != kernel.RUNNING:
+                return int(status)
+        return kernel.RUNNING

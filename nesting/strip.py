@@ -1,0 +1,191 @@
+"""Shortest strip: explore with larger shrinks, then compress with small ones."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from . import kernels_separate as kernel
+from .overlap import Places, Task
+from .separate import Separation, Settings
+
+Stop = Callable[[], bool]
+
+
+@dataclass(frozen=True, eq=False)
+class StripLayout:
+    """A layout without overlap and the length it needs."""
+
+    length: float
+    places: Places
+
+
+def random_places(task: Task, width: float, length: float, seed: int) -> Places:
+    """Drop every copy somewhere in the strip, at a variant that fits across it."""
+    rng = np.random.default_rng(seed)
+    n = len(task)
+    places = Places(
+        task.first.copy(),
+        np.zeros(n, dtype=np.int32),
+        np.zeros(n),
+        np.zeros(n),
+    )
+    box = task.store.regions.box
+    for i in range(n):
+        fits = [
+            v
+            for v in range(task.first[i], task.first[i] + task.choices[i])
+            if box[v, 3] - box[v, 1] <= width
+        ]
+        if not fits:
+            raise ValueError("a part is wider than the strip at every allowed angle")
+        v = fits[int(rng.integers(len(fits)))]
+        places.at[i] = v
+        places.x[i] = rng.uniform(-box[v, 0], max(length - box[v, 2], -box[v, 0]))
+        places.y[i] = rng.uniform(-box[v, 1], width - box[v, 3])
+    return places
+
+
+class StripSearch:
+    """The search for a short strip.
+
+    Parameters
+    ----------
+    task : Task
+        All copies movable, in one room.
+    width : float, mm
+    seed : int
+    settings : Settings
+    """
+
+    def __init__(self, task: Task, width: float, seed: int, settings: Settings) -> None:
+        self.task = task
+        self.width = width
+        self.seed = seed
+        self.settings = settings
+        self.area = float(task.area.sum())
+        box = task.store.regions.box
+        span = box[:, 2] - box[:, 0]
+        fits = box[:, 3] - box[:, 1] <= width
+        least = [
+            min(span[v] for v in range(f, f + c) if fits[v])
+            for f, c in zip(task.first, task.choices, strict=True)
+        ]
+        self.bound = max(self.area / width, max(least))
+        length = max(self.area / width / 0.65, max(least))
+        places = random_places(task, width, length, seed)
+        self.separation = Separation(
+            task, places, self._rooms(length), settings, seed + 1
+        )
+        self.length = length
+        self.incumbent: StripLayout | None = None
+        self.log: list[tuple[float, float]] = []
+
+    def _rooms(self, length: float) -> np.ndarray:
+        return np.array([[0.0, 0.0, length, self.width]])
+
+    # ------------------------------------------------------------ moves
+
+    def _set_length(self, length: float) -> None:
+        """Change the length and pull in what sticks out."""
+        self.length = length
+        self.separation.rooms[0, 2] = length
+        p = self.separation.places
+        box = self.task.store.regions.box
+        high = length - box[p.at, 2]
+        p.x[:] = np.maximum(np.minimum(p.x, high), -box[p.at, 0])
+
+    def _accept(self) -> None:
+        p = self.separation.places
+        box = self.task.store.regions.box
+        used = float((p.x + box[p.at, 2]).max())
+        self.incumbent = StripLayout(min(used, self.length), p.copy())
+
+    def _exchange(self) -> None:
+        """Exchange the places of two copies of unlike, preferably large, shape."""
+        p = self.separation.places
+        n = len(self.task)
+        rank = np.argsort(-self.task.size, kind="stable")
+        for _ in range(20):
+            i = rank[int(n * self.separation.random() ** 2)]
+            j = rank[int(n * self.separation.random() ** 2)]
+            if self.task.shape[i] != self.task.shape[j]:
+                break
+        box = self.task.store.regions.box
+        for a, b in ((p.x, 0), (p.y, 1)):
+            ci = a[i] + 0.5 * (box[p.at[i], b] + box[p.at[i], b + 2])
+            cj = a[j] + 0.5 * (box[p.at[j], b] + box[p.at[j], b + 2])
+            a[i] += cj - ci
+            a[j] += ci - cj
+        for k in (i, j):
+            v = p.at[k]
+            p.x[k] = max(min(p.x[k], self.length - box[v, 2]), -box[v, 0])
+            p.y[k] = max(min(p.y[k], self.width - box[v, 3]), -box[v, 1])
+
+    # ------------------------------------------------------------ phases
+
+    def begin(self, stop: Stop) -> bool:
+        """Find a first layout without overlap, giving way as often as needed."""
+        while not stop():
+            self.separation.restart()
+            status = self.separation.run(stop)
+            if status == kernel.SEPARATED:
+                self._accept()
+                return True
+            if status == kernel.STUCK:
+                self._set_length(self.length * 1.04)
+        return False
+
+    def explore(self, stop: Stop, shrink: float = 0.01) -> None:
+        """Shrink boldly; on failure disturb one of the least overlapping layouts."""
+        assert self.incumbent is not None
+        pool: list[tuple[float, Places]] = []
+        s = self.separation
+        s.places.assign(self.incumbent.places)
+        self._set_length(self.incumbent.length * (1.0 - shrink))
+        while not stop() and self.incumbent.length > self.bound * (1 + 1e-6):
+            s.restart()
+            status = s.run(stop)
+            if status == kernel.SEPARATED:
+                self._accept()
+                pool.clear()
+                target = max(self.incumbent.length * (1.0 - shrink), self.bound)
+                self._set_length(target)
+            elif status == kernel.STUCK:
+                pool.append((s.least, s.best.copy()))
+                pool.sort(key=lambda entry: entry[0])
+                del pool[12:]
+                pick = int(len(pool) * s.random() ** 2)
+                s.places.assign(pool[pick][1])
+                self._exchange()
+        s.places.assign(self.incumbent.places)
+
+    def compress(self, stop: Stop, start: float = 5e-4, end: float = 1e-5) -> None:
+        """Shrink a little at a time from the best layout."""
+        assert self.incumbent is not None
+        s = self.separation
+        step = start
+        failed = 0
+        while not stop() and self.incumbent.length > self.bound * (1 + 1e-7):
+            s.places.assign(self.incumbent.places)
+            length = self.incumbent.length
+            cut = length * s.random()
+            target = max(length * (1.0 - step), self.bound)
+            p = s.places
+            right = p.x > cut
+            p.x[right] -= length - target
+            self._set_length(target)
+            s.restart()
+            status = s.run(stop)
+            if status == kernel.SEPARATED:
+                self._accept()
+                failed = 0
+            elif status == kernel.STUCK:
+                failed += 1
+                if failed >= 3:
+                    step = max(step * 0.6, end)
+                    failed = 0
+        s.places.assign(self.incumbent.places)
