@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 
 class DrystoneError(Exception):
     """A mistake the user can act on.
@@ -30,6 +32,25 @@ class DrystoneError(Exception):
 
 class InputError(DrystoneError, ValueError):
     """The input cannot be used (exit status 2)."""
+
+
+class InputErrors(InputError):
+    """Several mistakes of one input, found in one reading.
+
+    Parameters
+    ----------
+    problems : iterable of InputError
+        The mistakes, in the order of the input; at least one.
+    """
+
+    def __init__(self, problems: Iterable[InputError]) -> None:
+        self.problems = tuple(problems)
+        first = self.problems[0]
+        super().__init__(first.where, first.what, first.cure)
+
+    def __str__(self) -> str:
+        """Return one line for each mistake."""
+        return "\n".join(str(problem) for problem in self.problems)
 
 
 class OutputError(DrystoneError, RuntimeError):

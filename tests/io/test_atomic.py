@@ -7,7 +7,6 @@ from pathlib import Path
 
 import pytest
 
-from drystone.io import atomic
 from drystone.io.atomic import folder_atomically, write_atomically
 from drystone.nesting.model.errors import OutputError
 
@@ -29,7 +28,7 @@ def test_a_crash_while_writing_keeps_the_old_file(
     def fail(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(atomic.os, "fsync", fail)
+    monkeypatch.setattr(os, "fsync", fail)
     with pytest.raises(OutputError, match="no space left on device"):
         write_atomically(path, b"new")
     assert path.read_bytes() == b"old"
@@ -128,7 +127,7 @@ def test_a_failed_move_puts_everything_back(
             raise OSError(5, "Input/output error")
         rename(source, to)
 
-    monkeypatch.setattr(atomic.os, "rename", fail_late)
+    monkeypatch.setattr(os, "rename", fail_late)
     with (
         pytest.raises(OutputError, match="input/output error"),
         folder_atomically(target, force=True) as folder,

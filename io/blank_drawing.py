@@ -1,0 +1,159 @@
+"""What the drawing of one blank shows, the same for every format it is written in."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+
+import shapely
+from shapely.ops import polylabel
+
+from ..nesting.model.curve import Box
+from ..nesting.model.job import Datum, Job
+from ..nesting.model.motion import Motion, Point
+from ..nesting.model.outline import Loop, Outline
+from ..nesting.model.placement import Placement
+from .cut_order import Cut, cut_order
+from .names import clean_text
+
+_CHORD_ERROR = 0.2
+"""Accuracy of the polygons a label is put into, mm."""
+
+_GREATEST_TEXT = 14.0
+_LEAST_TEXT = 1.5
+"""Heights of labels, mm."""
+
+_LETTER_WIDTH = 0.75
+"""Width of an average letter in heights; generous, so that labels stay inside."""
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """A text, centred on a place.
+
+    Parameters
+    ----------
+    text : str
+        One line.
+    place : Point
+        Its middle, mm.
+    height : float
+        Height of its capitals, mm.
+    """
+
+    text: str
+    place: Point
+    height: float
+
+
+@dataclass(frozen=True)
+class BlankDrawing:
+    """One blank, in coordinates counted from its datum, mm.
+
+    Parameters
+    ----------
+    number : int
+        From 1, as people count.
+    of : int
+        How many blanks the layout has.
+    title : str
+        The job and the blank in words.
+    edge : Outline
+        The blank's own edge.
+    keep_outs : tuple of (Loop, str)
+        Areas no cut may touch, with their labels.
+    cuts : tuple of Cut
+        Everything to cut, in cutting order.
+    labels : tuple of Label
+        One in each part.
+    """
+
+    number: int
+    of: int
+    title: str
+    edge: Outline
+    keep_outs: tuple[tuple[Loop, str], ...]
+    cuts: tuple[Cut, ...]
+    labels: tuple[Label, ...]
+
+    @property
+    def bounds(self) -> Box:
+        """The box around the blank, mm."""
+        return self.edge.bounds
+
+
+def blank_drawing(job: Job, blank: int) -> BlankDrawing:
+    """Return the drawing of a blank of the job's layout (index from 0)."""
+    stock = job.stock_of(blank)
+    shift = datum_shift(job, blank)
+    start = shift.inverse().point((0.0, 0.0))
+    count = len(job.layout.blanks)
+    return BlankDrawing(
+        number=blank + 1,
+        of=count,
+        title=clean_text(f"{job.name}: blank {blank + 1} of {count}, {stock.name}"),
+        edge=stock.outline.moved(shift),
+        keep_outs=tuple(
+            (area.loop.moved(shift), clean_text(area.label)) for area in stock.keep_outs
+        ),
+        cuts=tuple(cut.moved(shift) for cut in cut_order(job, blank, start)),
+        labels=tuple(
+            _label(job, placement, shift) for placement in job.layout.on(blank)
+        ),
+    )
+
+
+def datum_shift(job: Job, blank: int) -> Motion:
+    """Return the move from a blank's own coordinates to those from its datum."""
+    x0, y0, x1, y1 = job.stock_of(blank).outline.bounds
+    x, y = {
+        Datum.LOWER_LEFT: (x0, y0),
+        Datum.LOWER_RIGHT: (x1, y0),
+        Datum.UPPER_LEFT: (x0, y1),
+        Datum.UPPER_RIGHT: (x1, y1),
+        Datum.CENTRE: ((x0 + x1) / 2.0, (y0 + y1) / 2.0),
+    }[job.cutting.datum]
+    return Motion(-x, -y)
+
+
+def _label(job: Job, placement: Placement, shift: Motion) -> Label:
+    part = job.part(placement.part_id)
+    place, room = label_place(part.outline)
+    text = clean_text(part.name, 60)
+    if part.quantity > 1:
+        text = f"{text} {placement.copy}"
+    # The text's half diagonal must not be longer than the room around its middle.
+    height = 2.0 * room / math.hypot(_LETTER_WIDTH * len(text), 1.0)
+    return Label(
+        text,
+        shift.point(placement.motion.point(place)),
+        min(max(height, _LEAST_TEXT), _GREATEST_TEXT),
+    )
+
+
+@lru_cache(maxsize=4096)
+def label_place(outline: Outline) -> tuple[Point, float]:
+    """Return the place in an outline that is furthest from its edges.
+
+    Parameters
+    ----------
+    outline : Outline
+        Any outline, holes included.
+
+    Returns
+    -------
+    tuple
+        The place and its distance from the nearest edge, mm, within a hundredth
+        of the outline's size.
+    """
+    flat = outline.flatten(_CHORD_ERROR)
+    polygon = shapely.Polygon(flat.outer, flat.holes)
+    if not polygon.is_valid:  # chords of a thin part may cross; any inner point will do
+        polygon = max(
+            shapely.get_parts(shapely.make_valid(polygon)), key=lambda part: part.area
+        )
+        point = polygon.representative_point()
+    else:
+        point = polylabel(polygon, tolerance=max(*outline.size) / 100.0)
+    return (point.x, point.y), float(point.distance(polygon.boundary))
