@@ -1,0 +1,87 @@
+"""What the shop's arithmetic adds to the paper: plain rows, points and remarks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..nesting.model.breakdown import Breakdown
+from ..nesting.model.motion import Point
+
+Fact = tuple[str, str]
+"""A label and its value, ready to print."""
+
+
+@dataclass(frozen=True)
+class BlankNotes:
+    """What is said about one blank.
+
+    Parameters
+    ----------
+    facts : tuple of Fact
+        Weight, passes, time and so on.
+    screws : tuple of Point
+        Suggested screws, in the blank's coordinates, mm.
+    tabs : tuple of (Point, Point)
+        Ends of suggested tabs along part edges, in the blank's coordinates, mm.
+    loose : tuple of Point
+        Where pieces come loose: drop-outs of holes, small parts, mm.
+    remarks : tuple of str
+        Whole sentences.
+    """
+
+    facts: tuple[Fact, ...] = ()
+    screws: tuple[Point, ...] = ()
+    tabs: tuple[tuple[Point, Point], ...] = ()
+    loose: tuple[Point, ...] = ()
+    remarks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class SheetCuts:
+    """How the sheets of one kind are sawn.
+
+    Parameters
+    ----------
+    name : str
+        What people call the sheet.
+    sheets : int
+        How many are sawn like this.
+    breakdown : Breakdown
+        The cuts.
+    """
+
+    name: str
+    sheets: int
+    breakdown: Breakdown
+
+
+@dataclass(frozen=True)
+class ShopNotes:
+    """What is said about the whole job.
+
+    Parameters
+    ----------
+    facts : tuple of Fact
+        Sheets, yield, weight, time, cost.
+    cutting : tuple of Fact
+        Cutter, speed, feeds, passes, depth.
+    remarks : tuple of str
+        What the arithmetic has to say about the set-up.
+    blanks : tuple of BlankNotes
+        One for each blank of the layout, in its order; or empty.
+    sawing : tuple of SheetCuts
+        Break-downs of sheets into blanks.
+    z_zero : str
+        Where depth is counted from.
+    """
+
+    facts: tuple[Fact, ...] = ()
+    cutting: tuple[Fact, ...] = ()
+    remarks: tuple[str, ...] = ()
+    blanks: tuple[BlankNotes, ...] = ()
+    sawing: tuple[SheetCuts, ...] = ()
+    z_zero: str = ""
+
+    def blank(self, index: int) -> BlankNotes:
+        """Return what is said about a blank (from 0); nothing when out of range."""
+        return self.blanks[index] if index < len(self.blanks) else BlankNotes()
