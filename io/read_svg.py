@@ -1,0 +1,579 @@
+"""SVG files to drawings: strokes in mm, the reading of the size, findings.
+
+The geometry is the path itself, never the outer edge of its line. Nothing outside
+the file is ever fetched.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from ..nesting.model.curve import Arc, Cubic, Line, Segment
+from ..nesting.model.motion import Point
+from .affine import Affine
+from .drawing import Drawing, Stroke
+from .files import read_bytes
+from .limits import Budget, Limits
+from .notes import Notes, tame
+from .svg_curves import to_mm
+from .svg_findings import KINDS
+from .svg_length import length_px
+from .svg_line_outline import line_width
+from .svg_paint import Look, look, parse_opacity
+from .svg_path import SubPath
+from .svg_shapes import SHAPES, shape_paths
+from .svg_style import Cascade, Style
+from .svg_text import read_text
+from .svg_transform import individual_transforms, parse_origin, parse_transform
+from .svg_viewport import Page, fit, parse_view_box, read_page
+from .svg_xml import Node, parse_xml
+
+_GROUPS = frozenset({"g", "a"})
+_DEFINITIONS = frozenset(
+    "clipPath cursor defs filter font font-face glyph hatch hatchpath linearGradient "
+    "marker mask mesh meshgradient pattern radialGradient solidcolor symbol".split()
+)
+_SILENT = frozenset({"desc", "metadata", "style", "title", "view"})
+_ANIMATIONS = frozenset(
+    "animate animateColor animateMotion animateTransform discard mpath set".split()
+)
+_PICTURES = frozenset({"image", "video", "canvas"})
+_TEXTS = frozenset({"text", "tspan", "tref", "textPath", "altGlyph"})
+_AUTOMATIC = re.compile(r"(g|group|svg|use|symbol|layer_?)?[-_]?[0-9][0-9._-]*")
+_ESCAPED = re.compile(r"_x([0-9A-Fa-f]{2}|[0-9A-Fa-f]{4})_")
+_SHORT = 1e-7
+"""Shorter lines are rounding noise, mm; a loop may be open by more."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Surroundings:
+    """What an element takes over from those it stands in."""
+
+    affine: Affine
+    style: Style
+    view: tuple[float, float]
+    layer: str = ""
+    name: str = ""
+    chain: tuple[int, ...] = ()
+    effects: frozenset[str] = frozenset()
+
+
+def read_svg(
+    path: str | Path,
+    unit: str | None = None,
+    limits: Limits | None = None,
+    cancelled: Callable[[], bool] | None = None,
+) -> Drawing:
+    """Read an SVG file, packed with gzip or not.
+
+    Parameters
+    ----------
+    path : str or Path
+        The file.
+    unit : str, optional
+        What one user unit of the page is, where the user knows better than the file:
+        ``mm``, ``in``, ``px72`` …
+    limits : Limits, optional
+        How much it may hold.
+    cancelled : callable, optional
+        Asked now and then; returning True ends the reading.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be read, is not SVG, is damaged or passes a limit.
+    Cancelled
+        If `cancelled` returned True.
+    """
+    limits = limits or Limits()
+    data = read_bytes(Path(path), limits.file_bytes)
+    return read_svg_data(data, str(path), unit, limits, cancelled)
+
+
+def read_svg_data(
+    data: bytes,
+    file: str = "drawing.svg",
+    unit: str | None = None,
+    limits: Limits | None = None,
+    cancelled: Callable[[], bool] | None = None,
+) -> Drawing:
+    """Read an SVG drawing from bytes; see `read_svg`."""
+    budget = Budget(file, limits, cancelled)
+    notes = Notes(file, KINDS)
+    root = parse_xml(read_text(data, budget, notes), budget, notes)
+    page = read_page(root, unit, notes)
+    reader = _Reader(root, page, budget, notes)
+    reader.read()
+    if not reader.strokes:
+        notes.add("svg-empty", detail=_why_empty(notes))
+    return Drawing(file, tuple(reader.strokes), page.units, notes.findings())
+
+
+def _why_empty(notes: Notes) -> str:
+    for code, words in (
+        ("svg-bitmap", ": it holds only a picture, which is a bitmap"),
+        ("svg-text", ": it holds only text that was not turned into outlines"),
+        ("svg-hidden", ": everything in it is hidden"),
+        ("svg-unpainted", ": nothing in it has a fill or a line"),
+    ):
+        if notes.count(code):
+            return words
+    return ""
+
+
+class _Reader:
+    """Walks the tree in drawing order; every element once for each time it is drawn."""
+
+    def __init__(self, root: Node, page: Page, budget: Budget, notes: Notes) -> None:
+        self._root = root
+        self._page = page
+        self._budget = budget
+        self._notes = notes
+        self._cascade = Cascade(root, budget, notes)
+        self._waiting: list[tuple[Node, _Surroundings]] = []
+        self._parsed: dict[int, list[SubPath]] = {}
+        self._drawn: set[int] = set()
+        self._kept: list[Node] = []
+        self._shapes_in: dict[int, int] = {}
+        self._ids: dict[str, Node] = {}
+        self.strokes: list[Stroke] = []
+        for node in root.walk():
+            if node.id and self._ids.setdefault(node.id, node) is not node:
+                notes.add("svg-duplicate-id", detail=tame(node.id))
+
+    def read(self) -> None:
+        """Read everything that is drawn."""
+        page = self._page
+        self._element(self._root, _Surroundings(page.affine, Style(), page.view))
+        while self._waiting:
+            self._budget.tick()
+            node, around = self._waiting.pop()
+            if around.chain:
+                self._budget.entity()
+            self._element(node, around)
+        for node in self._kept:
+            left = sum(
+                n.tag in SHAPES and id(n) not in self._drawn for n in node.walk()
+            )
+            self._notes.add("svg-not-drawn", detail=node.tag, count=left)
+
+    def _element(self, node: Node, around: _Surroundings) -> None:
+        tag = node.tag
+        if tag in SHAPES or tag in _GROUPS or tag in ("svg", "symbol", "use", "switch"):
+            inside = self._inside(node, around)
+            if inside is None:
+                return
+            if tag in SHAPES:
+                self._shape(node, inside)
+            elif tag == "use":
+                self._use(node, inside)
+            elif tag == "switch":
+                chosen = [n for n in node.children if _accepted(n)]
+                self._waiting.extend((n, inside) for n in chosen[:1])
+            elif node is self._root or tag in _GROUPS:
+                self._push(node, inside)
+            else:
+                self._push(node, self._viewport(node, inside, {}))
+        elif tag in _DEFINITIONS:
+            self._kept.append(node)
+        elif tag in _TEXTS:
+            self._left_out(node, around, "svg-text")
+        elif tag in _PICTURES:
+            self._left_out(node, around, "svg-bitmap")
+        elif tag == "script":
+            self._notes.add("svg-script")
+        elif tag in _ANIMATIONS:
+            self._notes.add("svg-animation")
+        elif tag == "foreignObject" or (not tag and self._matters(node)):
+            self._notes.add("svg-foreign-content", detail=tame(node.kind))
+        elif tag and tag not in _SILENT:
+            self._notes.add("svg-unknown-element", detail=tame(node.kind))
+
+    def _push(self, node: Node, inside: _Surroundings) -> None:
+        """Put an element's children on top of what waits, the first uppermost."""
+        for child in reversed(node.children):
+            self._waiting.append((child, _for_child(child, inside)))
+        for child in node.children:
+            if child.tag in _ANIMATIONS and node.tag in SHAPES:
+                self._notes.add("svg-animation")
+
+    def _inside(self, node: Node, around: _Surroundings) -> _Surroundings | None:
+        """Return an element's own surroundings; None if all of it is hidden."""
+        style = self._cascade.style(node, around.style)
+        if style.get("display") == "none":
+            self._hidden(node, "display: none")
+            return None
+        opacity = style.get("opacity")
+        if opacity is not None and parse_opacity(opacity) == 0.0:
+            self._hidden(node, "opacity 0")
+            return None
+        effects = around.effects
+        for name in ("clip-path", "mask", "mask-image", "filter"):
+            if style.get(name) not in (None, "none", ""):
+                effects = effects | {name.split("-")[0]}
+        affine = around.affine @ self._transform(node, style, around.view)
+        name = _own_name(node)
+        layer = around.layer
+        if node is not self._root and node.tag in ("g", "a", "svg", "symbol"):
+            layer = _group_name(node) or layer
+        return replace(
+            around,
+            affine=affine,
+            style=style,
+            layer=layer,
+            name=around.name or name,
+            effects=effects,
+        )
+
+    def _transform(self, node: Node, style: Style, view: tuple[float, float]) -> Affine:
+        text = style.get("transform")
+        move, turn, scale = map(style.get, ("translate", "rotate", "scale"))
+        if not (text or move or turn or scale):
+            return Affine()
+        try:
+            affine = individual_transforms(move, turn, scale, view) @ parse_transform(
+                text or "none", view
+            )
+            origin = style.get("transform-origin")
+            box = (style.get("transform-box") or "view-box").lower()
+            if box not in ("view-box", "border-box"):
+                self._notes.add("svg-transform-box", _where(node), tame(box))
+            if origin:
+                x, y = parse_origin(origin, view)
+                affine = Affine.move(x, y) @ affine @ Affine.move(-x, -y)
+        except ValueError as error:
+            self._notes.add("svg-bad-transform", _where(node), tame(str(error), 60))
+            return Affine()
+        return affine
+
+    def _hidden(self, node: Node, why: str) -> None:
+        self._notes.add("svg-hidden", _where(node), why, count=self._count_shapes(node))
+
+    def _count_shapes(self, node: Node) -> int:
+        known = self._shapes_in.get(id(node))
+        if known is None:
+            drawing = SHAPES | _TEXTS | _PICTURES | {"use"}
+            known = sum(n.tag in drawing for n in node.walk())
+            self._shapes_in[id(node)] = known
+        return known
+
+    def _left_out(self, node: Node, around: _Surroundings, code: str) -> None:
+        style = self._cascade.style(node, around.style)
+        if style.get("display") == "none":
+            self._hidden(node, "display: none")
+            return
+        href = node.href
+        if href and not href.startswith(("#", "data:")):
+            self._notes.add("svg-external", _where(node), tame(href))
+        self._notes.add(code, _where(node))
+
+    @staticmethod
+    def _matters(node: Node) -> bool:
+        """Return whether foreign content might be something to cut or to read."""
+        return any(n.tag in SHAPES or n.text.strip() for n in node.walk())
+
+    def _use(self, node: Node, inside: _Surroundings) -> None:
+        href = node.href
+        if not href.startswith("#"):
+            code = "svg-external" if href else "svg-use-missing"
+            self._notes.add(code, _where(node), tame(href))
+            return
+        target = self._ids.get(href[1:])
+        if target is None or not target.tag:
+            self._notes.add("svg-use-missing", _where(node), tame(href))
+            return
+        if id(target) in inside.chain or _holds(target, node):
+            self._notes.add("svg-use-cycle", _where(node), tame(href))
+            return
+        self._budget.depth(len(inside.chain) + 1)
+        x = self._length(node, inside, "x", 0)
+        y = self._length(node, inside, "y", 1)
+        is_shape = target.tag in SHAPES
+        placed = replace(
+            inside,
+            affine=inside.affine @ Affine.move(x or 0.0, y or 0.0),
+            chain=(*inside.chain, id(target)),
+            name=inside.name if is_shape else "",
+            layer=inside.layer if is_shape else _group_name(node) or inside.layer,
+        )
+        if target.tag in ("symbol", "svg"):
+            size = {
+                name: value
+                for name, axis in (("width", 0), ("height", 1))
+                if (value := self._length(node, inside, name, axis)) is not None
+            }
+            own = self._inside(target, placed)
+            if own is not None:
+                self._push(target, self._viewport(target, own, size))
+        elif target.tag in SHAPES or target.tag in _GROUPS | {"use", "switch"}:
+            self._waiting.append((target, placed))
+        elif target.tag in _TEXTS | _PICTURES:
+            self._element(target, placed)
+        else:
+            self._notes.add("svg-use-missing", _where(node), tame(href))
+
+    def _viewport(
+        self, node: Node, inside: _Surroundings, size: dict[str, float]
+    ) -> _Surroundings:
+        """Return the surroundings inside a nested ``svg`` or a ``symbol``."""
+        view = inside.view
+        box = None
+        try:
+            box = parse_view_box(node.get("viewBox"))
+        except ValueError as error:
+            self._notes.add("svg-bad-value", _where(node), tame(str(error), 60))
+        extent = []
+        for name, axis in (("width", 0), ("height", 1)):
+            value = size.get(name)
+            if value is None:
+                value = self._length(node, inside, name, axis)
+            extent.append(view[axis] if value is None else value)
+        width, height = extent
+        x = self._length(node, inside, "x", 0) or 0.0
+        y = self._length(node, inside, "y", 1) or 0.0
+        affine = inside.affine @ Affine.move(x, y)
+        if box is not None:
+            affine = affine @ fit(box, width, height, node.get("preserveAspectRatio"))
+            width, height = box[2], box[3]
+        return replace(inside, affine=affine, view=(width, height), name="")
+
+    def _length(
+        self, node: Node, inside: _Surroundings, name: str, axis: int
+    ) -> float | None:
+        """Return a length of an element; None if it is not given, ``auto`` or wrong.
+
+        Parameters
+        ----------
+        axis : int
+            What percentages refer to: 0 the view's width, 1 its height, 2 neither.
+        """
+        text = inside.style.get(name)
+        if text is None:
+            text = node.get(name)
+        text = text.strip()
+        if text in ("", "auto"):
+            return None
+        width, height = inside.view
+        whole = (width, height, math.hypot(width, height) / math.sqrt(2.0))[axis]
+        try:
+            return length_px(text, whole, self._font_size(inside.style))
+        except ValueError as error:
+            self._notes.add("svg-bad-value", _where(node), f"{name} {error}"[:60])
+            return None
+
+    @staticmethod
+    def _font_size(style: Style) -> float:
+        try:
+            return length_px(style["font-size"], 16.0)
+        except ValueError:
+            return 16.0
+
+    def _shape(self, node: Node, inside: _Surroundings) -> None:
+        style = inside.style
+        if style["visibility"].lower() in ("hidden", "collapse"):
+            self._notes.add("svg-hidden", _where(node), "visibility: hidden")
+            return
+        painted = look(style)
+        if not painted.seen:
+            self._notes.add("svg-unpainted", _where(node))
+            return
+        self._drawn.add(id(node))
+        paths = self._parsed.get(id(node))
+        if paths is None:
+            paths, error = shape_paths(
+                node,
+                style.get("d"),
+                lambda name, axis: self._length(node, inside, name, axis),
+                self._budget,
+            )
+            if error:
+                self._notes.add("svg-path-error", _where(node), error)
+            if inside.chain:
+                self._parsed[id(node)] = paths
+        self._effects(node, inside, painted)
+        for child in node.children:
+            if child.tag in _ANIMATIONS:
+                self._notes.add("svg-animation")
+        strokes = [
+            stroke
+            for path in paths
+            if (stroke := self._stroke(node, path, inside, painted)) is not None
+        ]
+        self.strokes.extend(strokes)
+        if painted.fill.seen and not painted.stroke.seen and len(strokes) <= 2:
+            width = line_width(strokes)
+            if width is not None:
+                place = strokes[0].segments[0].start
+                self._notes.add(
+                    "svg-line-outline", _where(node), f"{width:.2g} mm wide", place
+                )
+
+    def _effects(self, node: Node, inside: _Surroundings, painted: Look) -> None:
+        style = inside.style
+        for effect in inside.effects:
+            self._notes.add(f"svg-{effect}", _where(node))
+        for paint in (painted.fill, painted.stroke):
+            if not paint.seen or not paint.server:
+                continue
+            if not paint.server.startswith("#"):
+                self._notes.add("svg-external", _where(node), tame(paint.server))
+                continue
+            server = self._ids.get(paint.server[1:])
+            kind = server.tag if server is not None else ""
+            code = "svg-pattern" if kind in ("pattern", "hatch") else "svg-gradient"
+            self._notes.add(code, _where(node))
+        markers = (style["marker-start"], style["marker-mid"], style["marker-end"])
+        if any(marker not in ("none", "") for marker in markers):
+            self._notes.add("svg-marker", _where(node))
+        if painted.stroke.seen and style["stroke-dasharray"] not in ("none", "", "0"):
+            self._notes.add("svg-dashes", _where(node))
+        if painted.hairline and not painted.fill.seen:
+            self._notes.add("svg-hairline", _where(node))
+
+    def _stroke(
+        self, node: Node, path: SubPath, inside: _Surroundings, painted: Look
+    ) -> Stroke | None:
+        where = _where(node)
+        self._budget.tick()
+        if inside.chain:
+            self._budget.vertices(len(path.segments))
+        longer, shorter = inside.affine.stretches()
+        if not inside.affine.is_finite:
+            self._notes.add("svg-out-of-range", where)
+            return None
+        if shorter <= 1e-9 * longer or longer == 0.0:
+            self._notes.add("svg-flat-transform", where)
+            return None
+        segments: list[Segment] = []
+        last: Point | None = None
+        for segment in path.segments:
+            for piece in to_mm(segment, inside.affine):
+                if not self._usable(piece):
+                    self._notes.add("svg-out-of-range", where)
+                    return None
+                if _is_short(piece, last):
+                    continue
+                segments.append(piece)
+                last = piece.end
+        if not segments:
+            self._notes.add("svg-empty-shape", where)
+            return None
+        first, end = segments[0].start, segments[-1].end
+        closed = path.closed
+        only_filled = painted.fill.seen and not painted.stroke.seen
+        if not closed and only_filled and _encloses(segments):
+            closed = True
+            if math.dist(first, end) > _SHORT:
+                segments.append(Line(end, first))
+                self._notes.add("svg-fill-closed", where, place=end)
+        if not self._on_page(segments):
+            self._notes.add("svg-outside-page", where, place=first)
+        return Stroke(
+            tuple(segments),
+            closed,
+            inside.layer,
+            inside.name,
+            painted.colour,
+            where,
+        )
+
+    def _usable(self, piece: Segment) -> bool:
+        usable = self._budget.usable
+        if isinstance(piece, Line):
+            return usable(*piece.start, *piece.end)
+        if isinstance(piece, Cubic):
+            return usable(*piece.p0, *piece.p1, *piece.p2, *piece.p3)
+        return math.isfinite(piece.radius) and usable(*piece.bounds())
+
+    def _on_page(self, segments: list[Segment]) -> bool:
+        """Return whether any end of a segment lies on the page, 1 mm allowed."""
+        size = self._page.size
+        if size is None:
+            return True
+        for piece in segments:
+            x, y = piece.start if not isinstance(piece, Arc) else piece.centre
+            if -1.0 <= x <= size[0] + 1.0 and -1.0 <= y <= size[1] + 1.0:
+                return True
+        return False
+
+
+def _for_child(child: Node, inside: _Surroundings) -> _Surroundings:
+    """Return the surroundings for a child: it has a name of its own."""
+    return replace(inside, name="") if inside.name else inside
+
+
+def _is_short(piece: Segment, last: Point | None) -> bool:
+    if isinstance(piece, Line):
+        return math.dist(last or piece.start, piece.end) <= _SHORT
+    if isinstance(piece, Cubic):
+        return all(
+            math.dist(piece.p0, p) <= _SHORT for p in (piece.p1, piece.p2, piece.p3)
+        ) and (last is None or math.dist(last, piece.end) <= _SHORT)
+    return piece.length() <= _SHORT
+
+
+def _encloses(segments: list[Segment]) -> bool:
+    """Return whether a chain, closed by a line, has an area to speak of."""
+    first, end = segments[0].start, segments[-1].end
+    # About the first point: far from the origin the sum would lose its digits.
+    area = Line(end, first).swept_area() + math.fsum(s.swept_area() for s in segments)
+    span = max(max(math.dist(first, s.point_at(t)) for t in (0.5, 1)) for s in segments)
+    return abs(area) > 1e-6 * span * span
+
+
+def _accepted(node: Node) -> bool:
+    """Return whether a child of ``switch`` may be the one that is drawn."""
+    if not node.tag or node.tag in _SILENT or node.tag == "foreignObject":
+        return False
+    if node.get("requiredExtensions").strip():
+        return False
+    languages = node.attributes.get("systemLanguage")
+    return languages is None or any(
+        word.strip().lower().startswith("en") for word in languages.split(",")
+    )
+
+
+def _holds(target: Node, node: Node) -> bool:
+    above: Node | None = node
+    while above is not None:
+        if above is target:
+            return True
+        above = above.parent
+    return False
+
+
+def _label(node: Node) -> str:
+    for name, value in node.attributes.items():
+        if value.strip() and (name == "data-name" or name.endswith("}label")):
+            return tame(value, 120)
+    return ""
+
+
+def _own_name(node: Node) -> str:
+    if node.tag not in SHAPES and node.tag != "use":
+        return ""
+    return _label(node) or _plain_id(node)
+
+
+def _group_name(node: Node) -> str:
+    """Return a group's label, or its id unless a program made that up."""
+    name = _label(node)
+    if name or _AUTOMATIC.fullmatch(node.id):
+        return name
+    return _plain_id(node)
+
+
+def _plain_id(node: Node) -> str:
+    """Return the id, with escapes such as ``_x20_`` undone."""
+    return tame(_ESCAPED.sub(lambda m: chr(int(m[1], 16)), node.id), 120)
+
+
+def _where(node: Node) -> str:
+    """Return words by which a person finds an element again."""
+    if node.id:
+        return f'<{node.tag or node.kind} id="{tame(node.id)}">'
+    return f"<{tame(node.tag or node.kind)}> in line {node.line}"
