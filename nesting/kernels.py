@@ -38,9 +38,7 @@ OUTSIDE, INSIDE, MIXED, MIXED_ODD = 0, 1, 2, 3
 
 def jit(function: _F) -> _F:
     """Compile without the GIL, cached on disk, and keep the function's type."""
-    options = numba.njit(
-        nogil=True, cache=True, error_model="numpy", forceinline=True
-    )
+    options = numba.njit(nogil=True, cache=True, error_model="numpy", forceinline=True)
     return cast(_F, options(function))
 
 

@@ -53,8 +53,8 @@ UNIFORM, FOCUSED, KEPT, DESCENT, PATIENCE, CONTACT, TOLERANCE, GAIN, DECAY = (
     7,
     8,
 )
-TURNS = 9
-PARAMETERS = 10
+TURNS, ROOMS = 9, 10
+PARAMETERS = 11
 
 
 @jit
@@ -65,7 +65,8 @@ def draw(state: NDArray[np.uint64]) -> float:
     z = (z ^ (z >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
     z = (z ^ (z >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
     z = z ^ (z >> np.uint64(31))
-    return np.float64(z >> np.uint64(11)) * (1.0 / 9007199254740992.0)
+    uniform: float = np.float64(z >> np.uint64(11)) * (1.0 / 9007199254740992.0)
+    return uniform
 
 
 @jit
@@ -220,7 +221,7 @@ def raw_total(
                 y[j] - y[i],
             )
             if d < 0.0:
-                return -1.0 - i
+                return -1.0 - np.float64(i)
             if d <= tolerance:
                 continue
             scale = math.sqrt(size[i] * size[j])
@@ -264,6 +265,7 @@ def raw_total(
 def separate(
     regions: Regions,
     rooms: FloatArray,
+    open_rooms: IntArray,
     first: IntArray,
     choices: IntArray,
     at: IntArray,
@@ -290,6 +292,8 @@ def separate(
     ----------
     rooms : float64 (b, 4)
         Rectangle of each room.
+    open_rooms : int32 (k,)
+        Rooms a copy may move to, besides the one it lies in.
     first, choices : int32 (n,)
         Variants a copy may take: ``first[i] .. first[i] + choices[i] - 1``.
     at, room, x, y : (n,)
@@ -302,7 +306,7 @@ def separate(
         Queue of the running pass.
     best_at, best_room, best_x, best_y, best
         The layout of least overlap so far, and that overlap in ``best[0]``.
-    counters : int64 (8,), random : uint64 (1,), parameters : float64 (10,)
+    counters : int64 (8,), random : uint64 (1,), parameters : float64 (11,)
     budget : int
         Evaluations after which to return `RUNNING`.
 
@@ -320,7 +324,7 @@ def separate(
     contact = parameters[CONTACT]
     near = np.empty((10, n))
     region = np.empty(n, dtype=np.int32)
-    mates = np.empty(n, dtype=np.int32)
+    tried = np.empty(max(int(parameters[ROOMS]), 1), dtype=np.int32)
     stuck = np.zeros(n, dtype=np.bool_)
     top_cost = np.empty(kept + 1)
     top = np.empty((kept + 1, 2))
@@ -400,6 +404,17 @@ def separate(
         found = 0
         current = 0.0
         turns = min(choices[i], int(parameters[TURNS]))
+        # Its own room, then others without repetition.
+        tried[0] = room[i]
+        rooms_tried = 1
+        for _ in range(1, min(len(tried), len(open_rooms))):
+            b = open_rooms[int(draw(random) * len(open_rooms))]
+            new = True
+            for k in range(rooms_tried):
+                new = new and tried[k] != b
+            if new:
+                tried[rooms_tried] = b
+                rooms_tried += 1
         for trial in range(turns):
             # The present variant comes first, then others at random or in order.
             if trial == 0:
@@ -410,7 +425,8 @@ def separate(
                     v += 1
             else:
                 v = first[i] + int(draw(random) * choices[i])
-            for b in range(len(rooms)):
+            for k_room in range(rooms_tried):
+                b = tried[k_room]
                 x0 = rooms[b, 0] - box[v, 0]
                 y0 = rooms[b, 1] - box[v, 1]
                 x1 = rooms[b, 2] - box[v, 2]

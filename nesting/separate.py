@@ -38,20 +38,21 @@ class Settings:
         Depth that does not count.
     gain, decay : float
         How fast weights of stuck pairs rise and others fall, per pass.
-    turns : int
-        Variants tried per move at most.
+    turns, rooms : int
+        Variants and rooms tried per move at most.
     """
 
     uniform: int = 30
     focused: int = 15
-    kept: int = 3
+    kept: int = 1
     descent: float = 1e-4
     patience: int = 100
     contact: float = 0.02
     tolerance: float = 1e-6
-    gain: float = 0.8
+    gain: float = 0.1
     decay: float = 0.95
     turns: int = 16
+    rooms: int = 3
 
     def array(self) -> FloatArray:
         """Pack for the kernel."""
@@ -67,6 +68,7 @@ class Settings:
                 self.gain,
                 self.decay,
                 self.turns,
+                self.rooms,
             ],
             dtype=np.float64,
         )
@@ -98,6 +100,7 @@ class Separation:
         self.task = task
         self.places = places
         self.rooms = rooms.copy()
+        self.open_rooms = np.arange(len(rooms), dtype=np.int32)
         self.settings = settings
         self.best = places.copy()
         self._least = np.array([np.inf])
@@ -142,6 +145,7 @@ class Separation:
             status = kernel.separate(
                 task.store.regions,
                 self.rooms,
+                self.open_rooms,
                 task.first,
                 task.choices,
                 p.at,

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
 from . import kernels_separate as kernel
+from .kernels import FloatArray
 from .overlap import Places, Task
 from .separate import Separation, Settings
 
@@ -40,8 +40,6 @@ def random_places(task: Task, width: float, length: float, seed: int) -> Places:
             for v in range(task.first[i], task.first[i] + task.choices[i])
             if box[v, 3] - box[v, 1] <= width
         ]
-        if not fits:
-            raise ValueError("a part is wider than the strip at every allowed angle")
         v = fits[int(rng.integers(len(fits)))]
         places.at[i] = v
         places.x[i] = rng.uniform(-box[v, 0], max(length - box[v, 2], -box[v, 0]))
@@ -68,14 +66,15 @@ class StripSearch:
         self.settings = settings
         self.area = float(task.area.sum())
         box = task.store.regions.box
-        span = box[:, 2] - box[:, 0]
-        fits = box[:, 3] - box[:, 1] <= width
-        least = [
-            min(span[v] for v in range(f, f + c) if fits[v])
+        span = np.where(box[:, 3] - box[:, 1] <= width, box[:, 2] - box[:, 0], np.inf)
+        least = max(
+            float(span[f : f + c].min())
             for f, c in zip(task.first, task.choices, strict=True)
-        ]
-        self.bound = max(self.area / width, max(least))
-        length = max(self.area / width / 0.65, max(least))
+        )
+        if least == np.inf:
+            raise ValueError("a part is wider than the strip at every allowed angle")
+        self.bound = max(self.area / width, least)
+        length = max(self.area / width / 0.65, least)
         places = random_places(task, width, length, seed)
         self.separation = Separation(
             task, places, self._rooms(length), settings, seed + 1
@@ -84,7 +83,7 @@ class StripSearch:
         self.incumbent: StripLayout | None = None
         self.log: list[tuple[float, float]] = []
 
-    def _rooms(self, length: float) -> np.ndarray:
+    def _rooms(self, length: float) -> FloatArray:
         return np.array([[0.0, 0.0, length, self.width]])
 
     # ------------------------------------------------------------ moves
@@ -174,6 +173,8 @@ class StripSearch:
             length = self.incumbent.length
             cut = length * s.random()
             target = max(length * (1.0 - step), self.bound)
+            if failed % 2 == 0 and length < self.bound * 1.002:
+                target = self.bound  # a jigsaw: only the whole way will do
             p = s.places
             right = p.x > cut
             p.x[right] -= length - target

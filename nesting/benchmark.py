@@ -1,0 +1,295 @@
+"""Run one benchmark instance: a dictionary in, a checked solution dictionary out.
+
+Instances and solutions have the open form described with the benchmark data: strips of
+a fixed width, or bins of one size, and pieces with holes, demand and allowed turns.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from concurrent.futures import Executor, ProcessPoolExecutor
+from typing import Any
+
+import numpy as np
+import shapely
+import shapely.affinity
+
+from . import kernels_separate as kernel
+from .kernels import FloatArray
+from .nofit import RegionStore
+from .overlap import Places, Task
+from .prepare import distinct_angles, drawing_place, prepare_shape
+from .separate import Settings
+from .sheets import SheetSearch, Stop, scattered
+from .strip import StripLayout, StripSearch
+
+SLACK = 4e-8
+"""Distance every edge is drawn back, relative to the sheet."""
+
+TOLERANCE = 1e-7
+"""Depth that counts as touching, relative to the sheet."""
+
+FREE_TURNS = 16
+"""Angles tried where an instance lets pieces turn freely."""
+
+Instance = dict[str, Any]
+Solution = dict[str, Any]
+
+
+def run_instance(
+    instance: Instance,
+    seconds: float,
+    seed: int = 0,
+    workers: int = 1,
+    executor: Executor | None = None,
+    settings: Settings | None = None,
+) -> Solution:
+    """Solve an instance within the time and return the best checked solution.
+
+    Parameters
+    ----------
+    instance : dict
+        Of kind ``strip`` or ``bins``.
+    seconds : float
+        Wall-clock limit, compilation not counted.
+    seed : int
+    workers : int
+        Searches from different seeds at the same time; the best wins.
+    executor : Executor, optional
+        Where to run them; by default as many processes as workers.
+    settings : Settings, optional
+
+    Returns
+    -------
+    dict
+        Solution in the benchmark's form, with ``density`` and ``moves_per_second``
+        added.
+
+    Raises
+    ------
+    ValueError
+        If the instance is of another kind or a piece fits nowhere.
+    RuntimeError
+        If no layout was found in time that passes the check.
+    """
+    if workers <= 1 and executor is None:
+        found = [_search(instance, seconds, seed, settings)]
+    else:
+        own = executor is None
+        pool = ProcessPoolExecutor(workers) if executor is None else executor
+        try:
+            jobs = [
+                pool.submit(_search, instance, seconds, seed + 1000 * k, settings)
+                for k in range(workers)
+            ]
+            found = [job.result() for job in jobs]
+        finally:
+            if own:
+                pool.shutdown()
+    valid = [solution for solution in found if solution is not None]
+    if not valid:
+        raise RuntimeError("no layout without overlap was found in time")
+    return min(valid, key=_badness)
+
+
+def _badness(solution: Solution) -> float:
+    return float(solution["length" if "length" in solution else "bins"])
+
+
+def _turns(instance: Instance, piece: dict[str, Any]) -> list[float]:
+    turns = piece.get("rotations_deg", instance.get("rotations_deg"))
+    if isinstance(turns, list):
+        return [float(a) for a in turns]
+    return [360.0 * k / FREE_TURNS for k in range(FREE_TURNS)]
+
+
+def _rings(piece: dict[str, Any]) -> list[FloatArray]:
+    if "outer" in piece:
+        return [
+            np.array(ring, dtype=np.float64)
+            for ring in [piece["outer"], *(piece.get("holes") or [])]
+        ]
+    w, h = float(piece["w"]), float(piece["h"])
+    return [np.array([[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]])]
+
+
+def _task(instance: Instance, scale: float) -> tuple[Task, list[int]]:
+    shapes, angles, copies = [], [], []
+    for k, piece in enumerate(instance["pieces"]):
+        # Published figures are for the outlines as given, whatever their vertices.
+        shape = prepare_shape(_rings(piece), slack=SLACK * scale, max_vertices=10**6)
+        shapes.append(shape)
+        angles.append(distinct_angles(shape, _turns(instance, piece)))
+        copies += [k] * int(piece.get("demand", 1))
+    store = RegionStore(shapes, angles)
+    return Task.of(store, copies, [True] * len(copies)), copies
+
+
+def _search(
+    instance: Instance, seconds: float, seed: int, settings: Settings | None
+) -> Solution | None:
+    settings = settings or Settings()
+    if instance["kind"] == "strip":
+        return _strip(instance, seconds, seed, settings)
+    if instance["kind"] == "bins" and "sheet" in instance:
+        return _bins(instance, seconds, seed, settings)
+    raise ValueError(f"an instance of kind {instance['kind']!r} cannot be run")
+
+
+def _clock(seconds: float) -> Stop:
+    end = time.perf_counter() + seconds
+    return lambda: time.perf_counter() >= end
+
+
+def _unless_found(stop: Stop, search: SheetSearch, first: Stop) -> Stop:
+    """Stop at `first` too as long as the search has no layout at all."""
+    return lambda: stop() or (search.incumbent is None and first())
+
+
+def _strip(
+    instance: Instance, seconds: float, seed: int, settings: Settings
+) -> Solution | None:
+    width = float(instance["width"])
+    task, copies = _task(instance, width)
+    settings = _scaled(settings, width)
+    search = StripSearch(task, width * (1.0 + 2.0 * SLACK), seed, settings)
+    start = time.perf_counter()
+    search.begin(_clock(seconds))
+    if search.incumbent is None:
+        return None
+    search.explore(_clock(0.8 * seconds - (time.perf_counter() - start)))
+    search.compress(_clock(seconds - (time.perf_counter() - start)))
+    elapsed = time.perf_counter() - start
+    best: StripLayout = search.incumbent
+    placements = _placements(instance, task, copies, best.places)
+    polygons = _placed(instance, placements)
+    low = min(polygon.bounds[0] for polygon in polygons)
+    for placement in placements:
+        placement["x"] -= low
+    length = max(polygon.bounds[2] for polygon in polygons) - low
+    rect = (0.0, 0.0, length, width)
+    if not check(_placed(instance, placements), rect, 1e-6 * width):
+        return None
+    return {
+        "length": length,
+        "placements": placements,
+        "density": task.area.sum() / (width * length),
+        "moves_per_second": float(search.separation.counters[kernel.MOVES] / elapsed),
+    }
+
+
+def _bins(
+    instance: Instance, seconds: float, seed: int, settings: Settings
+) -> Solution | None:
+    w, h = float(instance["sheet"]["w"]), float(instance["sheet"]["h"])
+    scale = max(w, h)
+    task, copies = _task(instance, scale)
+    settings = _scaled(settings, scale)
+    least = max(math.ceil(task.area.sum() / (w * h) - 1e-9), 1)
+    e = SLACK * scale
+    count = max(math.ceil(least / 0.7), least + 1)
+    start = time.perf_counter()
+    stop = _clock(seconds)
+    search = None
+    while not stop():
+        # If not even a loose start separates soon, give it one more sheet.
+        rooms = np.array([[-e, -e, w + e, h + e]] * count)
+        places = scattered(task, rooms, np.full(count, w * h), seed)
+        search = SheetSearch(task, rooms, places, settings, seed, least)
+        search.run(_unless_found(stop, search, _clock(max(0.1 * seconds, 3.0))))
+        if search.incumbent is not None:
+            break
+        count += 1 + count // 8
+    if search is None or search.incumbent is None:
+        return None
+    elapsed = time.perf_counter() - start
+    placements = _placements(instance, task, copies, search.incumbent)
+    number = {b: k for k, b in enumerate(search.used)}
+    for placement, room in zip(placements, search.incumbent.room, strict=True):
+        placement["bin"] = number[int(room)]
+    for k in range(len(number)):
+        mine = [q for q in placements if q["bin"] == k]
+        if not check(_placed(instance, mine), (0.0, 0.0, w, h), 1e-6 * scale):
+            return None
+    return {
+        "bins": len(number),
+        "placements": placements,
+        "density": task.area.sum() / (w * h * len(number)),
+        "moves_per_second": float(search.separation.counters[kernel.MOVES] / elapsed),
+    }
+
+
+def _scaled(settings: Settings, scale: float) -> Settings:
+    values = {**vars(settings), "tolerance": TOLERANCE * scale}
+    return Settings(**values)
+
+
+def _placements(
+    instance: Instance, task: Task, copies: list[int], places: Places
+) -> list[dict[str, Any]]:
+    out = []
+    for i, k in enumerate(copies):
+        angle = task.store.angles[places.at[i]]
+        x, y = drawing_place(
+            task.store.shapes[k], angle, float(places.x[i]), float(places.y[i])
+        )
+        piece = instance["pieces"][k]["id"]
+        out.append(
+            {
+                "piece": piece,
+                "bin": 0,
+                "x": x,
+                "y": y,
+                "rotation_deg": angle,
+                "mirrored": False,
+            }
+        )
+    return out
+
+
+# ---------------------------------------------------------------- the check
+
+
+def _placed(
+    instance: Instance, placements: list[dict[str, Any]]
+) -> list[shapely.Polygon]:
+    """Lay the pieces as drawn, by shapely alone."""
+    pieces = {piece["id"]: _rings(piece) for piece in instance["pieces"]}
+    out = []
+    for q in placements:
+        rings = pieces[q["piece"]]
+        turn = math.radians(q["rotation_deg"])
+        c, s = math.cos(turn), math.sin(turn)
+        polygon = shapely.Polygon(rings[0], rings[1:])
+        out.append(
+            shapely.affinity.affine_transform(polygon, [c, -s, s, c, q["x"], q["y"]])
+        )
+    return out
+
+
+def check(
+    polygons: list[shapely.Polygon],
+    rectangle: tuple[float, float, float, float],
+    tolerance: float,
+) -> bool:
+    """Whether the polygons lie in the rectangle and none overlaps another.
+
+    Parameters
+    ----------
+    tolerance : float, mm
+        They may stick out by this, and pairs may overlap by it: each is shrunk by half
+        of it before pairs are looked at.
+    """
+    x0, y0, x1, y1 = rectangle
+    for polygon in polygons:
+        a0, b0, a1, b1 = polygon.bounds
+        if max(x0 - a0, y0 - b0, a1 - x1, b1 - y1) > tolerance:
+            return False
+    shrunk = [p.buffer(-0.5 * tolerance, join_style="mitre") for p in polygons]
+    tree = shapely.STRtree(shrunk)
+    first, second = tree.query(shrunk, predicate="intersects")
+    return not any(
+        i < j and shrunk[i].intersection(shrunk[j]).area > 0.0
+        for i, j in zip(first.tolist(), second.tolist(), strict=True)
+    )

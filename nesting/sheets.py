@@ -1,0 +1,208 @@
+"""Fewest sheets: close the emptiest one, spread its copies, separate; again and again.
+
+A closed sheet's copies are dropped onto the others, where they overlap; separation
+across all open sheets then looks for a place for each, on any of them. When it is
+stuck, copies change places, within and between sheets, and it starts anew from one of
+the least overlapping layouts seen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from . import kernels_separate as kernel
+from .kernels import FloatArray
+from .overlap import Places, Task
+from .separate import Separation, Settings
+
+Stop = Callable[[], bool]
+
+
+class SheetSearch:
+    """The search for a layout on as few rooms as can be.
+
+    Parameters
+    ----------
+    task : Task
+        Movable copies and the fixed ones of every room.
+    rooms : float64 (b, 4), mm
+        Rectangle of each room; all are open at the start.
+    places : Places
+        Fixed copies at their places; movable ones anywhere, overlapping or not.
+    settings : Settings
+    seed : int
+    least : int
+        Number of rooms that no layout can go below.
+
+    Attributes
+    ----------
+    incumbent : Places or None
+        The best layout without overlap so far.
+    used : list of int
+        The rooms it lies on.
+    """
+
+    def __init__(
+        self,
+        task: Task,
+        rooms: FloatArray,
+        places: Places,
+        settings: Settings,
+        seed: int,
+        least: int = 1,
+    ) -> None:
+        self.task = task
+        self.least = least
+        self.separation = Separation(task, places, rooms, settings, seed)
+        self.incumbent: Places | None = None
+        self.used = list(range(len(rooms)))
+        self._free = np.flatnonzero(task.movable)
+
+    def run(self, stop: Stop) -> bool:
+        """Search until stopped or the bound is met; return whether it was met."""
+        s = self.separation
+        while not stop():
+            if not self._separated(stop):
+                return False
+            self.incumbent = s.places.copy()
+            room = s.places.room[self._free]
+            self.used = sorted({int(b) for b in room})
+            if len(self.used) <= self.least:
+                return True
+            self._close(self._emptiest())
+        return False
+
+    # ------------------------------------------------------------ steps
+
+    def _separated(self, stop: Stop) -> bool:
+        """Separate the present places, disturbing them as often as needed."""
+        s = self.separation
+        pool: list[tuple[float, Places]] = []
+        while not stop():
+            s.restart()
+            status = s.run(stop)
+            if status == kernel.SEPARATED:
+                return True
+            if status == kernel.STUCK:
+                pool.append((s.least, s.best.copy()))
+                pool.sort(key=lambda entry: entry[0])
+                del pool[10:]
+                pick = int(len(pool) * s.random() ** 2)
+                s.places.assign(pool[pick][1])
+                for _ in range(1 + int(3 * s.random() ** 2)):
+                    self._exchange()
+        return False
+
+    def _fill(self) -> FloatArray:
+        """Area of the movable copies in each room."""
+        p = self.separation.places
+        count = len(self.separation.rooms)
+        fill = np.bincount(p.room, weights=self.task.area, minlength=count)
+        return fill.astype(np.float64)
+
+    def _emptiest(self) -> int:
+        fill = self._fill()
+        return min(self.used, key=lambda b: (float(fill[b]), b))
+
+    def _close(self, closed: int) -> None:
+        """Drop the copies of a room onto the open ones, where most is left."""
+        s, p = self.separation, self.separation.places
+        open_rooms = [b for b in self.used if b != closed]
+        s.open_rooms = np.array(open_rooms, dtype=np.int32)
+        rect = s.rooms
+        left = (rect[:, 2] - rect[:, 0]) * (rect[:, 3] - rect[:, 1]) - self._fill()
+        moving = [int(i) for i in self._free if p.room[i] == closed]
+        moving.sort(key=lambda i: (-float(self.task.area[i]), i))
+        for i in moving:
+            fitting = [b for b in open_rooms if self._variants_in(i, b)]
+            if not fitting:
+                raise ValueError("a copy fits on none of the open sheets")
+            b = max(fitting, key=lambda b: (float(left[b]), -b))
+            left[b] -= self.task.area[i]
+            self._drop(i, b)
+
+    def _variants_in(self, i: int, b: int) -> list[int]:
+        box, rect = self.task.store.regions.box, self.separation.rooms[b]
+        first = int(self.task.first[i])
+        return [
+            v
+            for v in range(first, first + int(self.task.choices[i]))
+            if box[v, 2] - box[v, 0] <= rect[2] - rect[0]
+            and box[v, 3] - box[v, 1] <= rect[3] - rect[1]
+        ]
+
+    def _drop(self, i: int, b: int) -> None:
+        """Put a copy somewhere in the room, at a variant that fits."""
+        s, p = self.separation, self.separation.places
+        fits = self._variants_in(i, b)
+        v = fits[int(s.random() * len(fits))]
+        box, rect = self.task.store.regions.box[v], s.rooms[b]
+        p.at[i], p.room[i] = v, b
+        p.x[i] = rect[0] - box[0] + s.random() * (rect[2] - rect[0] - box[2] + box[0])
+        p.y[i] = rect[1] - box[1] + s.random() * (rect[3] - rect[1] - box[3] + box[1])
+
+    def _exchange(self) -> None:
+        """Exchange two copies that are near in size, preferably large ones."""
+        s, p, task = self.separation, self.separation.places, self.task
+        rank = self._free[np.argsort(-task.size[self._free], kind="stable")]
+        n = len(rank)
+        if n < 2:
+            return
+        a = int(n * s.random() ** 1.5)
+        reach = max(3, n // 4)
+        b = min(max(a + 1 + int(reach * s.random()), 0), n - 1)
+        i, j = int(rank[a]), int(rank[b])
+        if i == j:
+            return
+        box = task.store.regions.box
+        centre = [
+            (
+                int(p.room[k]),
+                p.x[k] + 0.5 * (box[p.at[k], 0] + box[p.at[k], 2]),
+                p.y[k] + 0.5 * (box[p.at[k], 1] + box[p.at[k], 3]),
+            )
+            for k in (i, j)
+        ]
+        for k, (b_new, cx, cy) in ((i, centre[1]), (j, centre[0])):
+            fits = self._variants_in(k, b_new)
+            if not fits:
+                continue
+            v = fits[int(s.random() * len(fits))]
+            rect = s.rooms[b_new]
+            p.at[k], p.room[k] = v, b_new
+            x = cx - 0.5 * (box[v, 0] + box[v, 2])
+            y = cy - 0.5 * (box[v, 1] + box[v, 3])
+            p.x[k] = min(max(x, rect[0] - box[v, 0]), rect[2] - box[v, 2])
+            p.y[k] = min(max(y, rect[1] - box[v, 1]), rect[3] - box[v, 3])
+
+
+def scattered(task: Task, rooms: FloatArray, share: FloatArray, seed: int) -> Places:
+    """Drop every movable copy into some room, largest first, where most area is left.
+
+    Parameters
+    ----------
+    share : float64 (b,), mm²
+        Usable area of each room.
+
+    Returns
+    -------
+    Places
+        Fixed copies are left at the first room and (0, 0) for the caller to set.
+    """
+    n = len(task)
+    places = Places(
+        task.first.copy(), np.zeros(n, dtype=np.int32), np.zeros(n), np.zeros(n)
+    )
+    search = SheetSearch(task, rooms, places, Settings(), seed)
+    left = share.astype(np.float64)
+    order = sorted(np.flatnonzero(task.movable), key=lambda i: (-task.area[i], i))
+    for i in order:
+        fitting = [b for b in range(len(rooms)) if search._variants_in(int(i), b)]
+        if not fitting:
+            raise ValueError("a copy fits on none of the sheets")
+        b = max(fitting, key=lambda b: (float(left[b]), -b))
+        left[b] -= task.area[i]
+        search._drop(int(i), b)
+    return search.separation.places

@@ -1,0 +1,69 @@
+"""Benchmark instances end to end, checked by their own code path."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+import shapely
+
+from drystone.nesting.benchmark import check, run_instance
+
+L_PIECE = [[0, 0], [6, 0], [6, 2], [2, 2], [2, 6], [0, 6]]
+
+
+def bins(demand: int) -> dict[str, Any]:
+    """An L and a small square make a square of 6; four of those fill a sheet."""
+    return {
+        "kind": "bins",
+        "sheet": {"w": 12, "h": 12},
+        "rotations_deg": [0, 90, 180, 270],
+        "pieces": [
+            {"id": "l", "demand": demand, "outer": L_PIECE, "holes": []},
+            {"id": "s", "demand": demand, "w": 4, "h": 4},
+        ],
+    }
+
+
+def test_bins_reach_the_area_bound() -> None:
+    solution = run_instance(bins(8), 8.0, seed=1)
+    assert solution["bins"] == 2
+    assert len(solution["placements"]) == 16
+    assert {p["bin"] for p in solution["placements"]} == {0, 1}
+
+
+def test_strip_is_checked_and_complete() -> None:
+    instance = {
+        "kind": "strip",
+        "width": 8,
+        "rotations_deg": [0, 180],
+        "pieces": [
+            {"id": "l", "demand": 4, "outer": L_PIECE, "holes": []},
+            {
+                "id": "ring",
+                "demand": 1,
+                "outer": [[0, 0], [8, 0], [8, 8], [0, 8]],
+                "holes": [[[1, 1], [7, 1], [7, 7], [1, 7]]],
+            },
+        ],
+    }
+    solution = run_instance(instance, 1.5, seed=2)
+    assert len(solution["placements"]) == 5
+    assert solution["length"] < 20.0
+    assert solution["density"] == pytest.approx(
+        (4 * 20 + 28) / (8 * solution["length"])
+    )
+
+
+def test_check_rejects_overlap_and_sticking_out() -> None:
+    one, two = shapely.box(0, 0, 5, 5), shapely.box(5, 0, 9, 5)
+    assert check([one, two], (0, 0, 9, 5), 1e-6)
+    assert not check([one, shapely.box(4.99, 0, 9, 5)], (0, 0, 9, 5), 1e-6)
+    assert not check([one, two], (0, 0, 8.99, 5), 1e-6)
+    ring = shapely.Polygon(one.exterior.coords, [[(1, 1), (4, 1), (4, 4), (1, 4)]])
+    assert check([ring, shapely.box(2, 2, 3, 3)], (0, 0, 5, 5), 1e-6)
+
+
+def test_unknown_kinds_are_refused() -> None:
+    with pytest.raises(ValueError, match="cannot be run"):
+        run_instance({"kind": "heap", "pieces": []}, 0.1)
