@@ -163,7 +163,7 @@ class _Reader:
 
     def _element(self, node: Node, around: _Surroundings) -> None:
         tag = node.tag
-        if tag in SHAPES or tag in _GROUPS or tag in ("svg", "symbol", "use", "switch"):
+        if tag in SHAPES or tag in _GROUPS or tag in ("svg", "use", "switch"):
             inside = self._inside(node, around)
             if inside is None:
                 return
@@ -495,7 +495,10 @@ class _Reader:
         if size is None:
             return True
         for piece in segments:
-            x, y = piece.start if not isinstance(piece, Arc) else piece.centre
+            if isinstance(piece, Arc) and piece.is_circle:
+                x, y = piece.centre
+            else:
+                x, y = piece.start
             if -1.0 <= x <= size[0] + 1.0 and -1.0 <= y <= size[1] + 1.0:
                 return True
         return False

@@ -28,7 +28,7 @@ _OTHER_KINDS = (
 )
 _DXF = re.compile(rb"\s*(999\s*\n[^\n]*\n\s*)*0\s*\r?\n\s*SECTION\b")
 _DECLARED = re.compile(
-    rb"""<\?xml[^>]{0,200}?\bencoding\s*=\s*["']([A-Za-z][A-Za-z0-9._:-]{0,40})["']"""
+    rb"""<\?xml\s[^>]{0,200}?\bencoding\s*=\s*["']([A-Za-z][A-Za-z0-9._:-]{0,40})["']"""
 )
 _BOMS = (
     (codecs.BOM_UTF8, "utf-8"),
@@ -44,7 +44,7 @@ _CHARACTER_SET = re.compile(
     re.IGNORECASE,
 )
 _CONTROL = re.compile("[\x01-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff\ud800-\udfff]")
-_DECLARATION = re.compile(r"\s*<\?xml\b[^>]*\?>")
+_DECLARATION = re.compile(r"\s*<\?xml\s[^>]*\?>")
 
 
 def read_text(data: bytes, budget: Budget, notes: Notes) -> str:

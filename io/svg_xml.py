@@ -153,9 +153,11 @@ class _Parser(DefusedXMLParser):  # type: ignore[misc]
 
     def __init__(self, target: _Builder) -> None:
         super().__init__(target=target, encoding="utf-8")
-        self.parser.StartDoctypeDeclHandler = self._doctype
+        self.parser.StartDoctypeDeclHandler = self._refuse_subset
 
-    def _doctype(self, name: str, system: Any, public: Any, has_subset: bool) -> None:
+    def _refuse_subset(
+        self, name: str, system: Any, public: Any, has_subset: bool
+    ) -> None:
         if has_subset:
             self.defused_start_doctype_decl(name, system, public, has_subset)
 
