@@ -279,6 +279,30 @@ class Hand:
         self._touched = self._touching(self.at)
         return Step(float(self.at[0]), float(self.at[1]), self._touched, True)
 
+    def enter(self, wish: Point, rings: int = 6) -> bool:
+        """Come to a blank from elsewhere: find a free place near a wish.
+
+        Parameters
+        ----------
+        wish : tuple of float
+            The move wished for, mm.
+        rings : int
+            How far to look round it, in thirds of the parts' own size.
+        """
+        middle = np.array(wish, dtype=np.float64)
+        box = self.groups[0].box
+        size = max(box[2] - box[0], box[3] - box[1]) / 3.0
+        for ring in range(rings + 1):
+            for k in range(max(6 * ring, 1)):
+                angle = 2.0 * math.pi * k / max(6 * ring, 1)
+                place = middle + ring * size * np.array(
+                    (math.cos(angle), math.sin(angle))
+                )
+                if self.clear(place):
+                    self.at = place
+                    return True
+        return False
+
     def _beginnings(
         self, wish: Points, drop: float, starts: Sequence[Point]
     ) -> list[Points]:

@@ -2,9 +2,9 @@
 
 Words used here. A **wall** is one straight edge that a moving part must stay away from
 by its **reach**: the gap for edges of other parts and keep-outs, the margin for the
-blank's own edge. Every wall runs so that what is in the way lies on its left. A part on
-the blank is **clear** when it touches no wall's neighbourhood and lies inside the blank,
-outside every other part and keep-out.
+blank's own edge. Every wall runs so that what is in the way lies on its left. A part
+is **clear** when it is near no wall and lies inside the blank, outside every other part
+and keep-out.
 """
 
 from __future__ import annotations

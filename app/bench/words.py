@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from PySide6.QtCore import QLocale
 
+TIMES = "\N{MULTIPLICATION SIGN}"
+"""Stands between the two lengths of a size."""
+
 
 def length_text(mm: float, units: str, digits: int = 2) -> str:
     """Return a length with its unit.
@@ -23,7 +26,7 @@ def length_text(mm: float, units: str, digits: int = 2) -> str:
 
 
 def size_text(width: float, height: float, units: str) -> str:
-    """Return a size, width × height, with its unit once."""
+    """Return a size, width by height, with its unit once."""
     factor, decimals = (1.0 / 25.4, 3) if units == "in" else (1.0, 1)
     locale = QLocale()
 
@@ -32,7 +35,7 @@ def size_text(width: float, height: float, units: str) -> str:
         point = locale.decimalPoint()
         return text.rstrip("0").rstrip(point) if point in text else text
 
-    return f"{plain(width)} × {plain(height)} {units}"
+    return f"{plain(width)} {TIMES} {plain(height)} {units}"
 
 
 def angle_text(degrees: float) -> str:

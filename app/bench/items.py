@@ -1,0 +1,458 @@
+"""What lies on the bench: blanks with their parts, and what floats above them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any
+
+from PySide6.QtCore import QCoreApplication, QPointF, QRectF, Qt
+from PySide6.QtGui import QFont, QPainter, QPainterPath, QPen
+from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
+
+from ...nesting.model.job import Job
+from ...nesting.model.motion import Point
+from ...nesting.model.placement import Placement
+from .arrange import box_of
+from .colours import Theme
+from .painting import (
+    STORE,
+    Look,
+    cosmetic,
+    grain_lines,
+    looks_of,
+    paint_board,
+    paint_channels,
+    paint_datum,
+    paint_keep_outs,
+    paint_parts,
+    paint_rulers,
+    pixels,
+    text_on_screen,
+    transform_of,
+)
+from .words import TIMES
+
+Key = tuple[str, int]
+
+
+def tr(text: str) -> str:
+    """Translate words of the bench."""
+    return QCoreApplication.translate("Bench", text)
+
+
+class BlankItem(QGraphicsItem):
+    """One blank with everything on it but what is in the hand.
+
+    Parameters
+    ----------
+    index : int
+        Its place in the layout.
+    """
+
+    def __init__(self, index: int, theme: Theme, font: QFont) -> None:
+        super().__init__()
+        self.index = index
+        self.theme = theme
+        self.font = font
+        self.looks: list[Look] = []
+        self.lifted: frozenset[Key] = frozenset()
+        self.chosen_keep_out = -1
+        self._job: Job | None = None
+        self._title = ""
+        self._grain = QPainterPath()
+        self._known: tuple[Any, ...] = ()
+        self.setAcceptedMouseButtons(Qt.MouseButton.NoButton)
+        self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemUsesExtendedStyleOption)
+
+    def show_job(self, job: Job, names: dict[Key, str]) -> None:
+        """Take over what lies on the blank; repaint only if something changed."""
+        stock = job.stock_of(self.index)
+        placements = job.layout.on(self.index)
+        parts = tuple(id(job.part(p.part_id)) for p in placements)
+        cutting = (job.cutting, job.bed, job.units)
+        known = (stock, placements, parts, cutting, len(job.layout.blanks))
+        if self._known and known == self._known and self._known[0] is stock:
+            self._job = job
+            return
+        if not self._known or self._known[0] is not stock:
+            self.prepareGeometryChange()
+            self._grain = grain_lines(stock, 7 + self.index)
+        self._known = known
+        self._job = job
+        self.looks = looks_of(job, self.index, names)
+        area = sum(look.part.area for look in self.looks)
+        width, height = stock.outline.size
+        factor, unit = (1 / 25.4, "in") if job.units == "in" else (1.0, "mm")
+        board = " ".join(
+            word
+            for word in (
+                stock.name,
+                f"{stock.thickness * factor:g} {unit}" if stock.thickness else "",
+            )
+            if word
+        )
+        self._title = "   ".join(
+            (
+                str(self.index + 1),
+                board,
+                f"{width * factor:g} {TIMES} {height * factor:g} {unit}",
+                f"{100.0 * area / stock.area:.0f} %",
+            )
+        )
+        self.update()
+
+    def lift(self, keys: Iterable[Key]) -> None:
+        """Leave copies out, because they are in the hand."""
+        lifted = frozenset(keys)
+        if lifted != self.lifted:
+            changed = lifted ^ self.lifted
+            self.lifted = lifted
+            for look in self.looks:
+                if (look.placement.part_id, look.placement.copy) in changed:
+                    x0, y0, x1, y1 = look.box
+                    room = 4.0 + (self._job.cutting.gap if self._job else 0.0)
+                    self.update(
+                        QRectF(x0, y0, x1 - x0, y1 - y0).adjusted(
+                            -room, -room, room, room
+                        )
+                    )
+
+    def boundingRect(self) -> QRectF:
+        """Return what it covers, with room for rulers and its title."""
+        if self._job is None:
+            return QRectF()
+        x0, y0, x1, y1 = self._job.stock_of(self.index).outline.bounds
+        reach_x, reach_y = 0.04 * (x1 - x0) + 18.0, 0.055 * (y1 - y0) + 26.0
+        room = QRectF(x0, y0, x1 - x0, y1 - y0).adjusted(
+            -reach_x, -reach_y, reach_x, reach_y
+        )
+        if self._job.bed is not None:
+            room = room.united(self._bed().adjusted(-2, -2, 2, 2))
+        return room
+
+    def _bed(self) -> QRectF:
+        assert self._job is not None and self._job.bed is not None
+        x0, y0, _, _ = self._job.stock_of(self.index).outline.bounds
+        return QRectF(x0, y0, *self._job.bed)
+
+    def paint(
+        self,
+        painter: QPainter,
+        option: QStyleOptionGraphicsItem,
+        widget: QWidget | None = None,
+    ) -> None:
+        """Paint the part of it that has to be."""
+        job = self._job
+        if job is None or self.index >= len(job.layout.blanks):
+            return
+        stock = job.stock_of(self.index)
+        exposed: QRectF = option.exposedRect  # type: ignore[attr-defined]
+        scale = pixels(painter)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
+        paint_board(painter, stock, job.cutting, self.theme, self._grain)
+        room = job.cutting.gap + 2.0 / scale
+        left, right = exposed.left() - room, exposed.right() + room
+        low, high = exposed.top() - room, exposed.bottom() + room
+        looks = [
+            look
+            for look in self.looks
+            if look.box[0] < right
+            and look.box[2] > left
+            and look.box[1] < high
+            and look.box[3] > low
+            and (look.placement.part_id, look.placement.copy) not in self.lifted
+        ]
+        paint_channels(painter, looks, job.cutting.cutter, self.theme)
+        paint_keep_outs(painter, stock, self.theme, self.font, self.chosen_keep_out)
+        paint_parts(painter, looks, self.theme, self.font)
+        if job.bed is not None:
+            painter.setPen(cosmetic(self.theme.accent, 1.2, Qt.PenStyle.DashDotLine))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawRect(self._bed())
+        width = (stock.outline.size[0]) * scale
+        if width > 120:
+            x0, y0, _, y1 = stock.outline.bounds
+            if (
+                exposed.bottom() > y1 or exposed.top() < y0 or exposed.left() < x0
+            ):  # only where the rim shows
+                paint_rulers(painter, stock, self.theme, self.font, job.units)
+                title = QFont(self.font)
+                title.setBold(True)
+                text_on_screen(
+                    painter,
+                    (x0, y1),
+                    self._title if width > 260 else str(self.index + 1),
+                    title,
+                    self.theme.ink,
+                    Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignBottom,
+                    offset=(-3, -4),
+                )
+            paint_datum(painter, stock, job.cutting.datum, self.theme)
+
+
+class SelectionItem(QGraphicsItem):
+    """Outlines of what is selected, of the copy the keys are at, and of conflicts."""
+
+    def __init__(self, theme: Theme) -> None:
+        super().__init__()
+        self.theme = theme
+        self.paths: list[QPainterPath] = []
+        self.current: QPainterPath | None = None
+        self.problems: list[QPainterPath] = []
+        self._box = QRectF()
+        self.setZValue(10)
+        self.setAcceptedMouseButtons(Qt.MouseButton.NoButton)
+
+    def show(
+        self,
+        selected: list[QPainterPath],
+        current: QPainterPath | None,
+        problems: list[QPainterPath],
+    ) -> None:
+        """Show these outlines, in the bench's coordinates."""
+        if not (selected or problems or self.paths or self.problems or self.current):
+            return
+        self.prepareGeometryChange()
+        self.paths, self.current, self.problems = selected, current, problems
+        box = QRectF()
+        for path in (*selected, *problems, *([current] if current else [])):
+            box = box.united(path.controlPointRect())
+        self._box = box
+        self.update()
+
+    def boundingRect(self) -> QRectF:
+        """Return what it covers, with room for wide lines at a small zoom."""
+        room = 60.0
+        return self._box.adjusted(-room, -room, room, room)
+
+    def paint(
+        self,
+        painter: QPainter,
+        option: QStyleOptionGraphicsItem,
+        widget: QWidget | None = None,
+    ) -> None:
+        """Paint halo and line for what is selected, dashes and a sign for conflicts."""
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
+        for path in self.problems:
+            paint_problem(painter, path, self.theme)
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        for pen in (cosmetic(self.theme.halo, 5.0), cosmetic(self.theme.accent, 2.5)):
+            painter.setPen(pen)
+            for path in self.paths:
+                painter.drawPath(path)
+        if self.current is not None:
+            painter.setPen(cosmetic(self.theme.accent, 1.2, Qt.PenStyle.DashLine))
+            box = self.current.controlPointRect()
+            room = 5.0 / pixels(painter)
+            painter.drawRect(box.adjusted(-room, -room, room, room))
+
+
+def paint_problem(painter: QPainter, path: QPainterPath, theme: Theme) -> None:
+    """Paint a conflict: hatching, a dashed edge and a warning sign."""
+    from PySide6.QtGui import QBrush
+
+    painter.setBrush(QBrush(theme.problem, Qt.BrushStyle.BDiagPattern))
+    painter.setPen(cosmetic(theme.problem, 2.5, Qt.PenStyle.DashLine))
+    painter.drawPath(path)
+    box = path.controlPointRect()
+    at = painter.worldTransform().map(QPointF(box.center().x(), box.bottom()))
+    painter.save()
+    painter.resetTransform()
+    sign = QPainterPath(QPointF(at.x(), at.y() - 11))
+    sign.lineTo(at.x() + 12, at.y() + 10)
+    sign.lineTo(at.x() - 12, at.y() + 10)
+    sign.closeSubpath()
+    pen = QPen(theme.problem, 2.5)
+    pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
+    painter.setPen(pen)
+    painter.setBrush(theme.halo)
+    painter.drawPath(sign)
+    painter.setPen(QPen(theme.problem, 2.2))
+    painter.drawLine(QPointF(at.x(), at.y() - 3), QPointF(at.x(), at.y() + 3))
+    painter.drawPoint(QPointF(at.x(), at.y() + 7))
+    painter.restore()
+
+
+class HandItem(QGraphicsItem):
+    """What is in the hand: parts at their place, the wish, the distance, figures."""
+
+    def __init__(self, theme: Theme, font: QFont) -> None:
+        super().__init__()
+        self.theme = theme
+        self.font = font
+        self.looks: list[Look] = []
+        self.cutter = 0.0
+        self.origin: Point = (0.0, 0.0)
+        self.wish: QPainterPath | None = None
+        self.line: tuple[Point, Point] | None = None
+        self.line_text = ""
+        self.bad: list[QPainterPath] = []
+        self._box = QRectF()
+        self.setZValue(20)
+        self.setAcceptedMouseButtons(Qt.MouseButton.NoButton)
+        self.hide()
+
+    def show_hand(
+        self,
+        looks: Sequence[Look],
+        origin: Point,
+        cutter: float,
+        wish: QPainterPath | None = None,
+        line: tuple[Point, Point] | None = None,
+        line_text: str = "",
+        bad: Sequence[QPainterPath] = (),
+    ) -> None:
+        """Show parts on the blank whose (0, 0) lies at `origin` on the bench."""
+        self.prepareGeometryChange()
+        self.looks = list(looks)
+        self.origin = origin
+        self.cutter = cutter
+        self.wish = wish
+        self.line = line
+        self.line_text = line_text
+        self.bad = list(bad)
+        box = QRectF()
+        for look in self.looks:
+            x0, y0, x1, y1 = look.box
+            box = box.united(QRectF(x0, y0, x1 - x0, y1 - y0))
+        box.translate(*origin)
+        if wish is not None:
+            box = box.united(wish.controlPointRect())
+        for path in self.bad:
+            box = box.united(path.controlPointRect())
+        if line is not None:
+            (ax, ay), (bx, by) = line
+            box = box.united(QRectF(QPointF(ax, ay), QPointF(bx, by)).normalized())
+        self._box = box
+        self.show()
+        self.update()
+
+    def boundingRect(self) -> QRectF:
+        """Return what it covers, with room for figures beside it."""
+        scale = 1.0
+        scene = self.scene()
+        if scene is not None and scene.views():
+            scale = scene.views()[0].transform().m11()
+        room, side = 24.0 / scale + self.cutter, 130.0 / scale
+        return self._box.adjusted(-side, -room, side, room)
+
+    def paint(
+        self,
+        painter: QPainter,
+        option: QStyleOptionGraphicsItem,
+        widget: QWidget | None = None,
+    ) -> None:
+        """Paint the wish below, the parts above, and the distance on top."""
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
+        painter.save()
+        painter.translate(*self.origin)
+        paint_channels(painter, self.looks, self.cutter, self.theme)
+        paint_parts(painter, self.looks, self.theme, self.font)
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        for pen in (cosmetic(self.theme.halo, 5.0), cosmetic(self.theme.accent, 2.5)):
+            painter.setPen(pen)
+            for look in self.looks:
+                painter.drawPath(
+                    transform_of(look.placement.motion).map(
+                        STORE.exact(look.part.outline)
+                    )
+                )
+        painter.restore()
+        for path in self.bad:
+            paint_problem(painter, path, self.theme)
+        if self.wish is not None:
+            painter.setPen(cosmetic(self.theme.accent, 1.3, Qt.PenStyle.DotLine))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawPath(self.wish)
+        if self.line is not None:
+            paint_distance(painter, self.line, self.line_text, self.theme, self.font)
+
+
+def paint_distance(
+    painter: QPainter,
+    line: tuple[Point, Point],
+    text: str,
+    theme: Theme,
+    font: QFont,
+) -> None:
+    """Paint a shortest line with its ends and its length on a plate."""
+    a, b = QPointF(*line[0]), QPointF(*line[1])
+    painter.setPen(cosmetic(theme.halo, 5.0))
+    painter.drawLine(a, b)
+    painter.setPen(cosmetic(theme.accent, 2.0))
+    painter.drawLine(a, b)
+    for end in (a, b):
+        here = painter.worldTransform().map(end)
+        painter.save()
+        painter.resetTransform()
+        painter.setPen(QPen(theme.halo, 1.5))
+        painter.setBrush(theme.accent)
+        painter.drawEllipse(here, 4, 4)
+        painter.restore()
+    middle = ((line[0][0] + line[1][0]) / 2, (line[0][1] + line[1][1]) / 2)
+    text_on_screen(
+        painter,
+        middle,
+        text,
+        font,
+        theme.plate_ink,
+        Qt.AlignmentFlag.AlignLeft,
+        theme.plate,
+        offset=(12, -14),
+    )
+
+
+class ScreenItem(QGraphicsItem):
+    """Something drawn by a function in the bench's coordinates: bands, measures.
+
+    Parameters
+    ----------
+    draw : callable of QPainter
+        Draws it.
+    """
+
+    def __init__(self, draw: Callable[[QPainter], None]) -> None:
+        super().__init__()
+        self._draw = draw
+        self._box = QRectF()
+        self.setZValue(30)
+        self.setAcceptedMouseButtons(Qt.MouseButton.NoButton)
+
+    def cover(self, box: QRectF) -> None:
+        """Say what it covers now, mm, with room for what has a screen size."""
+        self.prepareGeometryChange()
+        self._box = box
+        self.update()
+
+    def boundingRect(self) -> QRectF:
+        """Return what it covers."""
+        return self._box
+
+    def paint(
+        self,
+        painter: QPainter,
+        option: QStyleOptionGraphicsItem,
+        widget: QWidget | None = None,
+    ) -> None:
+        """Draw it."""
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
+        self._draw(painter)
+
+
+def placed_path(job: Job, placement: Placement, origin: Point) -> QPainterPath:
+    """Return the exact outline of a placed copy in the bench's coordinates."""
+    path = STORE.exact(job.part(placement.part_id).outline)
+    placed = transform_of(placement.motion).map(path)
+    return placed.translated(*origin)
+
+
+def look_at(job: Job, placement: Placement, name: str) -> Look:
+    """Return how one copy is to be drawn."""
+    ids = [part.id for part in job.parts]
+    return Look(
+        placement,
+        job.part(placement.part_id),
+        ids.index(placement.part_id),
+        name,
+        box_of(job, placement),
+    )

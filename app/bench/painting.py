@@ -1,0 +1,477 @@
+"""How boards and parts look: wood, the cutter's channel, fills, hatches, names.
+
+Parts are drawn like stones in a wall. The channel the cutter clears runs round every
+part like the joint round a stone; what is left between two channels is wood.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import (
+    QBrush,
+    QColor,
+    QFont,
+    QFontMetricsF,
+    QPainter,
+    QPainterPath,
+    QPen,
+    QTransform,
+)
+
+from ...nesting.model.job import Cutting, Datum, Job
+from ...nesting.model.motion import Motion, Point
+from ...nesting.model.part import Part
+from ...nesting.model.placement import Placement
+from ...nesting.model.rules import Grain
+from ...nesting.model.stock import Stock
+from .colours import Theme, mixed
+from .paths import PathStore, marks_path, outline_path, polygon_of
+from .shapes import flat
+
+SMALL = 22.0
+"""Parts smaller than this on screen, in pixels, are drawn in the plainest way."""
+
+LEAST_TEXT = 11.0
+"""Names hide below this height on screen, in pixels; they never shrink."""
+
+
+@dataclass(frozen=True)
+class Look:
+    """How one copy is to be drawn.
+
+    Attributes
+    ----------
+    placement : Placement
+        Where.
+    part : Part
+        What.
+    colour : int
+        Place of the part in the order, which picks its fill.
+    name : str
+        What stands on it.
+    box : tuple of float
+        Bounding box on the blank, mm.
+    """
+
+    placement: Placement
+    part: Part
+    colour: int
+    name: str
+    box: tuple[float, float, float, float]
+
+
+def transform_of(motion: Motion) -> QTransform:
+    """Return a rigid motion as a Qt transform."""
+    a, b, c, d = motion.matrix()
+    return QTransform(a, c, b, d, motion.x, motion.y)
+
+
+def pixels(painter: QPainter) -> float:
+    """Return how many pixels a millimetre takes."""
+    t = painter.worldTransform()
+    return math.hypot(t.m11(), t.m12())
+
+
+def cosmetic(
+    colour: QColor, width: float, style: Qt.PenStyle = Qt.PenStyle.SolidLine
+) -> QPen:
+    """Return a pen as wide on screen at every zoom, in pixels."""
+    pen = QPen(colour, width, style)
+    pen.setCosmetic(True)
+    pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
+    pen.setCapStyle(Qt.PenCapStyle.RoundCap)
+    return pen
+
+
+def text_on_screen(
+    painter: QPainter,
+    at: Point,
+    text: str,
+    font: QFont,
+    ink: QColor,
+    align: Qt.AlignmentFlag = Qt.AlignmentFlag.AlignCenter,
+    plate: QColor | None = None,
+    offset: Point = (0.0, 0.0),
+) -> QRectF:
+    """Write upright text of a screen size at a point given in millimetres.
+
+    Returns
+    -------
+    QRectF
+        What it covers, in pixels.
+    """
+    here = painter.worldTransform().map(QPointF(*at)) + QPointF(*offset)
+    metrics = QFontMetricsF(font)
+    box = metrics.boundingRect(QRectF(0, 0, 9999, 9999), 0, text)
+    box = QRectF(0, 0, box.width() + 8, box.height() + 4)
+    box.moveCenter(here)
+    if align & Qt.AlignmentFlag.AlignLeft:
+        box.moveLeft(here.x())
+    if align & Qt.AlignmentFlag.AlignRight:
+        box.moveRight(here.x())
+    if align & Qt.AlignmentFlag.AlignBottom:
+        box.moveBottom(here.y())
+    if align & Qt.AlignmentFlag.AlignTop:
+        box.moveTop(here.y())
+    painter.save()
+    painter.resetTransform()
+    if plate is not None:
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(plate)
+        painter.drawRoundedRect(box, 4, 4)
+    painter.setFont(font)
+    painter.setPen(ink)
+    painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter), text)
+    painter.restore()
+    return box
+
+
+# ------------------------------------------------------------------ boards
+
+
+def grain_lines(stock: Stock, seed: int) -> QPainterPath:
+    """Return gently waving lines along the face grain, always the same for a board."""
+    path = QPainterPath()
+    if stock.grain is Grain.NONE:
+        return path
+    x0, y0, x1, y1 = stock.outline.bounds
+    along_x = stock.grain is Grain.LENGTH
+    start, end = (x0, x1) if along_x else (y0, y1)
+    low, high = (y0, y1) if along_x else (x0, x1)
+    rng = np.random.default_rng(seed)
+    at = low + rng.uniform(4, 18)
+    while at < high:
+        waves = rng.normal(0.0, 5.0, 4)
+        third = (end - start) / 3.0
+        # Most lines run the whole board, some only a part of it.
+        begin = start + (rng.uniform(0, third) if rng.random() < 0.3 else 0.0)
+        stop = end - (rng.uniform(0, third) if rng.random() < 0.3 else 0.0)
+        points = [
+            (begin, at + waves[0]),
+            (begin + (stop - begin) / 3, at + waves[1]),
+            (begin + 2 * (stop - begin) / 3, at + waves[2]),
+            (stop, at + waves[3]),
+        ]
+        points = [(x, min(max(y, low), high)) for x, y in points]
+        q = [QPointF(x, y) if along_x else QPointF(y, x) for x, y in points]
+        path.moveTo(q[0])
+        path.cubicTo(q[1], q[2], q[3])
+        at += rng.choice([7.0, 11.0, 16.0, 34.0]) * rng.uniform(0.8, 1.3)
+    return path
+
+
+def datum_point(stock: Stock, datum: Datum) -> Point:
+    """Return the datum on a blank of this stock, mm."""
+    x0, y0, x1, y1 = stock.outline.bounds
+    if datum is Datum.CENTRE:
+        return (x0 + x1) / 2.0, (y0 + y1) / 2.0
+    x = x0 if datum in (Datum.LOWER_LEFT, Datum.UPPER_LEFT) else x1
+    y = y0 if datum in (Datum.LOWER_LEFT, Datum.LOWER_RIGHT) else y1
+    return x, y
+
+
+def paint_board(
+    painter: QPainter,
+    stock: Stock,
+    cutting: Cutting,
+    theme: Theme,
+    grain: QPainterPath,
+) -> None:
+    """Paint the wood, the margin and the keep-outs, in the blank's coordinates."""
+    scale = pixels(painter)
+    outline = outline_path(stock.outline)
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(theme.board)
+    painter.drawPath(outline)
+    if scale > 0.12 and not grain.isEmpty():
+        painter.save()
+        painter.setClipPath(outline)
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.setPen(cosmetic(theme.grain, 1.0))
+        painter.drawPath(grain)
+        painter.restore()
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    if cutting.margin > 0 and stock.is_rectangle:
+        x0, y0, x1, y1 = stock.outline.bounds
+        m = cutting.margin
+        pen = cosmetic(theme.board_edge, 1.0, Qt.PenStyle.DotLine)
+        painter.setPen(pen)
+        painter.drawRect(QRectF(x0 + m, y0 + m, x1 - x0 - 2 * m, y1 - y0 - 2 * m))
+    elif cutting.margin > 0:
+        inner = flat(stock.outline).polygon.buffer(-cutting.margin)
+        painter.setPen(cosmetic(theme.board_edge, 1.0, Qt.PenStyle.DotLine))
+        for piece in getattr(inner, "geoms", [inner]):
+            if not piece.is_empty:
+                painter.drawPolygon(polygon_of(np.array(piece.exterior.coords)))
+    painter.setPen(cosmetic(theme.board_edge, 1.5))
+    painter.drawPath(outline)
+
+
+def paint_keep_outs(
+    painter: QPainter, stock: Stock, theme: Theme, font: QFont, chosen: int = -1
+) -> None:
+    """Paint the areas no cut may touch: hatched, outlined and named."""
+    scale = pixels(painter)
+    for i, keep_out in enumerate(stock.keep_outs):
+        path = QPainterPath()
+        from .paths import add_segments
+
+        add_segments(path, keep_out.loop.segments)
+        path.closeSubpath()
+        painter.setPen(cosmetic(theme.keep_out, 3.0 if i == chosen else 1.5))
+        painter.setBrush(QBrush(theme.keep_out, Qt.BrushStyle.BDiagPattern))
+        painter.drawPath(path)
+        x0, y0, x1, y1 = keep_out.loop.bounds
+        if keep_out.label and (x1 - x0) * scale > 40 and (y1 - y0) * scale > 18:
+            text_on_screen(
+                painter,
+                ((x0 + x1) / 2, (y0 + y1) / 2),
+                keep_out.label,
+                font,
+                theme.keep_out,
+                plate=theme.board,
+            )
+
+
+def paint_datum(painter: QPainter, stock: Stock, datum: Datum, theme: Theme) -> None:
+    """Paint the datum: a ring quartered black and white, as on a survey mark."""
+    at = painter.worldTransform().map(QPointF(*datum_point(stock, datum)))
+    painter.save()
+    painter.resetTransform()
+    r = 7.0
+    box = QRectF(at.x() - r, at.y() - r, 2 * r, 2 * r)
+    painter.setPen(QPen(theme.halo, 3.0))
+    painter.setBrush(theme.halo)
+    painter.drawEllipse(box)
+    painter.setPen(QPen(theme.ink, 1.5))
+    painter.drawEllipse(box)
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(theme.ink)
+    painter.drawPie(box, 0, 90 * 16)
+    painter.drawPie(box, 180 * 16, 90 * 16)
+    painter.restore()
+
+
+def paint_rulers(
+    painter: QPainter, stock: Stock, theme: Theme, font: QFont, units: str
+) -> None:
+    """Paint ticks along the lower and left edge, as fine as there is room for."""
+    scale = pixels(painter)
+    x0, y0, x1, y1 = stock.outline.bounds
+    unit = 25.4 if units == "in" else 1.0
+    steps = (1, 5, 10, 50, 100, 500, 1000) if units == "mm" else (0.25, 1, 6, 12, 48)
+    fine = next((s for s in steps if s * unit * scale >= 6), steps[-1])
+    named = next((s for s in steps if s * unit * scale >= 55), steps[-1])
+    painter.setPen(cosmetic(theme.faint, 1.0))
+    short, long = 4.0 / scale, 9.0 / scale
+    view = painter.clipBoundingRect() if painter.hasClipping() else None
+    for axis, (start, end) in enumerate(((x0, x1), (y0, y1))):
+        first, last = 0, int((end - start) / (fine * unit) + 1e-9)
+        if view is not None and not view.isEmpty():
+            lo, hi = (
+                (view.left(), view.right())
+                if axis == 0
+                else (view.top(), view.bottom())
+            )
+            first = max(first, int((lo - start) / (fine * unit)) - 1)
+            last = min(last, int((hi - start) / (fine * unit)) + 1)
+        every = max(round(named / fine), 1)
+        for k in range(first, last + 1):
+            at = start + k * fine * unit
+            tick = long if k % every == 0 else short
+            if axis == 0:
+                painter.drawLine(QPointF(at, y0), QPointF(at, y0 - tick))
+            else:
+                painter.drawLine(QPointF(x0, at), QPointF(x0 - tick, at))
+            if k % every == 0 and k:
+                text = f"{k * fine:g}"
+                if axis == 0:
+                    text_on_screen(
+                        painter,
+                        (at, y0),
+                        text,
+                        font,
+                        theme.faint,
+                        Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignTop,
+                        offset=(0, 9),
+                    )
+                else:
+                    text_on_screen(
+                        painter,
+                        (x0, at),
+                        text,
+                        font,
+                        theme.faint,
+                        Qt.AlignmentFlag.AlignRight,
+                        offset=(-9, 0),
+                    )
+
+
+# ------------------------------------------------------------------ parts
+
+
+def paint_channels(
+    painter: QPainter, looks: Sequence[Look], cutter: float, theme: Theme
+) -> None:
+    """Paint what the cutter clears: a channel as wide as the cutter round each part."""
+    if cutter * pixels(painter) < 1.5:
+        return
+    pen = QPen(theme.channel, 2.0 * cutter)
+    pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
+    painter.setPen(pen)
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    store = STORE
+    for look in looks:
+        painter.save()
+        painter.setTransform(transform_of(look.placement.motion), True)
+        painter.drawPath(store.exact(look.part.outline))
+        painter.restore()
+
+
+STORE = PathStore()
+
+
+def paint_parts(
+    painter: QPainter, looks: Sequence[Look], theme: Theme, font: QFont
+) -> None:
+    """Paint parts in the blank's coordinates: exact when large, plainer when small."""
+    scale = pixels(painter)
+    small: dict[int, list[Look]] = {}
+    for look in looks:
+        x0, y0, x1, y1 = look.box
+        if max(x1 - x0, y1 - y0) * scale < SMALL:
+            small.setdefault(look.colour, []).append(look)
+        else:
+            _paint_part(painter, look, theme, font, scale)
+    for colour, group in small.items():
+        _paint_small(painter, colour, group, theme, 1.0 / scale)
+
+
+def _paint_small(
+    painter: QPainter, colour: int, looks: Sequence[Look], theme: Theme, pixel: float
+) -> None:
+    fill, _, _ = theme.part_fill(colour)
+    painter.setPen(cosmetic(theme.outline, 1.0))
+    painter.setBrush(body(fill, theme))
+    for look in looks:
+        motion = look.placement.motion
+        rings = STORE.coarse(look.part.outline, pixel)
+        painter.drawPolygon(polygon_of(motion.points(rings[0])))
+
+
+def body(fill: QColor, theme: Theme) -> QColor:
+    """Return a part's body colour: its fill, softened towards the board."""
+    return mixed(fill, theme.board, 0.22 if theme.dark else 0.30)
+
+
+def _paint_part(
+    painter: QPainter, look: Look, theme: Theme, font: QFont, scale: float
+) -> None:
+    fill, ink, hatch = theme.part_fill(look.colour)
+    x0, y0, x1, y1 = look.box
+    large = max(x1 - x0, y1 - y0) * scale
+    painter.save()
+    painter.setTransform(transform_of(look.placement.motion), True)
+    path = (
+        STORE.exact(look.part.outline)
+        if large > 90
+        else _coarse_path(look.part, 1.0 / scale)
+    )
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(body(fill, theme))
+    painter.drawPath(path)
+    if hatch is not Qt.BrushStyle.NoBrush and large > 60:
+        line = mixed(fill, QColor("#000000"), 0.30)
+        line.setAlphaF(0.38)
+        painter.setBrush(QBrush(line, hatch))
+        painter.drawPath(path)
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    painter.setPen(cosmetic(theme.outline, 1.5))
+    painter.drawPath(path)
+    if look.part.marks and large > 60:
+        painter.setPen(cosmetic(QColor("#111111"), 1.0, Qt.PenStyle.DashLine))
+        painter.drawPath(marks_path(look.part.marks))
+    painter.restore()
+    if large > 40:
+        _paint_name(painter, look, fill, ink, font, scale)
+
+
+_coarse_paths: dict[tuple[int, int], tuple[Part, QPainterPath]] = {}
+
+
+def _coarse_path(part: Part, pixel: float) -> QPainterPath:
+    level = math.floor(math.log2(pixel))
+    found = _coarse_paths.get((id(part), level))
+    if found is None or found[0] is not part:
+        from .paths import polygon_path
+
+        if len(_coarse_paths) > 8192:
+            _coarse_paths.clear()
+        found = (part, polygon_path(STORE.coarse(part.outline, pixel)))
+        _coarse_paths[id(part), level] = found
+    return found[1]
+
+
+_widths: dict[tuple[str, str], float] = {}
+
+
+def _text_width(text: str, font: QFont) -> float:
+    key = (text, font.key())
+    width = _widths.get(key)
+    if width is None:
+        if len(_widths) > 8192:
+            _widths.clear()
+        width = _widths[key] = QFontMetricsF(font).horizontalAdvance(text)
+    return width
+
+
+def _paint_name(
+    painter: QPainter,
+    look: Look,
+    fill: QColor,
+    ink: QColor,
+    font: QFont,
+    scale: float,
+) -> None:
+    shape = flat(look.part.outline)
+    height = QFontMetricsF(font).height()
+    radius = shape.label_radius * scale
+    if height < LEAST_TEXT or radius < height * 0.55:
+        return
+    number = str(look.placement.copy)
+    for text in (look.name, number):
+        # The name may be wider than the round spot it stands on, but not much.
+        if _text_width(text, font) + 8 <= 2.6 * radius:
+            lock = "\N{LOCK} " if look.placement.locked else ""
+            text_on_screen(
+                painter,
+                look.placement.motion.point(shape.label_point),
+                lock + text,
+                font,
+                ink,
+                plate=fill,
+            )
+            return
+
+
+def looks_of(job: Job, blank: int, names: dict[tuple[str, int], str]) -> list[Look]:
+    """Return how everything on a blank is to be drawn."""
+    from .arrange import box_of
+
+    place = {part.id: i for i, part in enumerate(job.parts)}
+    return [
+        Look(
+            p,
+            job.part(p.part_id),
+            place[p.part_id],
+            names.get((p.part_id, p.copy), p.part_id),
+            box_of(job, p),
+        )
+        for p in job.layout.placements
+        if p.blank == blank
+    ]
