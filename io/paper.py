@@ -231,7 +231,7 @@ class Paper:
         for row in rows:
             at = x
             for column, value in zip(columns, row, strict=True):
-                self._cell(at, y - 3.3, column, value, size, INK)
+                self._cell(at, y - pitch / 2.0 - 1.0, column, value, size, INK)
                 at += column.width
             y -= pitch
             self.line(x, y, x + total, y)

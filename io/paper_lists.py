@@ -138,7 +138,7 @@ def cut_list_pages(job: Job) -> list[Page]:
 
 def _cut_list(job: Job, parts: list[tuple[int, Part]], paper: Paper) -> None:
     width = paper.right - paper.left - 6.0
-    shares = (0.04, 0.08, 0.27, 0.12, 0.17, 0.06, 0.06, 0.20)
+    shares = (0.04, 0.08, 0.22, 0.11, 0.16, 0.06, 0.06, 0.27)
     names = ("No.", "", "Part", "Size", "Board", "Wanted", "Placed", "On blanks")
     columns = [
         Column(name, width * share, name in ("Wanted", "Placed"))

@@ -82,20 +82,8 @@ class Cost:
 
 
 def sheet_cost(job: Job) -> float:
-    """Return the price of all boards a layout uses, whole sheets counted whole.
-
-    Blanks that are pieces of one sheet share its price once.
-    """
-    total = 0.0
-    counted: set[tuple[str, int]] = set()
-    for index, blank in enumerate(job.layout.blanks):
-        sheet = getattr(blank, "sheet", None)
-        if sheet is not None:
-            if (blank.stock_id, sheet) in counted:
-                continue
-            counted.add((blank.stock_id, sheet))
-        total += job.stock_of(index).price
-    return total
+    """Return the price of all boards a layout uses, each counted whole."""
+    return math.fsum(job.stock_of(i).price for i in range(len(job.layout.blanks)))
 
 
 def layout_yield(job: Job, kept: float = 0.0) -> Yield:
@@ -105,7 +93,13 @@ def layout_yield(job: Job, kept: float = 0.0) -> Yield:
     return Yield(parts, stock, kept)
 
 
-def job_cost(job: Job, setup: ShopSetup, time: JobTime, kept: float = 0.0) -> Cost:
+def job_cost(
+    job: Job,
+    setup: ShopSetup,
+    time: JobTime,
+    kept: float = 0.0,
+    sheets: float | None = None,
+) -> Cost:
     """Return what a job costs with its layout as it stands.
 
     Parameters
@@ -114,9 +108,12 @@ def job_cost(job: Job, setup: ShopSetup, time: JobTime, kept: float = 0.0) -> Co
         What it takes; the likely running time is charged.
     kept : float
         Area of leftovers kept, mm².
+    sheets : float, optional
+        Price of the sheets bought, where blanks are pieces of them; the price of
+        all blanks when left out.
     """
     prices, machine = setup.prices, setup.machine
-    sheets = sheet_cost(job)
+    sheets = sheet_cost(job) if sheets is None else sheets
     areas = layout_yield(job, kept)
     per_area = sheets / areas.stock if areas.stock else 0.0
     credit = kept * per_area * prices.keep_share

@@ -1,0 +1,159 @@
+"""Screws, tabs and relief on random layouts, checked by shapely alone."""
+
+from __future__ import annotations
+
+import random
+
+import pytest
+import shapely
+
+from drystone.nesting.model.curve import Line
+from drystone.nesting.model.job import Cutting, Job
+from drystone.nesting.model.machine import Practice
+from drystone.nesting.model.outline import Loop, Outline
+from drystone.nesting.model.part import Mark, Operation, Part
+from drystone.nesting.model.placement import Blank, Layout, Placement
+from drystone.nesting.model.stock import KeepOut, Stock
+from drystone.nesting.shop.holddown import (
+    drop_outs,
+    is_small,
+    screw_spots,
+    tabs_for,
+    with_tabs,
+)
+from drystone.nesting.shop.relief import ReliefKind, relieve
+
+FINE = 0.001
+
+
+def polygon(outline: Outline) -> shapely.Polygon:
+    flat = outline.flatten(FINE)
+    return shapely.Polygon(flat.outer, flat.holes)
+
+
+def random_part(rng: random.Random, name: str) -> Part:
+    w, h = rng.uniform(30, 260), rng.uniform(30, 260)
+    kind = rng.randrange(4)
+    if kind == 0:
+        outline = Outline(Loop.rectangle(w, h))
+    elif kind == 1:
+        outline = Outline(Loop.circle(w / 2, w / 2, w / 2))
+    elif kind == 2:
+        points = [(0, 0), (w, 0), (w, h / 2), (w / 2, h / 2), (w / 2, h), (0, h)]
+        outline = Outline(Loop.polygon(points))
+    else:
+        hole = Loop.rectangle(w * 0.6, h * 0.6, w * 0.2, h * 0.2)
+        outline = Outline(Loop.rectangle(w, h), (hole,))
+    return Part(name, name, outline)
+
+
+def random_job(seed: int) -> Job:
+    """Parts anywhere on a board, apart or not: screws must cope with any layout."""
+    rng = random.Random(seed)
+    parts = tuple(random_part(rng, f"p{i}") for i in range(rng.randrange(0, 8)))
+    board = Stock(
+        "s",
+        "board",
+        Outline(Loop.rectangle(rng.uniform(300, 900), rng.uniform(300, 900))),
+        keep_outs=(KeepOut(Loop.circle(60, 60, rng.uniform(5, 30))),),
+    )
+    placed = tuple(
+        Placement(
+            part.id,
+            1,
+            0,
+            rng.uniform(0, 600),
+            rng.uniform(0, 600),
+            rng.uniform(0, 360),
+            rng.random() < 0.5,
+        )
+        for part in parts
+    )
+    cutting = Cutting(cutter=rng.choice((3.175, 6.0, 6.35)))
+    return Job("j", parts, (board,), cutting, layout=Layout((Blank("s"),), placed))
+
+
+@pytest.mark.parametrize("seed", range(200))
+def test_screws_tabs_and_reliefs_keep_their_distance(seed: int) -> None:
+    job = random_job(seed)
+    distance = random.Random(seed).uniform(4, 25)
+    spots = screw_spots(job, 0, distance=distance, count=5)
+    board = polygon(job.stock[0].outline)
+    keep_out = polygon(Outline(job.stock[0].keep_outs[0].loop))
+    placed = [
+        polygon(job.part(p.part_id).outline.moved(p.motion))
+        for p in job.layout.placements
+    ]
+    for x, y in spots:
+        at = shapely.Point(x, y)
+        assert board.contains(at)
+        assert at.distance(board.boundary) >= 10.0 - 1e-6
+        assert at.distance(keep_out) >= distance
+        for shape in placed:
+            assert at.distance(shape) >= job.cutting.cutter + distance
+    for part in job.parts:
+        _check_tabs(part, job.cutting.cutter)
+        _check_relief(part, job.cutting.cutter)
+
+
+def _check_tabs(part: Part, cutter: float) -> None:
+    practice = Practice()
+    edge = polygon(part.outline).exterior
+    corners = [s.start for s in part.outline.outer.segments if isinstance(s, Line)]
+    tabs = tabs_for(part, cutter, practice)
+    middles = []
+    for tab in tabs:
+        line = shapely.LineString([tab.start, tab.end])
+        assert line.length == pytest.approx(practice.tab_width)
+        assert line.hausdorff_distance(line.intersection(edge.buffer(1e-6))) < 1e-3
+        assert all(line.distance(shapely.Point(c)) >= cutter - 1e-6 for c in corners)
+        middles.append(line)
+    for i, a in enumerate(middles):
+        assert all(a.distance(b) > 0.0 for b in middles[i + 1 :])
+    marked = with_tabs(with_tabs(part, cutter, practice), cutter, practice)
+    assert len(marked.marks) == len(tabs)
+
+
+def _check_relief(part: Part, cutter: float) -> None:
+    for kind in ReliefKind:
+        result = relieve(part, cutter, kind)
+        before, after = polygon(part.outline), polygon(result.part.outline)
+        assert after.is_valid
+        assert after.difference(before).area < 0.1  # relief only takes away
+        assert before.area - after.area >= len(result.done) * 0.5 * (cutter / 2) ** 2
+        # Everything taken away lies within one cutter of a relieved corner.
+        corners = shapely.MultiPoint(result.done).buffer(cutter * 1.01)
+        assert before.difference(after).difference(corners).area < 0.1
+
+
+def test_an_empty_board_gets_its_screws_in_the_corners() -> None:
+    board = Stock("s", "b", Outline(Loop.rectangle(500, 400)))
+    job = Job("j", (), (board,), layout=Layout((Blank("s"),)))
+    spots = screw_spots(job, 0, count=4)
+    assert set(spots) == {(10, 10), (490, 390), (10, 390), (490, 10)}
+    assert screw_spots(job, 0, count=0) == ()
+
+
+def test_a_full_board_has_no_room_for_a_screw() -> None:
+    board = Stock("s", "b", Outline(Loop.rectangle(500, 400)))
+    part = Part("p", "p", Outline(Loop.rectangle(480, 380)))
+    layout = Layout((Blank("s"),), (Placement("p", 1, 0, 10, 10),))
+    assert screw_spots(Job("j", (part,), (board,), layout=layout), 0) == ()
+
+
+def test_small_parts_and_drop_outs() -> None:
+    practice = Practice()
+    assert is_small(Part("p", "p", Outline(Loop.rectangle(60, 400))), practice)
+    assert is_small(Part("p", "p", Outline(Loop.rectangle(80, 80))), practice)
+    assert not is_small(Part("p", "p", Outline(Loop.rectangle(110, 110))), practice)
+    outer = Loop.rectangle(100, 100)
+    wide = Part("p", "p", Outline(outer, (Loop.circle(50, 50, 30),)))
+    (spot,) = drop_outs(wide, 6.35)
+    assert spot == pytest.approx((50, 50), abs=25)
+    tight = Part("p", "p", Outline(outer, (Loop.circle(50, 50, 6),)))
+    assert drop_outs(tight, 6.35) == ()
+    round_part = Part("p", "p", Outline(Loop.circle(0, 0, 60)))
+    assert tabs_for(round_part, 6.35, practice) == ()
+    plain = Part("p", "p", Outline(outer), (Mark(Operation.DRILL, outer.segments),))
+    marked = with_tabs(plain, 6.35, practice)
+    assert [m.operation.value for m in marked.marks] == ["DRILL", "TAB", "TAB", "TAB"]
