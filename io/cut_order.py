@@ -26,8 +26,8 @@ _CHORD_ERROR = 0.05
 """Accuracy of the polygons that tell what lies in what, mm; parts and holes are
 further apart than that, or the layout is wrong anyway."""
 
-_SAME_AREA = 1e-6
-"""Areas this close, as a share, are of equal parts."""
+Rank = tuple[float, float, float, float]
+"""Phase, depth of nesting (deepest first), edges before the hole around them, size."""
 
 
 @dataclass(frozen=True)
@@ -81,8 +81,7 @@ def cut_order(job: Job, blank: int, origin: Point = (0.0, 0.0)) -> tuple[Cut, ..
         [outline.outer for outline in outlines],
         [outline.holes for outline in outlines],
     )
-    # Each cut gets a rank: the phases first to last, tuples compared in order.
-    ranked: list[tuple[tuple[float, ...], Cut]] = []
+    ranked: list[tuple[Rank, Cut]] = []
     for index, ((placement, part), outline) in enumerate(
         zip(placed, outlines, strict=True)
     ):
@@ -92,16 +91,16 @@ def cut_order(job: Job, blank: int, origin: Point = (0.0, 0.0)) -> tuple[Cut, ..
             cut = Cut(
                 mark.operation, moved.segments, moved.closed, placement, part, mark.name
             )
-            ranked.append(((_FIRST[mark.operation],), cut))
+            ranked.append(((_FIRST[mark.operation], 0, 0, 0), cut))
         for number, hole in enumerate(outline.holes):
             cut = Cut(Operation.INSIDE, hole.segments, True, placement, part)
             if (index, number) in filled:  # after the edges of what lies in it
-                rank = (_EDGES, -level - 1, 1.0, 0.0)
+                rank: Rank = (_EDGES, -level - 1, 1, 0)
             else:
-                rank = (_FIRST[Operation.INSIDE], -level, 0.0, 0.0)
+                rank = (_FIRST[Operation.INSIDE], -level, 0, 0)
             ranked.append((rank, cut))
         cut = Cut(Operation.OUTSIDE, outline.outer.segments, True, placement, part)
-        ranked.append(((_EDGES, -level, 0.0, _size_class(part.area)), cut))
+        ranked.append(((_EDGES, -level, 0, _size_class(part.area)), cut))
     order: list[Cut] = []
     here = origin
     for rank in sorted({rank for rank, _ in ranked}):

@@ -76,12 +76,10 @@ def read_order(path: Path) -> Order:
     table = read_table(document, OrderTable, path.name, problems)
     if table is None:
         # Parts and stock are still looked through, so that all mistakes show.
-        kept = {
-            key: value
-            for key, value in document.items()
-            if key in ("stock", "part") and isinstance(value, list)
-        }
-        table = OrderTable(**kept)
+        table = OrderTable()
+        for key in ("stock", "part"):
+            if isinstance(document.get(key), list):
+                setattr(table, key, document[key])
     reading = _Reading(path, table, problems)
     job = reading.job()
     problems.raise_any()
@@ -217,7 +215,9 @@ class _Reading:
         if self.table.bed is None:
             return None
         entry = read_table(self.table.bed, BedEntry, where, self.problems)
-        return entry and self._size(entry.size, "size", where, self.units)
+        if entry is None:
+            return None
+        return self._size(entry.size, "size", where, self.units)
 
     # --- stock ---
 
@@ -441,8 +441,9 @@ class _Reading:
         name = self.table.panels
         where = f"{self.file}: panels"
         before = len(self.problems.errors)
+        nothing: tuple[Panel, ...] = ()
         panels = self.problems.attempt(
-            where, lambda: read_panels(self.folder / name, self.units), ()
+            where, lambda: read_panels(self.folder / name, self.units), nothing
         )
         if not panels and len(self.problems.errors) == before:
             self.problems.add(str(self.folder / name), "it lists no panel", "add rows")

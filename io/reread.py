@@ -18,8 +18,9 @@ from typing import Any
 from urllib.parse import unquote
 
 import defusedxml.ElementTree
-import ezdxf
 from defusedxml import DefusedXmlException
+from ezdxf.filemanagement import read
+from ezdxf.lldxf.const import DXFError
 
 from ..nesting.model.curve import Arc, Cubic, Line, Segment
 from ..nesting.model.errors import InputError
@@ -83,6 +84,8 @@ class BlankFile:
         The copies on it.
     order : tuple of (str, str, int)
         Layer, part and copy of each cut, in the order of cutting.
+    combined : bool
+        Whether the file is one with all blanks side by side.
     """
 
     file: str
@@ -93,6 +96,7 @@ class BlankFile:
     keep_outs: tuple[Loop, ...]
     pieces: tuple[Piece, ...]
     order: tuple[tuple[str, str, int], ...]
+    combined: bool = False
 
 
 @dataclass
@@ -112,6 +116,7 @@ class _Sorted:
     edges: list[tuple[Segment, ...]] = field(default_factory=list)
     keep_outs: list[tuple[Segment, ...]] = field(default_factory=list)
     cuts: list[_Curve] = field(default_factory=list)
+    combined: bool = False
 
 
 def read_exported_dxf(path: Path) -> tuple[BlankFile, ...]:
@@ -124,8 +129,8 @@ def read_exported_dxf(path: Path) -> tuple[BlankFile, ...]:
     """
     data = read_bytes(path, MAX_BYTES)
     try:
-        document = ezdxf.read(io.StringIO(data.decode("utf-8")))
-    except (UnicodeDecodeError, ezdxf.DXFError, ValueError) as error:
+        document = read(io.StringIO(data.decode("utf-8")))
+    except (UnicodeDecodeError, DXFError, ValueError) as error:
         raise InputError(
             str(path), f"cannot be read as DXF: {error}", "export it again"
         ) from error
@@ -282,7 +287,8 @@ def _path(data: str, at: Any, where: str) -> list[tuple[Segment, ...]]:
 
     def point() -> Point:
         x = number()
-        return at(x, number())
+        place: Point = at(x, number())
+        return place
 
     try:
         for command in tokens:
@@ -412,6 +418,7 @@ def _blanks(
         found = by_number.setdefault(number, _Sorted())
         if group == "blank":
             found.edges.append(curve.segments)
+            found.combined = curve.data[2:] == ("combined",)
         elif group == "keep-out":
             found.keep_outs.append(curve.segments)
         else:
@@ -452,6 +459,7 @@ def _blank(
         keep_outs=keep_outs,
         pieces=tuple(_piece(key, curves, home) for key, curves in pieces.items()),
         order=tuple(order),
+        combined=found.combined,
     )
 
 

@@ -14,9 +14,9 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 from urllib.parse import quote
 
-import ezdxf
 from ezdxf import units
 from ezdxf.enums import TextEntityAlignment
+from ezdxf.filemanagement import new
 
 from ..nesting.model.curve import Arc, Cubic, Line, Segment
 from ..nesting.model.job import Job
@@ -59,7 +59,7 @@ def combined_dxf(job: Job) -> bytes:
     for blank in range(len(job.layout.blanks)):
         drawing = blank_drawing(job, blank)
         x0, y0, x1, y1 = drawing.bounds
-        writer.blank(drawing, Motion(x - x0, -y0))
+        writer.blank(drawing, Motion(x - x0, -y0), combined=True)
         place = (x + (x1 - x0) / 2.0, y1 - y0 + 1.5 * _TITLE_HEIGHT)
         writer.label(Label(drawing.title, place, _TITLE_HEIGHT))
         x += x1 - x0 + APART
@@ -68,7 +68,7 @@ def combined_dxf(job: Job) -> bytes:
 
 
 def _document() -> Any:
-    document = ezdxf.new("R2010", units=units.MM)
+    document: Any = new("R2010", units=units.MM)
     document.header["$MEASUREMENT"] = 1
     document.header["$LUNITS"] = 2
     document.appids.add(APPLICATION)
@@ -104,12 +104,15 @@ class _Writer:
     def __init__(self, space: Any) -> None:
         self.space = space
 
-    def blank(self, drawing: BlankDrawing, shift: Motion) -> None:
+    def blank(
+        self, drawing: BlankDrawing, shift: Motion, *, combined: bool = False
+    ) -> None:
         """Write a blank: first what is not cut, then the cuts in their order."""
         number = str(drawing.number)
+        board = ["blank", number, *(["combined"] if combined else [])]
         edge: Outline = drawing.edge.moved(shift)
         for loop in edge.loops:
-            self._curve(loop.segments, True, BLANK_EDGE.name, ["blank", number])
+            self._curve(loop.segments, True, BLANK_EDGE.name, board)
         for area, label in drawing.keep_outs:
             moved = area.moved(shift)
             data = ["keep-out", number, *_chunks(label)]

@@ -72,7 +72,8 @@ class _Page:
                 for number, cut in cuts:
                     self._cut(group, number, cut)
         ElementTree.indent(root, " ")
-        return ElementTree.tostring(root, encoding="utf-8", xml_declaration=True)
+        data = ElementTree.tostring(root, encoding="utf-8", xml_declaration=True)
+        return bytes(data)
 
     def _blank_edge(self, root: ElementTree.Element) -> None:
         group = _group(root, BLANK_EDGE)

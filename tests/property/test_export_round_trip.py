@@ -9,7 +9,7 @@ import tempfile
 from dataclasses import replace
 from pathlib import Path
 
-import ezdxf
+from ezdxf.filemanagement import read as read_dxf
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -168,7 +168,7 @@ def test_dxf_gives_the_curves_back(job: Job) -> None:
             path.write_bytes(data)
             (read,) = read_exported_dxf(path)
             assert_same(job, read, 2e-9 * 10)
-            document = ezdxf.read(io.StringIO(data.decode()))
+            document = read_dxf(io.StringIO(data.decode()))
             assert not document.audit().has_issues
 
 

@@ -1,0 +1,128 @@
+"""Handing a layout over: a folder of files, checked before anyone sees it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from ..io.atomic import folder_atomically, write_atomically
+from ..io.job_file import SUFFIX, write_job
+from ..io.names import file_stem
+from ..io.report import build_report, cut_list_csv, report_json
+from ..io.write_dxf import blank_dxf, combined_dxf
+from ..io.write_svg import blank_svg
+from ..nesting.model.errors import CheckError
+from ..nesting.model.job import Job
+from .checking import CheckReport, check_folder
+
+REPORT_NAME = "report.json"
+CUT_LIST_NAME = "cut-list.csv"
+
+Extra = Callable[[Job], bytes]
+"""Makes one more file, such as the shop sheets."""
+
+
+@dataclass(frozen=True)
+class Export:
+    """What was handed over.
+
+    Parameters
+    ----------
+    folder : Path
+        Where.
+    files : tuple of Path
+        The files, in the order of their names.
+    check : CheckReport
+        What the independent check of them found: nothing wrong.
+    """
+
+    folder: Path
+    files: tuple[Path, ...]
+    check: CheckReport
+
+
+def export_job(
+    job: Job,
+    folder: Path,
+    *,
+    force: bool = False,
+    combined: bool = False,
+    sections: Mapping[str, object] | None = None,
+    extras: Mapping[str, Extra] | None = None,
+) -> Export:
+    """Write a job's layout to a folder: all of it, or nothing.
+
+    Per blank a DXF and an SVG, the job file, the report and the cut list. They are
+    written to a temporary folder, read back and checked there, and only then moved.
+
+    Parameters
+    ----------
+    job : Job
+        The job with its layout.
+    folder : Path
+        Where to; it is made if need be.
+    force : bool
+        Whether files of the same names may be replaced; the files of an earlier
+        export in the same folder then go.
+    combined : bool
+        Whether to add one DXF with all blanks side by side.
+    sections : mapping, optional
+        More entries for the report.
+    extras : mapping, optional
+        More files: the end of the name, such as ``shop-sheets.pdf``, and its maker.
+
+    Raises
+    ------
+    OutputError
+        If something cannot be written or would be replaced without leave.
+    CheckError
+        If the files do not pass the check: a fault of the program. Nothing stays.
+    """
+    stem = file_stem(job.name)
+    extras = extras or {}
+    with folder_atomically(
+        folder, force=force, replaces=_earlier_files(folder)
+    ) as temporary:
+        files: dict[str, bytes] = {}
+        count = len(job.layout.blanks)
+        digits = max(2, len(str(count)))
+        for blank in range(count):
+            name = f"{stem}-blank-{blank + 1:0{digits}d}"
+            files[f"{name}.dxf"] = blank_dxf(job, blank)
+            files[f"{name}.svg"] = blank_svg(job, blank)
+        if combined and count:
+            files[f"{stem}-all-blanks.dxf"] = combined_dxf(job)
+        files[CUT_LIST_NAME] = cut_list_csv(job)
+        for ending, make in extras.items():
+            files[f"{stem}-{ending}"] = make(job)
+        names = sorted([*files, REPORT_NAME, stem + SUFFIX])
+        report = build_report(job, files=names, sections=sections)
+        files[REPORT_NAME] = report_json(report)
+        for name, data in files.items():
+            write_atomically(temporary / name, data)
+        write_job(temporary / (stem + SUFFIX), job)
+        check = check_folder(temporary)
+        check.subject = str(folder)
+        if not check.ok:
+            first, more = check.failures[0], len(check.failures) - 1
+            raise CheckError(
+                str(folder),
+                f"the check refused the files, nothing was written: {first}"
+                + (f" (and {more} more)" if more else ""),
+                "report this fault with the order",
+            )
+    return Export(folder, tuple(folder / name for name in names), check)
+
+
+def _earlier_files(folder: Path) -> list[str]:
+    """Return the names an earlier report in the folder lists as its own."""
+    try:
+        report = json.loads((folder / REPORT_NAME).read_bytes())
+        if report["report"] != "drystone layout":
+            return []
+        names = [str(name) for name in report["files"]]
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        return []
+    return [name for name in names if Path(name).name == name]
