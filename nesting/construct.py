@@ -288,7 +288,7 @@ class Constructor:
             if seen < len(one.laid) or (seen == 0 and not len(known)):
                 self._ensure(one.laid[seen:], v, stop)
                 known = touching_places(
-                    tuple(store.regions),
+                    store.regions,
                     self.spans.get(),
                     one.laid,
                     one.x,
@@ -303,7 +303,7 @@ class Constructor:
             if not len(known):
                 continue
             found = best_place(
-                tuple(store.regions),
+                store.regions,
                 self.spans.get(),
                 one.laid,
                 one.x,

@@ -15,7 +15,14 @@ import math
 
 import numpy as np
 
-from .kernels import FloatArray, IntArray, jit, raw_boxes_apart, raw_pair_depth
+from .kernels import (
+    FloatArray,
+    IntArray,
+    Regions,
+    jit,
+    raw_boxes_apart,
+    raw_pair_depth,
+)
 
 BEHIND = 1e-5
 """A ray that starts this little inside a region, mm, counts as on its boundary."""
@@ -71,7 +78,7 @@ def raw_is_free(
 
 @jit
 def touching_places(
-    regions: tuple[FloatArray, ...],
+    regions: Regions,
     spans: IntArray,
     laid: IntArray,
     xs: FloatArray,
@@ -334,7 +341,7 @@ def raw_run(
 
 @jit
 def best_place(
-    regions: tuple[FloatArray, ...],
+    regions: Regions,
     spans: IntArray,
     laid: IntArray,
     xs: FloatArray,

@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -29,7 +29,7 @@ from .model.job import Cutting, Job
 from .model.motion import Motion
 from .model.outline import Outline
 from .model.part import Part
-from .model.placement import Layout, Placement, Reason
+from .model.placement import Blank, Layout, Placement, Reason, Unplaced
 from .model.rules import Grain, TurnKind, material_key, same_board
 from .model.stock import Stock
 from .nofit import RegionStore
@@ -253,8 +253,21 @@ class Arrangement:
 # ------------------------------------------------------------------- from a job
 
 
-def problems(job: Job, precision: Precision | None = None) -> list[Problem]:
+def problems(
+    job: Job,
+    precision: Precision | None = None,
+    poll: Callable[[], None] = lambda: None,
+) -> list[Problem]:
     """Split a job into problems, one for each board that parts or locked copies need.
+
+    Parameters
+    ----------
+    job : Job
+        What is to be laid out.
+    precision : Precision, optional
+        How closely shapes follow the outlines.
+    poll : callable
+        Called between parts; what it raises ends the work.
 
     Raises
     ------
@@ -270,7 +283,7 @@ def problems(job: Job, precision: Precision | None = None) -> list[Problem]:
                 break
         else:
             groups.append([part])
-    return [_problem(job, tuple(group), precision) for group in groups]
+    return [_problem(job, tuple(group), precision, poll) for group in groups]
 
 
 def _same_board(one: Part, two: Part) -> bool:
@@ -297,7 +310,7 @@ class _Catalogue:
         return len(self.shapes) - 1
 
     def rings(self, part: Part, keep_holes: Iterable[bool]) -> list[FloatArray]:
-        """Flattened rings, and what they must grow by besides, as the last row."""
+        """Return the flattened outer ring and the wanted holes."""
         keep = [*keep_holes]
         flat = part.outline.flatten(self.chord(part.outline))
         holes = [h for h, wanted in zip(flat.holes, keep, strict=True) if wanted]
@@ -350,7 +363,9 @@ def _least_box_turn(ring: FloatArray) -> float:
     return -math.degrees(math.atan2(dy, dx)) % 180.0
 
 
-def _problem(job: Job, parts: tuple[Part, ...], precision: Precision) -> Problem:
+def _problem(
+    job: Job, parts: tuple[Part, ...], precision: Precision, poll: Callable[[], None]
+) -> Problem:
     first = parts[0]
     stock = [
         entry
@@ -374,6 +389,7 @@ def _problem(job: Job, parts: tuple[Part, ...], precision: Precision) -> Problem
     taken: Counter[int] = Counter()
     kinds_plan: list[tuple[Part, tuple[int, ...], list[list[tuple[int, float]]]]] = []
     for part in parts:
+        poll()
         used = {p.copy for p in locked if p.part_id == part.id}
         copies = tuple(c for c in range(1, part.quantity + 1) if c not in used)
         plan = _plan_variants(
@@ -632,16 +648,12 @@ def _offset(area: shapely.Polygon, distance: float) -> shapely.Polygon:
 # ------------------------------------------------------------------- to a layout
 
 
-def to_layout(
-    job: Job, states: Sequence[tuple[Problem, Arrangement]], extra: Layout | None = None
-) -> Layout:
+def to_layout(states: Sequence[tuple[Problem, Arrangement]]) -> Layout:
     """Return the layout that the arrangements of all problems make together.
 
     Boards with locked copies keep their index where that can be; the others fill the
     places between them in order.
     """
-    from .model.placement import Blank, Unplaced
-
     boards: list[tuple[Problem, Board]] = []
     for problem, arrangement in states:
         boards += [(problem, b) for b in arrangement.boards if b.kind or b.held >= 0]

@@ -1,0 +1,198 @@
+"""How two layouts are compared, and the numbers shown for one.
+
+A leftover is worth keeping as an offcut if it holds a rectangle of at least 300 mm by
+300 mm in area with no side under 150 mm; common practice, no source. Parts are kept a
+gap away from it, since that is where the cutter runs.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from .kernels_free import fill_cells, largest_rectangle
+from .model.job import Cutting, Job, Objective
+from .model.motion import Motion
+from .model.placement import Layout
+from .model.stock import Stock
+
+LEAST_KEPT_AREA = 300.0 * 300.0
+LEAST_KEPT_SIDE = 150.0
+
+CHORD = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class Leftover:
+    """The largest rectangle left on a blank that is worth keeping.
+
+    Attributes
+    ----------
+    blank : int
+        Index of the blank.
+    x, y : float
+        Its least corner, mm.
+    width, height : float
+        Along x and y, mm.
+    """
+
+    blank: int
+    x: float
+    y: float
+    width: float
+    height: float
+
+    @property
+    def area(self) -> float:
+        """mm²."""
+        return self.width * self.height
+
+
+@dataclass(frozen=True)
+class Measures:
+    """The numbers of a layout.
+
+    Attributes
+    ----------
+    sheets : int
+        Whole sheets used.
+    offcuts : int
+        Offcuts from the rack used.
+    cost : float
+        Price of all blanks used, in the user's currency.
+    part_area : float
+        Area of the placed parts without their holes, mm².
+    blank_area : float
+        Area of all blanks used, mm².
+    unplaced : int
+        Copies that found no place.
+    missing_area : float
+        Their area, mm².
+    leftovers : tuple of Leftover
+        What is worth keeping, at most one per blank.
+    """
+
+    sheets: int
+    offcuts: int
+    cost: float
+    part_area: float
+    blank_area: float
+    unplaced: int
+    missing_area: float
+    leftovers: tuple[Leftover, ...]
+
+    @property
+    def kept_area(self) -> float:
+        """Area of all kept leftovers, mm²."""
+        return math.fsum(piece.area for piece in self.leftovers)
+
+    @property
+    def largest_kept(self) -> float:
+        """Area of the largest kept leftover, mm²."""
+        return max((piece.area for piece in self.leftovers), default=0.0)
+
+    @property
+    def yield_(self) -> float:
+        """Area of the parts over the area of the blanks used; 0 for no blank."""
+        return self.part_area / self.blank_area if self.blank_area else 0.0
+
+    @property
+    def yield_with_kept(self) -> float:
+        """The same with kept leftovers taken off the blanks' area."""
+        used = self.blank_area - self.kept_area
+        return self.part_area / used if used > 0.0 else 0.0
+
+    def rank(self, objective: Objective) -> tuple[float, ...]:
+        """Return the layout's rank: smaller is better.
+
+        Copies without a place count first. Then sheets, the cost, and the largest
+        leftover kept; or, for the least cost, the cost before the sheets.
+        """
+        kept = round(self.largest_kept, 1)
+        total = round(self.kept_area, 1)
+        cost = round(self.cost, 6)
+        sheets = float(self.sheets)
+        missing = round(self.missing_area, 3)
+        if objective is Objective.LEAST_COST:
+            return (missing, cost, sheets, float(self.offcuts), -kept, -total)
+        return (missing, sheets, cost, float(self.offcuts), -kept, -total)
+
+
+def measure(job: Job, layout: Layout | None = None) -> Measures:
+    """Return the numbers of a layout; by default of the job's own."""
+    layout = job.layout if layout is None else layout
+    stock = [job.stock_by_id(blank.stock_id) for blank in layout.blanks]
+    missing = [(job.part(u.part_id).area, u.count) for u in layout.unplaced]
+    return Measures(
+        sheets=sum(not entry.offcut for entry in stock),
+        offcuts=sum(entry.offcut for entry in stock),
+        cost=math.fsum(entry.price for entry in stock),
+        part_area=math.fsum(job.part(p.part_id).area for p in layout.placements),
+        blank_area=math.fsum(entry.area for entry in stock),
+        unplaced=sum(count for _, count in missing),
+        missing_area=math.fsum(area * count for area, count in missing),
+        leftovers=leftovers(job, layout),
+    )
+
+
+def leftovers(job: Job, layout: Layout | None = None) -> tuple[Leftover, ...]:
+    """Return the largest rectangle worth keeping on each blank that has one."""
+    layout = job.layout if layout is None else layout
+    flat: dict[str, list[np.ndarray]] = {}
+    laid: dict[int, list[list[np.ndarray]]] = defaultdict(list)
+    for placement in layout.placements:
+        if placement.part_id not in flat:
+            outline = job.part(placement.part_id).outline.flatten(CHORD)
+            # A leftover in a hole of a part is no offcut: the outer ring is enough.
+            grown = shapely.Polygon(outline.outer).buffer(
+                job.cutting.gap + CHORD, join_style="mitre", mitre_limit=1.1
+            )
+            flat[placement.part_id] = [np.array(grown.exterior.coords)[:-1]]
+        motion: Motion = placement.motion
+        laid[placement.blank].append(
+            [motion.points(ring) for ring in flat[placement.part_id]]
+        )
+    found = []
+    for blank, entry in enumerate(layout.blanks):
+        stock = job.stock_by_id(entry.stock_id)
+        piece = _leftover(stock, job.cutting, laid[blank])
+        if piece is not None:
+            found.append(Leftover(blank, *piece))
+    return tuple(found)
+
+
+def _leftover(
+    stock: Stock, cutting: Cutting, laid: list[list[np.ndarray]]
+) -> tuple[float, float, float, float] | None:
+    width, height = stock.outline.size
+    cell = max(math.sqrt(width * height / 60_000.0), 1.0)
+    columns, rows = int(width / cell + 1e-9), int(height / cell + 1e-9)
+    if min(columns, rows) < 1:
+        return None
+    taken = np.zeros((rows, columns), dtype=np.bool_)
+    obstacles = list(laid)
+    for keep_out in stock.keep_outs:
+        obstacles.append([keep_out.loop.flatten(CHORD)])
+    if not stock.is_rectangle:
+        frame = shapely.box(-1.0, -1.0, width + 1.0, height + 1.0)
+        outline = stock.outline.flatten(CHORD)
+        blank = shapely.Polygon(outline.outer, outline.holes)
+        for piece in shapely.get_parts(frame.difference(blank)):
+            rings = [piece.exterior, *piece.interiors]
+            obstacles.append([np.array(ring.coords)[:-1] for ring in rings])
+    for rings in obstacles:
+        starts = np.cumsum([0, *map(len, rings)]).astype(np.int64)
+        fill_cells(taken, np.ascontiguousarray(np.concatenate(rings)), starts, cell)
+    side = math.ceil(LEAST_KEPT_SIDE / cell)
+    row, column, tall, wide = largest_rectangle(taken, side)
+    x0, y0 = column * cell, row * cell
+    x1 = width if column + wide == columns else (column + wide) * cell
+    y1 = height if row + tall == rows else (row + tall) * cell
+    area = (x1 - x0) * (y1 - y0)
+    if area < LEAST_KEPT_AREA - 1e-6:
+        return None
+    return x0, y0, x1 - x0, y1 - y0

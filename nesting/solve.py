@@ -1,0 +1,366 @@
+"""The one entry point: a job and a stop rule in, the best layout found out.
+
+Anytime: a complete layout is constructed first; then other constructions are tried and
+the improving engine, if there is one, takes over. Every layout that is handed out has
+passed the independent check.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from concurrent.futures import Executor
+from dataclasses import dataclass, field, replace
+from typing import Protocol
+
+from .bound import Bound, bound
+from .construct import Constructor, Interrupted, Plan
+from .model.errors import CheckError, InputError
+from .model.job import Job, Objective
+from .model.placement import Blank, Layout, Reason, Unplaced
+from .objective import Measures, measure
+from .result import Record, Result
+from .rooms import Arrangement, Precision, Problem, problems, to_layout
+from .stop import Progress, Stop, StopReason, reason_of
+from .verify import Kind, Report, verify
+
+OnBetter = Callable[[Layout, Record], None]
+
+PLANS = (
+    Plan(),
+    Plan("side"),
+    Plan("box", "top"),
+    Plan("perimeter"),
+    Plan("area", "top"),
+    Plan("width"),
+    Plan("side", "corner"),
+    Plan("area", "corner"),
+)
+"""Tried in this order before any is shaken."""
+
+
+class Improver(Protocol):
+    """An engine that makes arrangements better until it is told to stop."""
+
+    def __call__(self, search: Search, /) -> None:
+        """Improve what `search` holds; return when there is nothing left to try."""
+
+
+@dataclass(frozen=True)
+class Params:
+    """Choices of the search.
+
+    Parameters
+    ----------
+    precision : Precision
+        How closely shapes follow the outlines.
+    plans : tuple of Plan
+        Constructions tried in order; the first makes the first layout.
+    shaken : int
+        Shaken constructions tried after them before the improver is called; without an
+        improver they go on until the search is stopped.
+    improve : Improver or None
+        What is called after construction.
+    """
+
+    precision: Precision = field(default_factory=Precision)
+    plans: tuple[Plan, ...] = PLANS
+    shaken: int = 8
+    improve: Improver | None = None
+
+
+class Search:
+    """The state of one search, shared by construction and improvement.
+
+    Attributes
+    ----------
+    job : Job
+        What is to be laid out.
+    problems : list of Problem
+        Its problems, one for each board; they have nothing to do with each other.
+    best : list of Arrangement
+        The best arrangement of each.
+    seed : int
+        For whatever is drawn at random.
+    workers : int
+        How many processors may be used.
+    executor : Executor or None
+        Where to send work, if the caller has one.
+    """
+
+    def __init__(
+        self,
+        job: Job,
+        stop: Stop,
+        seed: int,
+        on_better: OnBetter | None,
+        workers: int,
+        executor: Executor | None,
+    ) -> None:
+        self.job = job
+        self.seed = seed
+        self.workers = workers
+        self.executor = executor
+        self.problems: list[Problem] = []
+        self.best: list[Arrangement] = []
+        self.layout: Layout | None = None
+        self.measures: Measures | None = None
+        self.report: Report | None = None
+        self.bound = Bound(0)
+        self.history: list[Record] = []
+        self.passes = 0
+        self.refused: list[Report] = []
+        self.reason: StopReason | None = None
+        self.settled = False
+        """Whether enough was tried that a met bound may end the search."""
+        self._stop = stop
+        self._on_better = on_better
+        self._start = time.monotonic()
+        self._ranks: list[tuple[float, ...]] = []
+
+    @property
+    def seconds(self) -> float:
+        """Time since the search began."""
+        return time.monotonic() - self._start
+
+    @property
+    def bound_met(self) -> bool:
+        """Whether the best layout is as good as any can be in sheets or in cost."""
+        best = self.measures
+        if best is None or best.unplaced:
+            return False
+        if self.job.objective is Objective.LEAST_COST:
+            return best.cost <= self.bound.cost + 1e-6
+        return best.sheets <= self.bound.sheets
+
+    def stopped(self) -> bool:
+        """Ask the stop rule; once it has fired it stays so."""
+        if self.reason is None:
+            progress = Progress(
+                self.passes,
+                len(self.history),
+                self.history[-1].passes if self.history else 0,
+                self.settled and self.bound_met,
+            )
+            if self._stop(progress):
+                self.reason = reason_of(self._stop)
+        return self.reason is not None
+
+    def poll(self) -> None:
+        """Raise `Interrupted` once the stop rule has fired."""
+        if self.stopped():
+            raise Interrupted
+
+    def tick(self) -> None:
+        """Count a pass."""
+        self.passes += 1
+
+    def begin(self, states: list[Arrangement]) -> None:
+        """Take the first arrangement of each problem."""
+        self.best = states
+        self._ranks = [self._rank(k, state) for k, state in enumerate(states)]
+        self._hand_out(to_layout(list(zip(self.problems, states, strict=True))))
+
+    def offer(self, problem: int, state: Arrangement) -> bool:
+        """Take an arrangement if it is better and the check accepts it."""
+        rank = self._rank(problem, state)
+        if rank >= self._ranks[problem]:
+            return False
+        states = [*self.best]
+        states[problem] = state
+        layout = to_layout(list(zip(self.problems, states, strict=True)))
+        if not self._hand_out(layout):
+            return False
+        self.best, self._ranks[problem] = states, rank
+        return True
+
+    def _rank(self, problem: int, state: Arrangement) -> tuple[float, ...]:
+        layout = to_layout([(self.problems[problem], state)])
+        return measure(self.job, layout).rank(self.job.objective)
+
+    def _hand_out(self, layout: Layout) -> bool:
+        report = verify(self.job, layout)
+        if not report.ok:
+            self.refused.append(report)
+            return False
+        self.layout, self.report = layout, report
+        self.measures = measure(self.job, layout)
+        record = Record(self.seconds, self.passes, self.measures)
+        self.history.append(record)
+        if self._on_better is not None:
+            self._on_better(layout, record)
+        return True
+
+    def propose(self, layout: Layout) -> bool:
+        """Hand out a whole layout that came from elsewhere, if it is better."""
+        measures = measure(self.job, layout)
+        objective = self.job.objective
+        if self.measures is not None and (
+            measures.rank(objective) >= self.measures.rank(objective)
+        ):
+            return False
+        return self._hand_out(layout)
+
+
+def solve(
+    job: Job,
+    stop: Stop,
+    seed: int = 0,
+    on_better: OnBetter | None = None,
+    workers: int = 1,
+    executor: Executor | None = None,
+    params: Params | None = None,
+    initial: Layout | None = None,
+) -> Result:
+    """Lay a job out.
+
+    Parameters
+    ----------
+    job : Job
+        What is wanted. Locked placements of its layout are kept as they are; the rest
+        of its layout is not looked at.
+    stop : Stop
+        When to end; see `stop`. Asked at least every 50 ms once kernels are compiled.
+    seed : int
+        The same job, seed and number of passes give the same layout.
+    on_better : callable, optional
+        Called with each better layout, and the record of it, as it is found, on the
+        thread that called `solve`.
+    workers : int
+        How many processors may be used.
+    executor : Executor, optional
+        Where to send work; by default this process does it.
+    params : Params, optional
+        Choices of the search.
+    initial : Layout, optional
+        A layout to be no worse than.
+
+    Returns
+    -------
+    Result
+        Always, also when stopped before anything was placed: what has no place is
+        listed with the reason.
+
+    Raises
+    ------
+    InputError
+        If locked copies are in each other's way or against the rules.
+    CheckError
+        If the check refused every layout: a fault of the engine.
+    """
+    params = params or Params()
+    search = Search(job, stop, seed, on_better, workers, executor)
+    _check_locked(job)
+    search.stopped()  # starts the clock
+    search.bound = bound(job)
+    try:
+        search.problems = problems(job, params.precision, search.poll)
+    except Interrupted:
+        search.propose(_nothing_placed(job))
+        return _finish(search)
+    builders = [Constructor(problem) for problem in search.problems]
+    first = params.plans[0]
+    search.begin(
+        [
+            builder.build(first, search.stopped, keep_partial=True)
+            for builder in builders
+        ]
+    )
+    if search.layout is None:
+        raise _refusal(search.refused[0])
+    if initial is not None and verify(job, initial).ok:
+        search.propose(initial)
+    try:
+        _construct_more(search, builders, params)
+        if params.improve is not None:
+            search.settled = True
+            if not search.stopped():
+                params.improve(search)
+    except Interrupted:
+        pass
+    return _finish(search)
+
+
+def _construct_more(
+    search: Search, builders: list[Constructor], params: Params
+) -> None:
+    """Try other orders and directions."""
+    rooms = max((len(problem.rooms) for problem in search.problems), default=0)
+    number = 0
+    while builders and any(problem.kinds for problem in search.problems):
+        search.tick()
+        number += 1
+        if number < len(params.plans):
+            plan = params.plans[number]
+        else:
+            shaken = number - len(params.plans)
+            search.settled = True
+            if params.improve is not None and shaken >= params.shaken:
+                return
+            plan = replace(
+                params.plans[shaken % len(params.plans)],
+                jitter=0.05 + 0.1 * (shaken % 4),
+                seed=search.seed * 100_003 + shaken,
+                first_room=shaken // 2 % max(rooms, 1),
+            )
+        search.poll()
+        for k, builder in enumerate(builders):
+            search.offer(k, builder.build(plan, search.stopped))
+
+
+def _finish(search: Search) -> Result:
+    if search.layout is None or search.measures is None or search.report is None:
+        raise _refusal(search.refused[0])
+    return Result(
+        search.layout,
+        search.measures,
+        search.report,
+        search.bound,
+        search.reason or StopReason.DONE,
+        search.passes,
+        search.seconds,
+        tuple(search.history),
+        len(search.refused),
+    )
+
+
+def _refusal(report: Report) -> CheckError:
+    return CheckError(
+        "",
+        f"the check refused the layout: {report.problems[0]}",
+        "please report this with the job file",
+    )
+
+
+# ------------------------------------------------------------------- locked copies
+
+
+def _locked_layout(job: Job) -> Layout:
+    """Return the job's layout with its locked copies only."""
+    locked = [p for p in job.layout.placements if p.locked]
+    order = sorted({p.blank for p in locked})
+    places = {blank: k for k, blank in enumerate(order)}
+    blanks = tuple(
+        job.layout.blanks[b] if 0 <= b < len(job.layout.blanks) else Blank("")
+        for b in order
+    )
+    return Layout(blanks, tuple(replace(p, blank=places[p.blank]) for p in locked))
+
+
+def _check_locked(job: Job) -> None:
+    ignored = (Kind.MISSING,)
+    for problem in verify(job, _locked_layout(job)).problems:
+        if problem.kind not in ignored:
+            raise InputError(
+                "locked copies", str(problem), "move or unlock what is in the way"
+            )
+
+
+def _nothing_placed(job: Job) -> Layout:
+    layout = _locked_layout(job)
+    unplaced = []
+    for part in job.parts:
+        held = sum(p.part_id == part.id for p in layout.placements)
+        if part.quantity > held:
+            unplaced.append(Unplaced(part.id, part.quantity - held, Reason.STOPPED))
+    return replace(layout, unplaced=tuple(unplaced))
