@@ -96,7 +96,7 @@ def raw_cost(
     y0 = y + by0
     x1 = x + bx1
     y1 = y + by1
-    cost = 0.0
+    cost: float = 0.0
     for k in range(count):
         if x1 <= near[0, k] or x0 >= near[2, k] or y1 <= near[1, k] or y0 >= near[3, k]:
             continue

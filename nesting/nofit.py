@@ -13,8 +13,8 @@ variants in the order of its angles.
 >>> pair_depth(regions, u, v, dx, dy)           # 0: apart or touching
 >>> free_places(regions, variants, xs, ys, v, at_x, at_y, tolerance)
 
-`regions` is a snapshot: arrays in it never change, later calls of `ensure` make new
-ones. ``store.corners(u, v)`` and ``store.edges(u, v)`` give the region's boundary as
+`regions` is a snapshot: what its table refers to never changes, later calls of
+`ensure` make a new one. ``store.corners(u, v)`` and ``store.edges(u, v)`` give the region's boundary as
 offsets of `v` from `u`, the classic candidates for touching places;
 ``store.inner_rectangle(v, rectangle)`` the places at which the variant's bounding box
 lies within a rectangle. Walls are copies like any other, at a fixed place.
@@ -272,8 +272,8 @@ class RegionStore:
         self._counts = [regions, n_cells, n_items, n_edges]
         self.regions = old._replace(
             table=table,
-            head=_append(old.head, before[0], [np.array(heads)]),
-            dims=_append(old.dims, before[0], [np.array(dims, dtype=np.int32)]),
+            head=np.concatenate([old.head, np.array(heads)]),
+            dims=np.concatenate([old.dims, np.array(dims, dtype=np.int32)]),
             cell=_append(old.cell, before[1], cells),
             item=_append(old.item, before[2], items),
             edge=_append(old.edge, before[3], edges),
@@ -328,10 +328,12 @@ def _grid_of(edge: FloatArray) -> tuple[list[float], tuple[int, int]]:
 
 
 def _append(array: _Array, used: int, chunks: Sequence[_Array]) -> _Array:
-    """Append rows; a snapshot taken before stays as it was."""
+    """Append rows; no snapshot taken before refers to the rows that are written."""
     total = used + sum(len(chunk) for chunk in chunks)
-    grown = np.empty((total, *array.shape[1:]), dtype=array.dtype)
-    grown[:used] = array[:used]
+    grown = array
+    if total > len(array):  # half as much again, so that copying stays rare
+        grown = np.empty((total + total // 2, *array.shape[1:]), dtype=array.dtype)
+        grown[:used] = array[:used]
     for chunk in chunks:
         grown[used : used + len(chunk)] = chunk
         used += len(chunk)
