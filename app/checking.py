@@ -149,9 +149,10 @@ class CheckReport:
             _measure("margin", self.margin, self.wanted_margin, "no parts"),
         ]
         if self.files:
+            worst = "1e-9 mm or less" if self.worst <= 1e-9 else f"{self.worst:.1g} mm"
             lines.append(
                 f"  files      {len(self.files)} read back, {self.curves} curves "
-                f"compared, greatest difference {self.worst:.1g} mm"
+                f"compared, they differ by {worst}"
             )
         for name in self.ignored:
             lines.append(f"  left out   {name}: not an export of this program")
@@ -166,7 +167,7 @@ class CheckReport:
 def _measure(name: str, value: float, wanted: float, none: str) -> str:
     if not math.isfinite(value):
         return f"  {name:<10} {none}"
-    return f"  {name:<10} {value:.3f} mm at the tightest, {wanted:.3f} wanted"
+    return f"  {name:<10} {value:.2f} mm at the tightest, {wanted:.2f} wanted"
 
 
 def _finite(value: float) -> float | None:
