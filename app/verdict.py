@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import shapely
 
 from ..io.units import format_length
+from ..nesting.bound import AreaProof, Proof
 from ..nesting.model.job import Job
 from ..nesting.model.placement import Unplaced
 from ..nesting.objective import Leftover, Measures, measure
@@ -197,6 +198,20 @@ class Verdict:
                 for name, entry in self.unplaced
             ],
         }
+
+
+def proof_in_words(proof: Proof) -> str:
+    """Return what proves that fewer sheets of one board are impossible."""
+    if isinstance(proof, AreaProof):
+        copies = sum(count for _, count, _ in proof.parts)
+        return (
+            f"{_count(proof.count, 'sheet')}: {copies} parts, each with half the gap "
+            f"around it, need more room than {_count(proof.count - 1, 'sheet')} offer"
+        )
+    copies = sum(count for _, count, _ in proof.parts)
+    return (
+        f"{_count(proof.count, 'sheet')}: of {copies} copies no two can share a blank"
+    )
 
 
 def _count(number: int, word: str) -> str:

@@ -1,0 +1,185 @@
+"""``drystone nest``: lay parts out and write what leaves the program."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from pathlib import Path
+
+from ...nesting.model.errors import InputError
+
+SUMMARY = "lay parts out on sheets and write exact geometry in cutting order"
+EXAMPLES = """\
+  drystone nest order.toml --out cut
+  drystone nest boxes.drystone --out cut --seconds 60
+  drystone nest side.dxf floor.svg --sheet 2440x1220 --cutter 6.35 --out cut"""
+
+SECONDS = 6.0
+"""Time for the search when nobody says."""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the arguments."""
+    parser.add_argument(
+        "files",
+        nargs="+",
+        metavar="FILE",
+        help="an order (.toml), a job (.drystone), or drawings",
+    )
+    parser.add_argument(
+        "--out", required=True, metavar="DIR", help="folder for the files"
+    )
+    parser.add_argument(
+        "--force", action="store_true", help="replace files of an earlier run"
+    )
+    parser.add_argument(
+        "--combined", action="store_true", help="add one DXF with all blanks"
+    )
+    search = parser.add_argument_group("search")
+    search.add_argument(
+        "--seconds",
+        type=float,
+        default=SECONDS,
+        metavar="S",
+        help=f"time for the search (default {SECONDS:g})",
+    )
+    search.add_argument(
+        "--passes",
+        type=int,
+        metavar="N",
+        help="stop after N passes instead: the same layout on every run",
+    )
+    search.add_argument("--seed", type=int, default=0, metavar="N")
+    search.add_argument(
+        "--workers", type=int, default=1, metavar="N", help="processors to use"
+    )
+    cutting = parser.add_argument_group("cutting")
+    cutting.add_argument(
+        "--cutter", metavar="LENGTH", help="cut width, such as 6.35 or 1/4in"
+    )
+    cutting.add_argument(
+        "--allowance", metavar="LENGTH", help="what stays between two slots"
+    )
+    cutting.add_argument(
+        "--margin", metavar="LENGTH", help="distance from the blank's edge"
+    )
+    cutting.add_argument(
+        "--no-holes", action="store_true", help="leave the holes of parts empty"
+    )
+    drawings = parser.add_argument_group("for drawings without an order")
+    drawings.add_argument(
+        "--sheet", metavar="LxW", help="size of the sheets, such as 2440x1220"
+    )
+    drawings.add_argument(
+        "--quantity", type=int, metavar="N", help="copies of each part"
+    )
+    drawings.add_argument(
+        "--turn", metavar="RULE", help="any, 90, 180, grain, fixed (default any)"
+    )
+    drawings.add_argument(
+        "--units", metavar="UNIT", help="unit of drawings that do not say theirs"
+    )
+
+
+def _check_numbers(args: argparse.Namespace) -> None:
+    if not 0.0 <= args.seconds <= 1e6:
+        raise InputError("--seconds", f"{args.seconds:g} s", "give 0 or more")
+    if args.passes is not None and args.passes < 0:
+        raise InputError("--passes", f"{args.passes} passes", "give 0 or more")
+    if args.workers < 1:
+        raise InputError("--workers", f"{args.workers} workers", "give 1 or more")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Lay out, export, check, and print the verdict; return the exit status."""
+    from dataclasses import replace
+
+    from ..opening import Wishes, open_job
+
+    _check_numbers(args)
+    wishes = Wishes(
+        args.sheet,
+        args.cutter,
+        args.allowance,
+        args.margin,
+        args.quantity,
+        args.turn,
+        args.units,
+    )
+    opened = open_job([Path(name) for name in args.files], wishes)
+    job = opened.job
+    if args.no_holes:
+        job = replace(job, cutting=replace(job.cutting, use_holes=False))
+    if not sum(part.quantity for part in job.parts):
+        raise InputError(args.files[0], "no part is wanted", "give a quantity above 0")
+    if not args.quiet:
+        _tell_findings(opened.findings)
+
+    # The engine compiles when it is first imported: late, and after the input is good.
+    from ...io.shop_sheet import shop_sheets
+    from ..exporting import export_job
+    from ..laying_out import lay_out
+    from ..progress import progress
+
+    with progress(args.quiet) as bar:
+        done = lay_out(
+            job,
+            bar,
+            seconds=args.seconds,
+            passes=args.passes,
+            seed=args.seed,
+            workers=args.workers,
+        )
+        bar.update(1.0, "writing and checking the files")
+        export = export_job(
+            done.job,
+            Path(args.out),
+            force=args.force,
+            combined=args.combined,
+            sections={"verdict": done.verdict.as_dict()},
+            extras={"shop-sheets.pdf": shop_sheets},
+        )
+    complete = done.verdict.complete
+    if args.json:
+        document = {
+            "drystone": "nest",
+            "version": 1,
+            "units": "mm",
+            "verdict": done.verdict.as_dict(),
+            "findings": [finding.as_dict() for finding in opened.findings],
+            "check": export.check.as_dict(),
+            "files": [str(path) for path in export.files],
+        }
+        print(json.dumps(document, indent=1))
+        return 0 if complete else 1
+    for line in done.verdict.lines():
+        print(line)
+    for line in export.check.lines()[1:]:
+        print(line)
+    print(f"  written to {export.folder}{_SEPARATOR}: {_kinds(export.files)}")
+    return 0 if complete else 1
+
+
+_SEPARATOR = "/"
+
+
+def _kinds(files: tuple[Path, ...]) -> str:
+    """Return what was written, counted by kind."""
+    words = {".dxf": "DXF", ".svg": "SVG", ".pdf": "shop sheets (PDF)"}
+    words |= {".drystone": "job", ".json": "report", ".csv": "cut list"}
+    counted = []
+    for suffix, name in words.items():
+        count = sum(path.suffix == suffix for path in files)
+        if count:
+            counted.append(f"{count} {name}" if count > 1 else name)
+    return ", ".join(counted)
+
+
+def _tell_findings(findings: tuple[object, ...]) -> None:
+    """Say on stderr what deserves a look; `drystone look` tells all."""
+    from ...io.findings import Finding, Severity
+
+    for finding in findings:
+        if isinstance(finding, Finding) and finding.severity is not Severity.INFO:
+            print(f"{finding.file}: {finding.message}", file=sys.stderr)

@@ -1,0 +1,116 @@
+"""Run the engine for a person: with a bar, and with holes left empty to compare."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass, replace
+
+from ..nesting.model.job import Job
+from ..nesting.objective import Measures
+from ..nesting.result import Record, Result
+from ..nesting.solve import solve
+from ..nesting.stop import AnyOf, BoundMet, MaxPasses, MaxTime, Progress
+from .progress import Bar
+from .verdict import Verdict, copies_in_holes, make_verdict, proof_in_words
+
+COMPARISON_SHARE = 0.3
+"""Time for the comparison layout, as a share of the time for the layout itself."""
+
+
+@dataclass(frozen=True)
+class LaidOut:
+    """A job with its layout, the verdict on it and how the search went."""
+
+    job: Job
+    verdict: Verdict
+    result: Result
+
+
+class _Watched:
+    """Tells the bar how far the time is; never stops anything itself."""
+
+    def __init__(self, bar: Bar, seconds: float) -> None:
+        self.words = "preparing"
+        self._bar = bar
+        self._seconds = max(seconds, 1e-9)
+        self._start = time.monotonic()
+        self._next = 0.0
+
+    def __call__(self, progress: Progress) -> bool:
+        """Redraw now and then; always return False."""
+        now = time.monotonic()
+        if now >= self._next:  # twenty times a second is enough for the eye
+            self._next = now + 0.05
+            self._bar.update((now - self._start) / self._seconds, self.words)
+        return False
+
+
+def _in_short(measures: Measures) -> str:
+    sheets = measures.sheets + measures.offcuts
+    words = f"{sheets} blank{'' if sheets == 1 else 's'}"
+    words += f", yield {100 * measures.yield_:.1f} %"
+    return words + (f", {measures.unplaced} left over" if measures.unplaced else "")
+
+
+def lay_out(
+    job: Job,
+    bar: Bar,
+    *,
+    seconds: float,
+    passes: int | None = None,
+    seed: int = 0,
+    workers: int = 1,
+) -> LaidOut:
+    """Lay a job out and judge the layout.
+
+    Parameters
+    ----------
+    job : Job
+        What is wanted.
+    bar : Bar
+        Told how far the search is.
+    seconds : float
+        Time for the search; a first complete layout may take longer.
+    passes : int, optional
+        End after this many passes, which gives the same layout on every run.
+    seed : int
+        For what the search draws at random.
+    workers : int
+        Processors to use.
+
+    Raises
+    ------
+    InputError
+        If locked copies are in each other's way.
+    CheckError
+        If the check refused every layout.
+    """
+    watched = _Watched(bar, seconds)
+
+    def better(layout: object, record: Record) -> None:
+        watched.words = _in_short(record.measures)
+
+    rules = [watched, BoundMet()]
+    if passes is None:
+        rules.append(MaxTime(seconds))
+    else:
+        rules.append(MaxPasses(passes))
+    result = solve(job, AnyOf(*rules), seed, better, workers)
+    done = replace(job, layout=result.layout)
+    without = None
+    if job.cutting.use_holes and copies_in_holes(done):
+        bar.update(1.0, "comparing with holes left empty")
+        without = _without_holes(job, seconds, result, seed, workers)
+    why = "; ".join(proof_in_words(proof) for proof in result.bound.proofs)
+    verdict = make_verdict(done, result.bound.sheets, why, without)
+    return LaidOut(done, verdict, result)
+
+
+def _without_holes(
+    job: Job, seconds: float, result: Result, seed: int, workers: int
+) -> Measures:
+    """Return the numbers of a layout of as many passes that leaves holes empty."""
+    closed = replace(job, cutting=replace(job.cutting, use_holes=False))
+    unlocked = replace(closed, layout=replace(closed.layout, placements=()))
+    stop = AnyOf(MaxPasses(max(result.passes, 1)), MaxTime(COMPARISON_SHARE * seconds))
+    return solve(unlocked, stop, seed, None, workers).measures
