@@ -15,15 +15,15 @@ import shapely
 from PySide6.QtCore import QCoreApplication, QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter, QPainterPath
 
-from ...nesting.model.motion import Point
+from ...nesting.model.motion import Motion, Point
 from ...nesting.model.outline import Loop
 from ...nesting.model.placement import Placement
-from ...nesting.model.rules import angle_between
 from ...nesting.model.stock import KeepOut
 from . import arrange
 from .contact import LEGAL, Group, Hand, Step
 from .items import ScreenItem, paint_distance, placed_path
 from .painting import cosmetic
+from .paths import add_segments
 from .shapes import flat
 from .walls import Owner, Walls, walls_on
 from .words import angle_text, length_text
@@ -183,7 +183,7 @@ class MoveGesture(Gesture):
         mx, my = (group.box[0] + group.box[2]) / 2, (group.box[1] + group.box[3]) / 2
         wide, high = group.box[2] - group.box[0], group.box[3] - group.box[1]
         walls = self.walls(blank)
-        out = []
+        out: list[Point] = []
         if not len(walls.solids):
             return out
         for k in walls.solid_tree.query(shapely.Point(x, y)):
@@ -518,8 +518,6 @@ class KeepOutGesture(Gesture):
     def _draw(self, painter: QPainter) -> None:
         if self.loop is None:
             return
-        from .paths import add_segments
-
         path = QPainterPath()
         add_segments(path, self.loop.segments)
         painter.translate(*self.view.plan.origins[self.blank])
@@ -537,8 +535,6 @@ class KeepOutGesture(Gesture):
         units = self.view.document.job.units
         if self.index >= 0:
             loop = self.stock.keep_outs[self.index].loop
-            from ...nesting.model.motion import Motion
-
             if self.shape == "move":
                 self.loop = loop.moved(Motion(bx - ax, by - ay))
             else:
@@ -591,8 +587,3 @@ def owner_text(owner: Owner, names: dict[Key, str]) -> str:
     if owner.kind == "keep-out":
         return owner.label or tr("keep-out")
     return names.get(owner.key, "") if owner.key is not None else ""
-
-
-def same_angle(a: float, b: float) -> bool:
-    """Return whether two turns look the same."""
-    return angle_between(a, b) < 1e-6

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 from PySide6.QtCore import QCoreApplication, QPointF, QRectF, Qt
-from PySide6.QtGui import QFont, QPainter, QPainterPath, QPen
+from PySide6.QtGui import QBrush, QFont, QPainter, QPainterPath, QPen
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
 from ...nesting.model.job import Job
@@ -146,7 +146,7 @@ class BlankItem(QGraphicsItem):
         if job is None or self.index >= len(job.layout.blanks):
             return
         stock = job.stock_of(self.index)
-        exposed: QRectF = option.exposedRect  # type: ignore[attr-defined]
+        exposed = option.exposedRect
         scale = pixels(painter)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
         paint_board(painter, stock, job.cutting, self.theme, self._grain)
@@ -203,7 +203,7 @@ class SelectionItem(QGraphicsItem):
         self.setZValue(10)
         self.setAcceptedMouseButtons(Qt.MouseButton.NoButton)
 
-    def show(
+    def show_outlines(
         self,
         selected: list[QPainterPath],
         current: QPainterPath | None,
@@ -240,6 +240,8 @@ class SelectionItem(QGraphicsItem):
             painter.setPen(pen)
             for path in self.paths:
                 painter.drawPath(path)
+        for path in self.problems:
+            paint_warning(painter, path, self.theme)
         if self.current is not None:
             painter.setPen(cosmetic(self.theme.accent, 1.2, Qt.PenStyle.DashLine))
             box = self.current.controlPointRect()
@@ -248,12 +250,14 @@ class SelectionItem(QGraphicsItem):
 
 
 def paint_problem(painter: QPainter, path: QPainterPath, theme: Theme) -> None:
-    """Paint a conflict: hatching, a dashed edge and a warning sign."""
-    from PySide6.QtGui import QBrush
-
+    """Paint a conflict: hatching and a dashed edge."""
     painter.setBrush(QBrush(theme.problem, Qt.BrushStyle.BDiagPattern))
     painter.setPen(cosmetic(theme.problem, 2.5, Qt.PenStyle.DashLine))
     painter.drawPath(path)
+
+
+def paint_warning(painter: QPainter, path: QPainterPath, theme: Theme) -> None:
+    """Paint a warning sign at the upper edge of an outline."""
     box = path.controlPointRect()
     at = painter.worldTransform().map(QPointF(box.center().x(), box.bottom()))
     painter.save()
@@ -330,9 +334,8 @@ class HandItem(QGraphicsItem):
     def boundingRect(self) -> QRectF:
         """Return what it covers, with room for figures beside it."""
         scale = 1.0
-        scene = self.scene()
-        if scene is not None and scene.views():
-            scale = scene.views()[0].transform().m11()
+        for view in self.scene().views():
+            scale = view.transform().m11()
         room, side = 24.0 / scale + self.cutter, 130.0 / scale
         return self._box.adjusted(-side, -room, side, room)
 
@@ -360,6 +363,7 @@ class HandItem(QGraphicsItem):
         painter.restore()
         for path in self.bad:
             paint_problem(painter, path, self.theme)
+            paint_warning(painter, path, self.theme)
         if self.wish is not None:
             painter.setPen(cosmetic(self.theme.accent, 1.3, Qt.PenStyle.DotLine))
             painter.setBrush(Qt.BrushStyle.NoBrush)

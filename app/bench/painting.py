@@ -29,8 +29,16 @@ from ...nesting.model.part import Part
 from ...nesting.model.placement import Placement
 from ...nesting.model.rules import Grain
 from ...nesting.model.stock import Stock
+from .arrange import box_of
 from .colours import Theme, mixed
-from .paths import PathStore, marks_path, outline_path, polygon_of
+from .paths import (
+    PathStore,
+    add_segments,
+    marks_path,
+    outline_path,
+    polygon_of,
+    polygon_path,
+)
 from .shapes import flat
 
 SMALL = 22.0
@@ -219,8 +227,6 @@ def paint_keep_outs(
     scale = pixels(painter)
     for i, keep_out in enumerate(stock.keep_outs):
         path = QPainterPath()
-        from .paths import add_segments
-
         add_segments(path, keep_out.loop.segments)
         path.closeSubpath()
         painter.setPen(cosmetic(theme.keep_out, 3.0 if i == chosen else 1.5))
@@ -408,8 +414,6 @@ def _coarse_path(part: Part, pixel: float) -> QPainterPath:
     level = math.floor(math.log2(pixel))
     found = _coarse_paths.get((id(part), level))
     if found is None or found[0] is not part:
-        from .paths import polygon_path
-
         if len(_coarse_paths) > 8192:
             _coarse_paths.clear()
         found = (part, polygon_path(STORE.coarse(part.outline, pixel)))
@@ -447,22 +451,38 @@ def _paint_name(
     for text in (look.name, number):
         # The name may be wider than the round spot it stands on, but not much.
         if _text_width(text, font) + 8 <= 2.6 * radius:
-            lock = "\N{LOCK} " if look.placement.locked else ""
-            text_on_screen(
+            box = text_on_screen(
                 painter,
                 look.placement.motion.point(shape.label_point),
-                lock + text,
+                text,
                 font,
                 ink,
                 plate=fill,
             )
+            if look.placement.locked:
+                _paint_padlock(painter, box, fill, ink)
             return
+
+
+def _paint_padlock(painter: QPainter, label: QRectF, fill: QColor, ink: QColor) -> None:
+    """Paint a padlock over the middle of a label, both in pixels."""
+    painter.save()
+    painter.resetTransform()
+    x, y = label.center().x(), label.top() - 13.0
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(fill)
+    painter.drawEllipse(QPointF(x, y), 11.0, 11.0)
+    painter.setPen(QPen(ink, 1.8))
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    painter.drawArc(QRectF(x - 3.5, y - 7.0, 7.0, 9.0), 0, 180 * 16)
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(ink)
+    painter.drawRoundedRect(QRectF(x - 5.5, y - 2.0, 11.0, 8.0), 1.5, 1.5)
+    painter.restore()
 
 
 def looks_of(job: Job, blank: int, names: dict[tuple[str, int], str]) -> list[Look]:
     """Return how everything on a blank is to be drawn."""
-    from .arrange import box_of
-
     place = {part.id: i for i, part in enumerate(job.parts)}
     return [
         Look(

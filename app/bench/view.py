@@ -213,7 +213,7 @@ class BenchView(QGraphicsView):
     def _show_selection(self) -> None:
         job = self.document.shown_job
         if self.document.shown_layout is not self.document.job.layout:
-            self._selected.show([], None, [])
+            self._selected.show_outlines([], None, [])
             return
         origins = self.plan.origins
         hand = self._hand_keys()
@@ -228,7 +228,7 @@ class BenchView(QGraphicsView):
         current = self.document.current
         here = path(current) if current is not None and self.hasFocus() else None
         problems = [q for k in self.document.conflicts() if (q := path(k)) is not None]
-        self._selected.show(selected, here, problems)
+        self._selected.show_outlines(selected, here, problems)
         self.viewport().update(self._handle_area())
         bad = len(self.document.conflicts())
         self.setAccessibleDescription(
@@ -426,11 +426,12 @@ class BenchView(QGraphicsView):
         """Take the colours that go with a palette."""
         self.theme = Theme.of(palette)
         self.setBackgroundBrush(self.theme.bench)
-        for item in (*self._blanks, self._selected, self._hand):
-            item.theme = self.theme
-            item.update()
+        self._selected.theme = self.theme
+        self._hand.theme = self.theme
         for blank in self._blanks:
+            blank.theme = self.theme
             blank.font = self._small_font()
+        self.viewport().update()
         self.overview.refresh()
 
     # ------------------------------------------------------------ finding

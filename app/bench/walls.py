@@ -163,7 +163,7 @@ class Walls:
             return True
         if gap > 0.0:
             hits = self.solid_tree.query(array, predicate="dwithin", distance=gap)
-            return hits.shape[1] == 0
+            return bool(hits.shape[1] == 0)
         for i, j in self.solid_tree.query(array, predicate="intersects").T:
             if not shapely.touches(array[i], self.solids[j]):
                 return False
@@ -174,11 +174,10 @@ class Walls:
 
         The distance is between the flattened outlines, mm; 0 when they overlap.
         """
-        best = (np.inf, 0, None)
         array = np.array(polygons, dtype=object)
         rims = shapely.distance(self.rim, array)
         k = int(np.argmin(rims))
-        best = (float(rims[k]), 0, (array[k], self.rim))
+        best: tuple[float, int, Any] = (float(rims[k]), 0, (array[k], self.rim))
         if len(self.solids):
             pairs, distances = self.solid_tree.query_nearest(
                 array, return_distance=True, all_matches=False
@@ -191,8 +190,7 @@ class Walls:
                     self.solid_owner[int(j)],
                     (array[i], self.solids[j]),
                 )
-        line = None if best[2] is None else shapely.shortest_line(*best[2])
-        return best[0], best[1], line
+        return best[0], best[1], shapely.shortest_line(*best[2])
 
 
 def walls_on(job: Job, blank: int, moving: Iterable[Key] = ()) -> Walls:
