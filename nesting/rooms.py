@@ -624,7 +624,8 @@ def usable_area(
     if inset + error > 0.0:
         area = _offset(area, -(inset + error))
     elif stock.is_rectangle:
-        area = _offset(area, -inset)
+        x0, y0, x1, y1 = stock.outline.bounds
+        area = shapely.box(x0 + inset, y0 + inset, x1 - inset, y1 - inset)
     else:
         wider = _offset(area, -(inset + error))
         # Extending the edge must not close a notch that the check will still see.

@@ -28,10 +28,10 @@ OnBetter = Callable[[Layout, Record], None]
 
 PLANS = (
     Plan(),
+    Plan("area", "top"),
     Plan("side"),
     Plan("box", "top"),
     Plan("perimeter"),
-    Plan("area", "top"),
     Plan("width"),
     Plan("side", "corner"),
     Plan("area", "corner"),
@@ -257,6 +257,8 @@ def solve(
         search.problems = problems(job, params.precision, search.poll)
     except Interrupted:
         search.propose(_nothing_placed(job))
+        if initial is not None and verify(job, initial).ok:
+            search.propose(initial)
         return _finish(search)
     builders = [Constructor(problem) for problem in search.problems]
     first = params.plans[0]

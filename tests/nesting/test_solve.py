@@ -1,0 +1,368 @@
+"""Solving: complete, checked, repeatable, quick to stop, honest about what is left."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Sequence
+from dataclasses import replace
+
+import pytest
+
+from drystone.nesting.model.errors import InputError
+from drystone.nesting.model.job import Cutting, Job, Objective
+from drystone.nesting.model.outline import Loop, Outline
+from drystone.nesting.model.part import Part
+from drystone.nesting.model.placement import (
+    Blank,
+    Layout,
+    Placement,
+    Reason,
+)
+from drystone.nesting.model.rules import Grain, TurnRule
+from drystone.nesting.model.stock import KeepOut, Stock
+from drystone.nesting.result import Record, Result
+from drystone.nesting.solve import Params, Search, solve
+from drystone.nesting.stop import (
+    AnyOf,
+    BoundMet,
+    Cancelled,
+    MaxPasses,
+    MaxTime,
+    StopReason,
+)
+from drystone.nesting.verify import verify
+from drystone.nesting.warmup import is_warm, warm_up
+
+USED_UP = Reason.STOCK_USED_UP
+CUT = Cutting(cutter=6.0, allowance=2.0, margin=10.0)
+
+
+@pytest.fixture(scope="module", autouse=True)
+def warm() -> None:
+    """Compile first, so that clocks measure the search."""
+    warm_up()
+    assert is_warm()
+
+
+def rectangle(name: str, w: float, h: float, quantity: int = 1, **more: object) -> Part:
+    outline = Outline(Loop.rectangle(w, h))
+    return Part(name, name, outline, quantity=quantity, **more)  # type: ignore[arg-type]
+
+
+def sheet(w: float = 1000, h: float = 600, name: str = "s", **more: object) -> Stock:
+    outline = Outline(Loop.rectangle(w, h))
+    return Stock(name, name, outline, **more)  # type: ignore[arg-type]
+
+
+def job_of(parts: Sequence[Part], *stock: Stock, **more: object) -> Job:
+    cutting = more.pop("cutting", CUT)
+    return Job("t", tuple(parts), stock or (sheet(),), cutting, **more)  # type: ignore[arg-type]
+
+
+def run(job: Job, passes: int = 2, **more: object) -> Result:
+    result = solve(job, MaxPasses(passes), **more)  # type: ignore[arg-type]
+    assert result.refused == 0
+    assert result.report.ok
+    assert verify(job, result.layout).ok
+    return result
+
+
+def test_everything_is_placed_and_checked() -> None:
+    result = run(job_of([rectangle("a", 200, 100, 12), rectangle("b", 90, 70, 20)]))
+    assert result.complete
+    assert result.measures.sheets == 1
+    assert result.proven
+
+
+def test_the_same_passes_give_the_same_layout() -> None:
+    job = job_of([rectangle("a", 230, 110, 15), rectangle("b", 95, 70, 30)])
+    one, two = run(job, 12, seed=7), run(job, 12, seed=7)
+    assert one.layout == two.layout
+    assert one.passes == two.passes == 12
+
+
+def test_more_passes_are_never_worse() -> None:
+    job = job_of([rectangle("a", 230, 110, 15), rectangle("b", 95, 70, 30)])
+    ranks = [run(job, n).measures.rank(job.objective) for n in (1, 3, 20)]
+    assert ranks == sorted(ranks, reverse=True)
+
+
+def test_better_layouts_are_handed_over_in_order() -> None:
+    job = job_of([rectangle("a", 230, 110, 15), rectangle("b", 95, 70, 30)])
+    seen: list[tuple[Layout, Record]] = []
+    result = run(
+        job, 20, on_better=lambda layout, record: seen.append((layout, record))
+    )
+    ranks = [record.measures.rank(job.objective) for _, record in seen]
+    assert ranks == sorted(set(ranks), reverse=True)
+    assert seen[-1][0] is result.layout
+    assert result.history == tuple(record for _, record in seen)
+    assert all(verify(job, layout).ok for layout, _ in seen)
+
+
+def test_cancelling_is_heard_within_fifty_milliseconds() -> None:
+    job = job_of([rectangle(f"p{k}", 60 + k, 40 + k, 6) for k in range(25)])
+    event = threading.Event()
+    asked: list[float] = []
+
+    def cancel() -> None:
+        asked.append(time.monotonic())
+        event.set()
+
+    timer = threading.Timer(0.4, cancel)
+    timer.start()
+    result = solve(job, Cancelled(event.is_set))
+    late = time.monotonic() - asked[0]
+    timer.join()
+    assert result.reason is StopReason.CANCELLED
+    assert result.report.ok
+    # The check of the last layout and a slow machine are allowed for, a pass is not.
+    assert late < 0.5, late
+
+
+def test_no_time_at_all_gives_an_honest_layout() -> None:
+    job = job_of([rectangle("a", 200, 100, 3)])
+    result = solve(job, MaxTime(0.0))
+    assert result.report.ok
+    assert [u.reason for u in result.layout.unplaced] == [Reason.STOPPED]
+    assert result.layout.unplaced[0].count == 3
+    assert result.reason is StopReason.TIME
+    assert not result.proven
+
+
+def test_a_met_bound_ends_the_search() -> None:
+    job = job_of([rectangle("a", 400, 300, 3)])
+    result = solve(job, AnyOf(BoundMet(), MaxPasses(500)))
+    assert result.reason is StopReason.BOUND
+    assert result.proven
+
+
+def test_an_empty_order() -> None:
+    result = run(job_of([]))
+    assert result.layout == Layout()
+    assert result.measures.sheets == 0
+
+
+# ------------------------------------------------------------------- reasons
+
+
+@pytest.mark.parametrize(
+    ("part", "stock", "reason", "count"),
+    [
+        (rectangle("a", 1200, 50, 2), sheet(), Reason.TOO_LARGE, 2),
+        (
+            rectangle("a", 800, 50, 2, turn=TurnRule.parse("fixed")),
+            sheet(600, 1000),
+            Reason.TURN_RULE,
+            2,
+        ),
+        (
+            rectangle("a", 580, 380, 3),
+            sheet(600, 400, count=1),
+            Reason.STOCK_USED_UP,
+            2,
+        ),
+        (rectangle("a", 50, 50, 2, material="MDF"), sheet(), Reason.NO_BOARD, 2),
+        (rectangle("a", 50, 50, 2), sheet(count=0), USED_UP, 2),
+        (rectangle("a", 50, 50, 1), sheet(15, 15), Reason.TOO_LARGE, 1),
+    ],
+)
+def test_what_is_not_placed_is_counted_with_the_reason(
+    part: Part, stock: Stock, reason: Reason, count: int
+) -> None:
+    result = run(job_of([part], stock))
+    (left,) = result.layout.unplaced
+    assert (left.part_id, left.count, left.reason) == ("a", count, reason)
+
+
+def test_a_part_that_fits_only_aslant_is_turned_aslant() -> None:
+    job = job_of([rectangle("a", 1150, 30)], sheet(1000, 1000))
+    result = run(job)
+    assert result.complete
+    assert result.layout.placements[0].turn % 90.0 != 0.0
+
+
+# ------------------------------------------------------------------- rules
+
+
+def test_material_and_thickness_are_matched() -> None:
+    parts = [
+        rectangle("a", 100, 100, 2, material="Birch", thickness=12.0),
+        rectangle("b", 100, 100, 2, material="MDF", thickness=6.0),
+        rectangle("c", 100, 100, 2, material="birch", thickness=6.0),
+    ]
+    stock = [
+        sheet(name="s1", material="birch", thickness=12.0),
+        sheet(name="s2", material="mdf", thickness=6.0),
+        sheet(name="s3", material="birch", thickness=6.0),
+    ]
+    result = run(job_of(parts, *stock))
+    assert result.complete
+    assert result.measures.sheets == 3
+
+
+def test_the_grain_is_followed_per_stock() -> None:
+    part = rectangle("a", 300, 100, 8, turn=TurnRule.parse("grain"))
+    stock = (
+        sheet(650, 250, "long", grain=Grain.LENGTH, count=1),
+        sheet(250, 650, "wide", grain=Grain.WIDTH, count=1),
+    )
+    result = run(job_of([part], *stock))
+    assert result.complete
+    assert result.measures.sheets == 2
+    for placement in result.layout.placements:
+        stock_id = result.layout.blanks[placement.blank].stock_id
+        turned = placement.turn % 180.0
+        assert turned == (0.0 if stock_id == "long" else 90.0)
+
+
+@pytest.mark.parametrize("leave", [False, True])
+def test_flips_only_with_leave(leave: bool) -> None:
+    ell = Outline(
+        Loop.polygon([(0, 0), (90, 0), (90, 20), (20, 20), (20, 180), (0, 180)])
+    )
+    part = Part("a", "a", ell, quantity=10, turn=TurnRule.parse("180"), flip=leave)
+    result = run(job_of([part]))
+    assert result.complete
+    assert leave or not any(p.flipped for p in result.layout.placements)
+
+
+def test_keep_outs_margins_and_holes_of_the_blank() -> None:
+    outline = Outline(
+        Loop.polygon([(0, 0), (900, 0), (900, 300), (400, 300), (400, 700), (0, 700)]),
+        (Loop.circle(600, 150, 60),),
+    )
+    stock = Stock(
+        "ell",
+        "ell",
+        outline,
+        keep_outs=(
+            KeepOut(Loop.circle(200, 200, 5)),
+            KeepOut(Loop.circle(200, 600, 5)),
+        ),
+    )
+    result = run(job_of([rectangle("a", 120, 80, 40)], stock))
+    assert result.complete
+    assert result.measures.sheets >= 2
+
+
+def test_a_margin_smaller_than_half_the_gap() -> None:
+    cutting = Cutting(cutter=20.0, allowance=0.0, margin=0.0)
+    job = job_of([rectangle("a", 490, 290, 4)], sheet(1000, 600), cutting=cutting)
+    result = run(job)
+    assert result.measures.sheets == 1
+
+
+def test_small_parts_go_into_the_holes_of_large_ones() -> None:
+    ring = Outline(Loop.rectangle(560, 560), (Loop.rectangle(460, 460, 50, 50),))
+    parts = [
+        Part("ring", "ring", ring, quantity=2),
+        Part(
+            "mid",
+            "mid",
+            Outline(Loop.rectangle(400, 400), (Loop.circle(200, 200, 150),)),
+            quantity=2,
+        ),
+        rectangle("small", 60, 60, 8),
+    ]
+    job = job_of(parts, sheet(600, 600))
+    result = run(job)
+    assert result.complete
+    assert result.measures.sheets == 2
+    assert result.proven
+    without = replace(job, cutting=replace(CUT, use_holes=False))
+    assert run(without).measures.sheets > 2
+
+
+def test_offcuts_come_first_and_stock_kinds_serve_the_objective() -> None:
+    parts = [rectangle("a", 180, 80, 2)]
+    rack = sheet(220, 220, "rack", offcut=True, count=1)
+    big = sheet(2000, 1000, "big", price=90.0)
+    small = sheet(500, 500, "small", price=10.0)
+    result = run(job_of(parts, big, small, rack))
+    assert [b.stock_id for b in result.layout.blanks] == ["rack"]
+    more = [rectangle("a", 450, 450, 6)]
+    fewest = run(job_of(more, big, small, objective=Objective.FEWEST_SHEETS))
+    assert [b.stock_id for b in fewest.layout.blanks] == ["big"]
+    cheapest = run(job_of(more, big, small, objective=Objective.LEAST_COST))
+    assert {b.stock_id for b in cheapest.layout.blanks} == {"small"}
+    assert cheapest.measures.cost == 60.0
+
+
+def test_priority_decides_who_gets_the_last_board() -> None:
+    parts = [rectangle("big", 560, 360), rectangle("first", 300, 300, priority=1)]
+    result = run(job_of(parts, sheet(600, 400, count=1)), 1)
+    assert [p.part_id for p in result.layout.placements] == ["first"]
+
+
+# ------------------------------------------------------------------- locked copies
+
+
+def test_locked_copies_stay_and_the_rest_goes_round_them() -> None:
+    locked = (
+        Placement("a", 2, 0, 333.25, 210.5, 30.0, locked=True),
+        Placement("a", 3, 1, 50.0, 50.0, locked=True),
+    )
+    job = job_of(
+        [rectangle("a", 150, 90, 14)],
+        layout=Layout((Blank("s"), Blank("s")), locked),
+    )
+    result = run(job, 4)
+    assert result.complete
+    assert set(locked) <= set(result.layout.placements)
+    assert sorted(p.copy for p in result.layout.placements) == list(range(1, 15))
+
+
+def test_locked_copies_count_against_limited_stock() -> None:
+    locked = (Placement("a", 1, 0, 10, 10, locked=True),)
+    job = job_of(
+        [rectangle("a", 580, 380, 2)],
+        sheet(600, 400, count=1),
+        layout=Layout((Blank("s"),), locked),
+    )
+    result = run(job)
+    assert result.layout.unplaced[0].reason is Reason.STOCK_USED_UP
+
+
+def test_locked_copies_in_each_others_way_are_refused() -> None:
+    locked = (
+        Placement("a", 1, 0, 50, 50, locked=True),
+        Placement("a", 2, 0, 55, 50, locked=True),
+    )
+    job = job_of([rectangle("a", 150, 90, 2)], layout=Layout((Blank("s"),), locked))
+    with pytest.raises(InputError, match="overlap"):
+        solve(job, MaxPasses(1))
+
+
+def test_an_outline_that_crosses_itself_is_named() -> None:
+    bow = Outline(Loop.polygon([(0, 0), (100, 100), (100, 0), (0, 130)]))
+    with pytest.raises(InputError, match="bow"):
+        solve(job_of([Part("b", "bow", bow)]), MaxPasses(1))
+
+
+# ------------------------------------------------------------------- seams
+
+
+def test_a_layout_given_to_begin_with_is_never_made_worse() -> None:
+    job = job_of([rectangle("a", 230, 110, 15), rectangle("b", 95, 70, 30)])
+    good = run(job, 20)
+    again = run(job, 0, initial=good.layout)
+    assert again.measures.rank(job.objective) <= good.measures.rank(job.objective)
+
+
+def test_the_improver_is_called_and_a_bad_offer_is_not_handed_out() -> None:
+    job = job_of([rectangle("a", 230, 110, 9)])
+    called = []
+
+    def improve(search: Search) -> None:
+        called.append(search.passes)
+        worse = search.best[0].boards[0].copied()
+        worse.x = [x + 5000.0 for x in worse.x]
+        state = replace(search.best[0], boards=[worse])
+        assert not search.offer(0, replace(state, left={}))
+
+    result = solve(job, MaxPasses(50), params=Params(shaken=1, improve=improve))
+    assert called
+    assert result.reason is StopReason.DONE
+    assert result.report.ok
