@@ -1,0 +1,466 @@
+"""Closed and open chains to parts: outlines, holes and marks by containment."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter, defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+import shapely
+
+from ..nesting.model.curve import Arc, Line
+from ..nesting.model.errors import InputError
+from ..nesting.model.motion import Motion, Point, Points
+from ..nesting.model.outline import Loop, Outline, flatten_chain
+from ..nesting.model.part import Mark, Operation, Part
+from .chain import Chain
+from .limits import Budget
+from .names import clean_text, unique_id
+from .notes import Notes, tame
+from .operations import Meaning, meaning_of
+
+CHORD = 0.02
+"""Chord error of the polygons that containment is judged on, mm."""
+
+DRILL_UP_TO = 6.35
+"""Round holes up to this diameter are drilled, mm: a hole no wider than the usual
+quarter-inch cutter can only be plunged, not cut round."""
+
+SHEETS = (
+    (1219.2, 2438.4),
+    (1220.0, 2440.0),
+    (1244.6, 2463.8),
+    (1250.0, 2500.0),
+    (1525.0, 1525.0),
+    (1524.0, 1524.0),
+    (1525.0, 3050.0),
+    (2070.0, 2800.0),
+)
+"""Common sheet sizes, mm: a rectangle of this size round everything is the sheet."""
+
+_OPERATIONS = {
+    Meaning.POCKET: Operation.POCKET,
+    Meaning.ENGRAVE: Operation.ENGRAVE,
+    Meaning.DRILL: Operation.DRILL,
+    Meaning.TAB: Operation.TAB,
+}
+
+
+@dataclass
+class _Ring:
+    chain: Chain
+    loop: Loop
+    polygon: shapely.Polygon
+    meaning: Meaning | None
+    diameter: float | None
+    inside: list[int] = field(default_factory=list)
+    """Rings that contain it, the smallest first."""
+
+
+def classify(
+    chains: Sequence[Chain],
+    file: str,
+    notes: Notes,
+    budget: Budget,
+    layers: Mapping[str, Meaning | None] | None = None,
+    drill_up_to: float = DRILL_UP_TO,
+) -> tuple[tuple[Part, ...], tuple[Point, ...]]:
+    """Return the parts among chains, and where each lay in the drawing.
+
+    A closed loop in no other is an outline, one in an outline a hole, one in a hole
+    the outline of another part, and so on. What a layer's name says comes first.
+    Round holes up to `drill_up_to` are drilled; open lines in a part are engraved.
+    Each part is moved so that the least corner of its outline's box is (0, 0).
+
+    Parameters
+    ----------
+    chains : sequence of Chain
+        Closed and open chains, mm.
+    file : str
+        Path of the drawing; its stem names a lone part.
+    notes : Notes
+        Takes what was guessed and left out.
+    budget : Budget
+        Stops the work when it takes too long.
+    layers : mapping, optional
+        The user's word on what layers mean.
+    drill_up_to : float
+        Greatest diameter that is drilled, mm.
+    """
+    wanted = []
+    told: Counter[str] = Counter()
+    for c in chains:
+        meaning = meaning_of(c.layer, layers)
+        if meaning is Meaning.NOT_CUT:
+            notes.add("not-cut", c.entity, tame(c.layer))
+            continue
+        if meaning is not None:
+            told[f"{tame(c.layer)}: {meaning}"] += 1
+        wanted.append((c, meaning))
+    for detail, count in told.items():
+        notes.add("layer-meaning", detail=detail, count=count)
+    rings = _rings(wanted, notes, budget)
+    rings = _without_doubles(rings, notes)
+    lines = [(c, m) for c, m in wanted if not c.closed]
+    marks = [r for r in rings if r.meaning in _OPERATIONS]
+    through = [r for r in rings if r.meaning not in _OPERATIONS]
+    _nest(through, notes, budget)
+    _take_out_frame(through, notes)
+    small = _small_circles(through, drill_up_to)
+    solid = [r for i, r in enumerate(through) if i not in small]
+    outlines = _outlines(through, small)
+    guessed: Counter[str] = Counter()
+    bodies: list[tuple[_Ring, list[_Ring]]] = []
+    for index in outlines:
+        holes = [
+            r
+            for r in solid
+            if r.inside
+            and r.inside[0] == index
+            and not _is_outline(r, outlines, through)
+        ]
+        bodies.append((through[index], holes))
+    deep = sum(bool(ring.inside) for ring, _ in bodies)
+    notes.add("part-in-hole", count=deep)
+    owners = _Owners(bodies)
+    found: dict[int, list[Mark]] = defaultdict(list)
+    for i in small:
+        ring = through[i]
+        owner = owners.of(ring.polygon.representative_point())
+        if owner is None:
+            notes.add("stray-mark", ring.chain.entity, place=_centre(ring))
+            continue
+        guessed[f"{ring.diameter:.3g} mm"] += 1
+        found[owner].append(_mark(Operation.DRILL, ring.chain))
+    for detail, count in guessed.items():
+        notes.add("drill-guessed", detail=f"{count} x {detail}", count=count)
+    for ring in marks:
+        assert ring.meaning is not None
+        owner = owners.of(ring.polygon.representative_point())
+        if owner is None:
+            notes.add("stray-mark", ring.chain.entity, place=_centre(ring))
+            continue
+        found[owner].append(_mark(_OPERATIONS[ring.meaning], ring.chain))
+    _lines(lines, owners, found, rings, notes, budget)
+    return _parts(bodies, found, file)
+
+
+# --- rings ---
+
+
+def _rings(
+    wanted: Sequence[tuple[Chain, Meaning | None]], notes: Notes, budget: Budget
+) -> list[_Ring]:
+    rings = []
+    for c, meaning in wanted:
+        if not c.closed:
+            continue
+        budget.tick()
+        place = c.segments[0].start
+        try:
+            loop = Loop(c.segments)
+            points = loop.flatten(CHORD)
+        except (InputError, ArithmeticError):
+            notes.add("no-area", c.entity, place=place)
+            continue
+        budget.vertices(len(points))
+        if len(points) < 3 or loop.area < 1e-3 * max(loop.length, 1e-9) * CHORD:
+            notes.add("no-area", c.entity, place=place)
+            continue
+        polygon = shapely.Polygon(points)
+        if not polygon.is_valid:
+            made = shapely.make_valid(polygon)
+            pieces = [g for g in _polygons(made) if g.area > 0.0]
+            largest = max(pieces, key=lambda g: g.area, default=None)
+            # A sliver of self-contact is a touch; a real crossing has two lobes.
+            if largest is None or abs(largest.area - loop.area) > 1e-3 * loop.area:
+                spot = shapely.is_valid_reason(polygon)
+                notes.add("self-crossing", c.entity, place=_spot(spot) or place)
+                continue
+            polygon = shapely.Polygon(largest.exterior)
+        rings.append(_Ring(c, loop, polygon, meaning, _diameter(loop, points)))
+    return rings
+
+
+def _polygons(shape: shapely.Geometry) -> list[shapely.Polygon]:
+    parts = getattr(shape, "geoms", [shape])
+    return [g for g in parts if isinstance(g, shapely.Polygon)]
+
+
+def _spot(reason: str) -> Point | None:
+    try:
+        x, y = reason.split("[")[1].rstrip("]").split()
+        return float(x), float(y)
+    except (IndexError, ValueError):
+        return None
+
+
+def _diameter(loop: Loop, points: Points) -> float | None:
+    """Return the diameter of a loop that is round, however it is drawn."""
+    if any(isinstance(s, Line) for s in loop.segments):
+        return None
+    if loop.is_circle and isinstance(arc := loop.segments[0], Arc):
+        return 2.0 * arc.radius
+    x0, y0, x1, y1 = loop.bounds
+    width, height = x1 - x0, y1 - y0
+    if abs(width - height) > 0.002 * max(width, height) + 0.01:
+        return None
+    centre = np.array([(x0 + x1) / 2.0, (y0 + y1) / 2.0])
+    radii = np.hypot(*(points - centre).T)
+    radius = (width + height) / 4.0
+    round_enough = np.all(np.abs(radii - radius) <= 0.002 * radius + 0.01)
+    return 2.0 * radius if round_enough else None
+
+
+def _without_doubles(rings: list[_Ring], notes: Notes) -> list[_Ring]:
+    cells: dict[tuple[int, int], list[_Ring]] = defaultdict(list)
+    kept = []
+    for ring in rings:
+        x0, y0, x1, y1 = ring.loop.bounds
+        cell = (math.floor((x0 + x1) / 2.0), math.floor((y0 + y1) / 2.0))
+        near = [
+            other
+            for dx in (-1, 0, 1)
+            for dy in (-1, 0, 1)
+            for other in cells[cell[0] + dx, cell[1] + dy][:50]
+        ]
+        if any(_same(ring, other) for other in near):
+            notes.add("loop-doubled", ring.chain.entity, place=_centre(ring))
+        else:
+            cells[cell].append(ring)
+            kept.append(ring)
+    return kept
+
+
+def _same(a: _Ring, b: _Ring) -> bool:
+    near = 0.02
+    if any(
+        abs(p - q) > near for p, q in zip(a.loop.bounds, b.loop.bounds, strict=True)
+    ):
+        return False
+    if abs(a.loop.area - b.loop.area) > near * max(a.loop.length, b.loop.length):
+        return False
+    apart = shapely.hausdorff_distance(a.polygon.exterior, b.polygon.exterior)
+    # Vertices of the flattened loops lie elsewhere along the same curve.
+    return bool(apart <= near) or bool(
+        a.polygon.symmetric_difference(b.polygon).area
+        <= (near + CHORD) * max(a.loop.length, b.loop.length)
+    )
+
+
+def _nest(rings: list[_Ring], notes: Notes, budget: Budget) -> None:
+    """Fill in which rings contain which, the smallest first."""
+    if not rings:
+        return
+    budget.check()
+    polygons = np.array([r.polygon for r in rings])
+    tree = shapely.STRtree(polygons)
+    points = shapely.point_on_surface(polygons)
+    inner, outer = tree.query(points, predicate="intersects")
+    areas = shapely.area(polygons)
+    for i, j in zip(inner.tolist(), outer.tolist(), strict=True):
+        if i != j and (areas[j], j) > (areas[i], i):
+            rings[i].inside.append(j)
+    for ring in rings:
+        ring.inside.sort(key=lambda j: areas[j])
+    budget.check()
+    a, b = tree.query(polygons, predicate="overlaps")
+    for i, j in zip(a.tolist(), b.tolist(), strict=True):
+        if i < j:
+            shared = polygons[i].intersection(polygons[j]).area
+            slack = 0.1 * min(rings[i].loop.length, rings[j].loop.length)
+            if shared > slack and min(areas[i], areas[j]) - shared > slack:
+                notes.add("loops-cross", rings[i].chain.entity, place=_centre(rings[i]))
+
+
+def _take_out_frame(rings: list[_Ring], notes: Notes) -> None:
+    """Take out a sheet-sized rectangle round everything."""
+    outermost = [i for i, r in enumerate(rings) if not r.inside]
+    if len(outermost) != 1 or len(rings) < 2:
+        return
+    frame = rings[outermost[0]]
+    box = frame.loop.bounds
+    width, height = sorted((box[2] - box[0], box[3] - box[1]))
+    rectangle = math.isclose(frame.loop.area, width * height, rel_tol=1e-9)
+    if frame.meaning is Meaning.OUTSIDE or not rectangle:
+        return
+    sheet = any(abs(width - w) <= 3.0 and abs(height - h) <= 3.0 for w, h in SHEETS)
+    inner = [r for r in rings if r is not frame]
+    # Parts on a sheet hold holes of their own; a plate with holes does not.
+    parts_with_holes = {r.inside[0] for r in inner if len(r.inside) == 2}
+    own_layer = all(r.chain.layer != frame.chain.layer for r in inner)
+    if not (sheet or (own_layer and len(parts_with_holes) >= 2)):
+        return
+    notes.add(
+        "sheet-frame",
+        frame.chain.entity,
+        f"{height:.6g} x {width:.6g} mm",
+        _centre(frame),
+    )
+    gone = outermost[0]
+    del rings[gone]
+    for ring in rings:
+        ring.inside = [j - (j > gone) for j in ring.inside if j != gone]
+
+
+def _small_circles(rings: list[_Ring], drill_up_to: float) -> set[int]:
+    """Return the circles that are drilled; a drawing of nothing else keeps them."""
+    small = {
+        i
+        for i, r in enumerate(rings)
+        if r.diameter is not None
+        and r.diameter <= drill_up_to + 1e-3
+        and r.meaning is None
+    }
+    return set() if len(small) == len(rings) else small
+
+
+def _outlines(rings: list[_Ring], small: set[int]) -> list[int]:
+    """Return the rings that are outer edges of parts.
+
+    Every second level is an edge. A layer named for the inside or the outside
+    overrules that, unless the loop around says the same.
+    """
+    edge: dict[int, bool] = {}
+    order = sorted(
+        (i for i in range(len(rings)) if i not in small),
+        key=lambda i: len(rings[i].inside),
+    )
+    for i in order:
+        ring = rings[i]
+        ring.inside = [j for j in ring.inside if j not in small]
+        parent = ring.inside[0] if ring.inside else None
+        by_depth = parent is None or not edge[parent]
+        if parent is not None and ring.meaning is not rings[parent].meaning:
+            if ring.meaning is Meaning.INSIDE:
+                by_depth = False
+            elif ring.meaning is Meaning.OUTSIDE:
+                by_depth = True
+        edge[i] = by_depth
+    return [i for i in range(len(rings)) if edge.get(i)]
+
+
+def _is_outline(ring: _Ring, outlines: list[int], rings: list[_Ring]) -> bool:
+    return any(rings[i] is ring for i in outlines)
+
+
+class _Owners:
+    """Tells which part's material a place lies in."""
+
+    def __init__(self, bodies: Sequence[tuple[_Ring, list[_Ring]]]) -> None:
+        self._areas = [ring.loop.area for ring, _ in bodies]
+        self._polygons = [ring.polygon for ring, _ in bodies]
+        self._holes = [[h.polygon for h in holes] for _, holes in bodies]
+        self._tree = shapely.STRtree(self._polygons)
+
+    def of(self, point: shapely.Point) -> int | None:
+        """Return the index of the part; None in a hole or outside all."""
+        hits = self._tree.query(point, predicate="intersects").tolist()
+        if not hits:
+            return None
+        index = min(hits, key=lambda i: self._areas[i])
+        if any(hole.contains(point) for hole in self._holes[index]):
+            return None
+        return int(index)
+
+
+def _lines(
+    lines: Sequence[tuple[Chain, Meaning | None]],
+    owners: _Owners,
+    found: dict[int, list[Mark]],
+    rings: Sequence[_Ring],
+    notes: Notes,
+    budget: Budget,
+) -> None:
+    if not lines:
+        return
+    edges = [r.polygon.exterior for r in rings]
+    tree = shapely.STRtree(edges)
+    for c, meaning in lines:
+        budget.tick()
+        flat = flatten_chain(c.segments, CHORD)
+        line = shapely.LineString(flat)
+        near = tree.query(line, predicate="dwithin", distance=2.0 * CHORD)
+        if len(near) <= 100 and any(
+            shapely.distance(shapely.points(_samples(c)), edges[j]).max() <= 2.0 * CHORD
+            for j in near.tolist()
+        ):
+            notes.add("line-doubled", c.entity)
+            continue
+        middle = line.interpolate(0.5, normalized=True)
+        owner = owners.of(middle)
+        if owner is None:
+            notes.add("stray-line", c.entity, place=(middle.x, middle.y))
+            continue
+        operation = _OPERATIONS.get(meaning) if meaning else None
+        if operation is None or operation is Operation.DRILL:
+            operation = Operation.ENGRAVE
+            notes.add("engrave-guessed", c.entity, place=(middle.x, middle.y))
+        found[owner].append(_mark(operation, c))
+
+
+def _samples(c: Chain) -> list[Point]:
+    return [s.point_at(t) for s in c.segments[:200] for t in (0.0, 0.3, 0.7, 1.0)]
+
+
+def _mark(operation: Operation, c: Chain) -> Mark:
+    return Mark(operation, c.segments, clean_text(c.name or c.layer, 60))
+
+
+def _centre(ring: _Ring) -> Point:
+    x0, y0, x1, y1 = ring.loop.bounds
+    return (x0 + x1) / 2.0, (y0 + y1) / 2.0
+
+
+# --- parts ---
+
+
+def _parts(
+    bodies: Sequence[tuple[_Ring, list[_Ring]]],
+    found: Mapping[int, list[Mark]],
+    file: str,
+) -> tuple[tuple[Part, ...], tuple[Point, ...]]:
+    names = _names([ring.chain for ring, _ in bodies], Path(file).stem)
+    taken: set[str] = set()
+    parts, origins = [], []
+    for index, ((ring, holes), name) in enumerate(zip(bodies, names, strict=True)):
+        x, y = ring.loop.bounds[:2]
+        to_corner = Motion(-x, -y)
+        outline = Outline(ring.loop, tuple(h.loop for h in holes)).moved(to_corner)
+        marks = tuple(m.moved(to_corner) for m in found.get(index, ()))
+        key = unique_id(name, taken, "part")
+        taken.add(key)
+        parts.append(Part(key, name, outline, marks, source=file))
+        origins.append((x, y))
+    return tuple(parts), tuple(origins)
+
+
+def _names(chains: Sequence[Chain], stem: str) -> list[str]:
+    """Name a lone part after the file, several after block, id or layer."""
+    stem = clean_text(stem, 60) or "part"
+    if len(chains) == 1:
+        return [stem]
+    names = [clean_text(c.name, 60) for c in chains]
+    layers = [clean_text(c.layer, 60) for c in chains]
+    per_layer = Counter(layers)
+    out: list[str] = []
+    for name, layer in zip(names, layers, strict=True):
+        if name:
+            out.append(name)
+        elif per_layer[layer] == 1 and layer not in ("", "0") and not meaning_of(layer):
+            out.append(layer)
+        else:
+            out.append("")
+    total = Counter(out)
+    seen: Counter[str] = Counter()
+    result = []
+    for name in out:
+        seen[name] += 1
+        if not name:
+            result.append(f"{stem} {seen[name]}")
+        else:
+            result.append(f"{name} {seen[name]}" if total[name] > 1 else name)
+    return result

@@ -1,0 +1,226 @@
+"""Any drawing to parts: one road for every kind of file."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from ..nesting.model.curve import Box
+from ..nesting.model.errors import InputError
+from ..nesting.model.motion import Point
+from ..nesting.model.outline import bounds_of
+from ..nesting.model.part import Part
+from .chain import chain, join_tolerance, largest_shape
+from .classify import DRILL_UP_TO, classify
+from .drawing import Drawing, UnitReading
+from .findings import Finding, Severity
+from .limits import Budget, Limits
+from .notes import Notes, in_order
+from .operations import Meaning
+from .shape_findings import KINDS
+from .sniff import sniff
+from .units import plausible, told
+
+
+@dataclass(frozen=True)
+class ReadDrawing:
+    """What a drawing holds.
+
+    Parameters
+    ----------
+    file : str
+        Its path.
+    kind : str
+        ``dxf`` or ``svg``.
+    parts : tuple of Part
+        Quantity 1, no material; ids are unique in the file. The least corner of
+        each outline's bounding box is (0, 0).
+    origins : tuple of Point
+        Where in the drawing the (0, 0) of each part lay, mm.
+    units : UnitReading
+        How its numbers became mm.
+    findings : tuple of Finding
+        The gravest first; places are in the drawing's coordinates, mm.
+    bounds : Box or None
+        The box round everything read, mm; None if there is nothing.
+    tolerance : float
+        The widest gap that was closed, mm.
+    """
+
+    file: str
+    kind: str
+    parts: tuple[Part, ...]
+    origins: tuple[Point, ...]
+    units: UnitReading
+    findings: tuple[Finding, ...]
+    bounds: Box | None
+    tolerance: float
+
+    @property
+    def usable(self) -> bool:
+        """Whether there is a part in it."""
+        return bool(self.parts)
+
+
+def look_at(
+    path: Path | str,
+    units: str | None = None,
+    *,
+    layers: Mapping[str, Meaning | None] | None = None,
+    drill_up_to: float = DRILL_UP_TO,
+    join: float | None = None,
+    limits: Limits | None = None,
+    cancelled: Callable[[], bool] | None = None,
+) -> ReadDrawing:
+    """Return what a drawing holds, also when there is no part in it.
+
+    Parameters
+    ----------
+    path : Path or str
+        A DXF or SVG file, whatever it is called.
+    units : str, optional
+        The user's word on the unit of its numbers; overrules the file.
+    layers : mapping, optional
+        The user's word on what layers mean.
+    drill_up_to : float
+        Round holes up to this diameter become holes to drill, mm.
+    join : float, optional
+        The widest gap to close, mm; else 1/10,000 of the drawing's size, at least
+        0.02 and at most 0.1.
+    limits : Limits, optional
+        What reading may cost.
+    cancelled : callable, optional
+        Asked now and then; True stops with `Cancelled`.
+
+    Raises
+    ------
+    InputError
+        If it is no drawing, cannot be read, or goes beyond a limit.
+    """
+    path = Path(path)
+    word = told(units) if units else None
+    kind = sniff(path)
+    budget = Budget(str(path), limits, cancelled)
+    budget.bytes(path.stat().st_size)
+    drawing = _strokes(path, kind, word, units, budget, limits, cancelled)
+    notes = Notes(str(path), KINDS)
+    strokes = drawing.strokes
+    tolerance = join_tolerance(strokes) if join is None else join
+    chains = chain(strokes, tolerance, notes, budget)
+    parts, origins = classify(
+        chains, str(path), notes, budget, layers=layers, drill_up_to=drill_up_to
+    )
+    bounds = bounds_of(s for st in strokes for s in st.segments) if strokes else None
+    if not parts:
+        notes.add("no-outline", detail=_why_no_part(drawing, notes))
+    _doubt_units(drawing, parts, notes)
+    findings = in_order((*notes.findings(), *drawing.findings))
+    return ReadDrawing(
+        str(path), kind, parts, origins, drawing.units, findings, bounds, tolerance
+    )
+
+
+def read_drawing(
+    path: Path | str,
+    units: str | None = None,
+    *,
+    layers: Mapping[str, Meaning | None] | None = None,
+    drill_up_to: float = DRILL_UP_TO,
+    join: float | None = None,
+    limits: Limits | None = None,
+    cancelled: Callable[[], bool] | None = None,
+) -> ReadDrawing:
+    """Return the parts in a drawing; as `look_at`, but there must be one.
+
+    Raises
+    ------
+    InputError
+        As `look_at`, and if there is no closed outline.
+    """
+    read = look_at(
+        path,
+        units,
+        layers=layers,
+        drill_up_to=drill_up_to,
+        join=join,
+        limits=limits,
+        cancelled=cancelled,
+    )
+    if not read.parts:
+        worst = next((f for f in read.findings if f.code == "no-outline"), None)
+        words = worst.message if worst else "there is no closed outline to cut"
+        what, _, cure = words.partition("; ")
+        raise InputError(str(path), what, cure)
+    return read
+
+
+def _strokes(
+    path: Path,
+    kind: str,
+    word: UnitReading | None,
+    units: str | None,
+    budget: Budget,
+    limits: Limits | None,
+    cancelled: Callable[[], bool] | None,
+) -> Drawing:
+    # Each reader is imported when it is needed: ezdxf alone costs 0.2 s.
+    if kind == "dxf":
+        from .read_dxf import read_dxf
+
+        return read_dxf(path, budget, word)
+    from .read_svg import read_svg
+
+    return read_svg(path, units, limits, cancelled)
+
+
+def _why_no_part(drawing: Drawing, notes: Notes) -> str:
+    codes = {finding.code for finding in drawing.findings}
+    if not drawing.strokes:
+        for code, words in (
+            ("dxf-layer-off", ": everything is on layers that are switched off"),
+            ("dxf-text", ": there is only text"),
+            ("dxf-3d", ": there are only solids, no flat lines"),
+            ("dxf-bitmap", ": there is only a picture"),
+        ):
+            if code in codes:
+                return words
+        return ": nothing is drawn"
+    if notes.count("self-crossing"):
+        return ": the closed shapes cross themselves"
+    if notes.count("gap-left"):
+        return ": lines nearly meet but leave gaps"
+    if notes.count("not-cut"):
+        return ": all shapes are on layers that are not to be cut"
+    return ": only open lines are drawn"
+
+
+def _doubt_units(drawing: Drawing, parts: tuple[Part, ...], notes: Notes) -> None:
+    reading = drawing.units
+    if reading.sure or any(
+        f.code == "svg-no-size" and f.severity is not Severity.INFO
+        for f in drawing.findings
+    ):
+        return
+    sizes = [part.outline.size for part in parts]
+    if not sizes:
+        longest = largest_shape(drawing.strokes)
+        sizes = [(longest, longest)]
+    width, height = max(sizes, key=max)
+    readings = [f"as {reading.unit}, which was taken: {size_text(width, height)}"]
+    for unit, factor in reading.others:
+        ratio = factor / reading.factor
+        if plausible(max(width, height) * ratio) or unit in ("mm", "in"):
+            readings.append(f"as {unit}: {size_text(width * ratio, height * ratio)}")
+    code = "units-unknown" if reading.basis == "guess" else "units-doubtful"
+    notes.add(code, detail="the largest part is, " + ", ".join(readings))
+
+
+def size_text(width: float, height: float) -> str:
+    """Return a size as people read it, in mm."""
+
+    def plain(value: float) -> str:
+        digits = 1 if abs(value) >= 100.0 else 2
+        return f"{value:.{digits}f}".rstrip("0").rstrip(".")
+
+    return f"{plain(width)} x {plain(height)} mm"

@@ -1,0 +1,100 @@
+"""Findings about shapes and units, whatever file they come from, in one table."""
+
+from __future__ import annotations
+
+from .findings import Severity
+from .notes import Kind
+
+_I, _W, _E = Severity.INFO, Severity.WARNING, Severity.ERROR
+
+KINDS: dict[str, Kind] = {
+    # units
+    "units-unknown": Kind(
+        _W,
+        "the file does not say its unit; {detail}",
+        "say it with --units mm or --units in",
+    ),
+    "units-doubtful": Kind(
+        _W,
+        "the file says its unit, but the sizes look odd; {detail}",
+        "if that is wrong, say the unit with --units",
+    ),
+    # loops
+    "gap-closed": Kind(
+        _W, "gaps between line ends, closed: {n} ({detail})", "look at them", True
+    ),
+    "gap-left": Kind(
+        _W,
+        "line ends that nearly meet but were left open: {n} ({detail})",
+        "close them in the drawing",
+    ),
+    "line-doubled": Kind(
+        _I, "lines drawn on top of each other, read once: {n}", "", True
+    ),
+    "loop-doubled": Kind(
+        _W, "closed shapes drawn on top of each other, read once: {n}", "", True
+    ),
+    "dust": Kind(_I, "bits without any length, taken out: {n}", "", True),
+    "branch": Kind(
+        _W,
+        "places where more than two lines meet: {n}; the outermost way round was "
+        "taken as the edge, the rest as lines to engrave",
+        "draw each part with an outline of its own if parts share a line",
+    ),
+    "self-crossing": Kind(
+        _E,
+        "closed shapes that cross themselves, left out: {n}",
+        "redraw them without the crossing",
+    ),
+    "no-area": Kind(
+        _W,
+        "closed shapes that enclose nothing, left out: {n}",
+        "check whether a line was meant",
+    ),
+    "loops-cross": Kind(
+        _W,
+        "closed shapes that cross each other: {n}; each is taken as drawn",
+        "join or separate them in the drawing",
+    ),
+    # what is what
+    "no-outline": Kind(
+        _E,
+        "there is no closed outline to cut{detail}",
+        "close the outline in the drawing",
+    ),
+    "drill-guessed": Kind(
+        _I,
+        "small round holes taken as holes to drill: {n} ({detail})",
+        "put them on a layer called INSIDE to cut them instead",
+    ),
+    "layer-meaning": Kind(
+        _I, "told by the layer's name what to do: {n} shapes ({detail})"
+    ),
+    "engrave-guessed": Kind(
+        _I,
+        "open lines inside a part, taken as lines to engrave: {n}",
+        "put them on a layer called GUIDE to leave them out",
+    ),
+    "stray-line": Kind(
+        _W, "open lines outside every part, left out: {n}", "close or remove them"
+    ),
+    "stray-mark": Kind(
+        _W,
+        "small circles or marks outside every part, left out: {n}",
+        "put them on a layer called OUTSIDE if they are parts",
+    ),
+    "not-cut": Kind(
+        _W,
+        "shapes on layers that are not to be cut, left out: {n} (layer {detail})",
+        "rename the layer if they are parts",
+    ),
+    "part-in-hole": Kind(
+        _I, "shapes that lie in the hole of another part, read as parts: {n}"
+    ),
+    "sheet-frame": Kind(
+        _W,
+        "a plain rectangle round everything was taken as the sheet, not as a part: "
+        "{detail}",
+        "put it on a layer called OUTSIDE if it is a part",
+    ),
+}
