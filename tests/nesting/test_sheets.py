@@ -1,0 +1,100 @@
+"""Many rooms of any outline, with walls and locked copies, as one mechanism."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import shapely
+
+from drystone.nesting import kernels_separate as kernel
+from drystone.nesting.nofit import RegionStore
+from drystone.nesting.overlap import Places, Task
+from drystone.nesting.prepare import prepare_room, prepare_shape
+from drystone.nesting.separate import Settings
+from drystone.nesting.sheets import SheetSearch, scattered
+
+
+def ell(size: float, gap: float) -> np.ndarray:
+    return size * np.array([[0.0, 0], [3, 0], [3, 1], [1, 1], [1, 2], [0, 2]])
+
+
+def job(count: int, angles: list[float], gap: float, rooms: int) -> SheetSearch:
+    """L-shaped parts in round rooms with a keep-out in the middle."""
+    usable = shapely.Point(100, 100).buffer(100, quad_segs=6)
+    usable = usable.difference(shapely.box(90, 90, 110, 110))
+    room = prepare_room(usable)
+    part = prepare_shape([ell(20.0, gap)], grow=0.5 * gap)
+    store = RegionStore([part, *room.walls], [angles] + [[0.0]] * len(room.walls))
+    walls = list(range(1, 1 + len(room.walls))) * rooms
+    task = Task.of(store, [0] * count + walls, [True] * count + [False] * len(walls))
+    rectangles = np.array([room.rectangle] * rooms)
+    places = scattered(task, rectangles, np.full(rooms, usable.area), seed=1)
+    per_room = len(room.walls)
+    for k in range(len(walls)):
+        i = count + k
+        places.room[i] = k // per_room
+        places.x[i], places.y[i] = room.walls[k % per_room].origin
+    return SheetSearch(task, rectangles, places, Settings(tolerance=1e-6), seed=2)
+
+
+def assert_valid(search: SheetSearch, gap: float) -> None:
+    usable = shapely.Point(100, 100).buffer(100, quad_segs=6)
+    usable = usable.difference(shapely.box(90, 90, 110, 110)).buffer(1e-5)
+    places = search.incumbent
+    assert places is not None
+    store = search.task.store
+    for room in search.used:
+        laid = []
+        for i in np.flatnonzero(search.task.movable & (places.room == room)):
+            ring = store.turned_shapes[places.at[i]][0]
+            laid.append(shapely.Polygon(ring + np.array([places.x[i], places.y[i]])))
+        for k, one in enumerate(laid):
+            assert usable.contains(one)
+            for two in laid[:k]:
+                inner = one.buffer(-0.5 * gap, join_style="mitre")
+                other = two.buffer(-0.5 * gap, join_style="mitre")
+                assert inner.distance(other) >= gap - 0.3
+                assert one.intersection(two).area < 1e-3
+
+
+@pytest.mark.parametrize(
+    ("angles", "gap"),
+    [([0.0, 180.0], 4.0), ([15.0 * k for k in range(24)], 0.0)],
+)
+def test_rooms_of_any_outline(angles: list[float], gap: float) -> None:
+    search = job(10, angles, gap, rooms=3)
+
+    def stop() -> bool:
+        return bool(search.separation.counters[kernel.EVALUATIONS] > 400_000)
+
+    search.least = 1
+    search.run(stop)
+    assert_valid(search, gap)
+    assert len(search.used) == 1
+
+
+def test_same_seed_and_budget_give_the_same_layout() -> None:
+    found: list[Places] = []
+    for _ in range(2):
+        search = job(20, [0.0, 90.0], 2.0, rooms=3)
+        counters = search.separation.counters
+        search.run(lambda c=counters: bool(c[kernel.EVALUATIONS] > 300_000))  # type: ignore[misc]
+        assert search.incumbent is not None
+        assert_valid(search, 2.0)
+        found.append(search.incumbent)
+    assert np.array_equal(found[0].x, found[1].x)
+    assert np.array_equal(found[0].room, found[1].room)
+
+
+def test_a_met_bound_ends_the_search() -> None:
+    search = job(4, [0.0], 0.0, rooms=2)
+    assert search.run(lambda: False)
+    assert len(search.used) == 1
+
+
+def test_a_copy_that_fits_nowhere_is_refused() -> None:
+    part = prepare_shape([ell(20.0, 0.0)])
+    store = RegionStore([part], [[0.0]])
+    task = Task.of(store, [0], [True])
+    with pytest.raises(ValueError, match="fits on none"):
+        scattered(task, np.array([[0.0, 0.0, 50.0, 50.0]]), np.array([2500.0]), 0)
