@@ -353,8 +353,24 @@ class Hand:
             before = t
             t, ended = self._creep(t, wish)
             if ended or math.dist(before, t) < 1e-6:
-                return t
-        return t
+                break
+        return self._pressed(t, wish)
+
+    def _pressed(self, t: Points, wish: Points) -> Points:
+        """Close the sliver that a last step along the tangent of an arc left open."""
+        d = wish - t
+        left = math.hypot(*d)
+        if left < 1e-9:
+            return t
+        capsules = self._around(t, 1.0)
+        if not len(capsules):
+            return t
+        distance, _ = capsules.distance(t)
+        if (distance <= capsules.reach + TOUCH).any():
+            return t
+        return t + capsules.first_hit(
+            t, d / left, min(left, 1.0), np.zeros(len(capsules), dtype=bool)
+        ) * (d / left)
 
     def _fly(self, t: Points, d: Points, left: float) -> tuple[Points, bool]:
         """Cover free ground in few steps: try all of it, then half, then a quarter."""

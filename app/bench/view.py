@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 import shapely
-from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, Qt, Signal
+from PySide6.QtCore import QEvent, QPoint, QPointF, QRect, QRectF, Qt, Signal
 from PySide6.QtGui import (
     QContextMenuEvent,
     QDragEnterEvent,
@@ -569,7 +569,9 @@ class BenchView(QGraphicsView):
             return self.viewport().rect()
         return QRectF(at.x() - 20, at.y() - 20, 40, 70).toAlignedRect()
 
-    def drawForeground(self, painter: QPainter, rect: QRectF) -> None:
+    def drawForeground(
+        self, painter: QPainter, rect: QRectF | QRect
+    ) -> None:
         """Draw the turning handle and the figures beside the pointer."""
         painter.save()
         painter.resetTransform()

@@ -1,0 +1,393 @@
+"""The bench under real mouse and key events."""
+
+from __future__ import annotations
+
+import math
+import sys
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtGui import QColor, QPalette, QWheelEvent
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
+from pytestqt.qtbot import QtBot
+
+from drystone.app.bench.view import BenchView
+from drystone.app.window.document import Document, Notice
+from drystone.app.window.edits import Key
+from drystone.nesting.model.placement import Placement
+
+sys.path.insert(0, str(Path(__file__).parent))
+from bench_jobs import planter_job
+
+LEFT = Qt.MouseButton.LeftButton
+NONE = Qt.KeyboardModifier.NoModifier
+CTRL = Qt.KeyboardModifier.ControlModifier
+SHIFT = Qt.KeyboardModifier.ShiftModifier
+GAP = 8.0
+
+
+class Person:
+    """Someone with a mouse and a keyboard in front of the bench."""
+
+    def __init__(self, view: BenchView) -> None:
+        self.view = view
+        self.document = view.document
+
+    def pixel(self, x: float, y: float, blank: int = 0) -> QPoint:
+        at = self.view.plan.on_bench(blank, (x, y))
+        return self.view.mapFromScene(QPointF(*at))
+
+    def press(
+        self, x: float, y: float, blank: int = 0, keys: Qt.KeyboardModifier = NONE
+    ) -> None:
+        place = self.pixel(x, y, blank)
+        self.at = place
+        QTest.mousePress(self.view.viewport(), LEFT, keys, place)
+
+    def go(self, place: QPoint, keys: Qt.KeyboardModifier = NONE) -> None:
+        from PySide6.QtCore import QEvent
+        from PySide6.QtGui import QMouseEvent
+
+        viewport = self.view.viewport()
+        start = self.at
+        for k in range(1, 9):
+            here = start + (place - start) * (k / 8.0)
+            event = QMouseEvent(
+                QEvent.Type.MouseMove,
+                QPointF(here),
+                QPointF(viewport.mapToGlobal(here)),
+                Qt.MouseButton.NoButton,
+                LEFT,
+                keys,
+            )
+            QApplication.sendEvent(viewport, event)
+        self.at = place
+
+    def let_go(self, keys: Qt.KeyboardModifier = NONE) -> None:
+        QTest.mouseRelease(self.view.viewport(), LEFT, keys, self.at)
+
+    def drag(
+        self,
+        start: tuple[float, float],
+        end: tuple[float, float],
+        keys: Qt.KeyboardModifier = NONE,
+        blanks: tuple[int, int] = (0, 0),
+    ) -> None:
+        self.press(*start, blanks[0])
+        self.go(self.pixel(*end, blanks[1]), keys)
+        self.let_go(keys)
+
+    def click(self, x: float, y: float, keys: Qt.KeyboardModifier = NONE) -> None:
+        QTest.mouseClick(self.view.viewport(), LEFT, keys, self.pixel(x, y))
+
+    def key(self, key: Qt.Key, keys: Qt.KeyboardModifier = NONE) -> None:
+        QTest.keyClick(self.view, key, keys)
+
+    def where(self, key: Key) -> Placement:
+        found = self.document.placement(key)
+        assert found is not None
+        return found
+
+
+@pytest.fixture
+def person(qtbot: QtBot) -> Iterator[Person]:
+    view = BenchView(Document(planter_job()))
+    qtbot.addWidget(view)
+    view.resize(1000, 700)
+    view.show()
+    qtbot.waitExposed(view)
+    view.fit_blank(0)
+    view.setFocus()
+    yield Person(view)
+    view.cancel()
+
+
+def test_below_the_threshold_nothing_moves(person: Person) -> None:
+    person.press(60, 45)
+    person.go(person.at + QPoint(4, 0))
+    person.let_go()
+    assert person.document.undo.count() == 0
+    person.press(60, 45)
+    person.go(person.at + QPoint(0, -40))
+    assert person.view.gesture is not None
+    person.let_go()
+    assert person.document.undo.count() == 1
+
+
+def test_a_part_dragged_against_another_ends_at_exactly_the_gap(
+    person: Person,
+) -> None:
+    person.drag((30, 45), (110, 45))
+    side = person.where(("side", 1))
+    assert 160 - (side.x + 100) == pytest.approx(GAP, abs=0.01)
+    assert 160 - (side.x + 100) >= GAP - 0.005
+    assert person.document.conflicts() == {}
+    assert person.document.undo.undoText() == "Move Side 1"
+
+
+def test_escape_puts_it_exactly_back(person: Person) -> None:
+    before = person.document.job
+    person.press(60, 45)
+    person.go(person.pixel(200, 150))
+    person.key(Qt.Key.Key_Escape)
+    person.let_go()
+    assert person.document.job is before
+    assert person.document.undo.count() == 0
+    assert person.view.gesture is None
+
+
+def test_three_parts_move_as_one_step(person: Person) -> None:
+    before = person.document.job
+    person.click(60, 45)
+    person.click(200, 45, CTRL)
+    person.click(350, 45, SHIFT)
+    assert len(person.document.selection) == 3
+    person.drag((60, 45), (90, 70))
+    assert person.document.undo.undoText() == "Move 3 parts"
+    assert person.document.undo.count() == 1
+    person.document.undo.undo()
+    assert person.document.job is before
+
+
+def test_clicks_select_toggle_and_clear(person: Person) -> None:
+    person.click(60, 45)
+    assert person.document.selection == {("side", 1)}
+    person.click(200, 45, CTRL)
+    person.click(200, 45, CTRL)
+    assert person.document.selection == {("side", 1)}
+    person.click(350, 45)
+    assert person.document.selection == {("side", 3)}
+    person.click(500, 200)
+    assert not person.document.selection
+
+
+def test_a_band_selects_what_it_touches_while_it_grows(person: Person) -> None:
+    person.press(450, 130)
+    person.go(person.pixel(250, 50))
+    assert person.document.selection == {("side", 2), ("side", 3)}
+    person.let_go()
+    assert person.document.selection == {("side", 2), ("side", 3)}
+    person.press(450, 310)
+    person.go(person.pixel(500, 340), CTRL)
+    person.let_go(CTRL)
+    assert ("rail", 1) in person.document.selection
+
+
+def test_ctrl_passes_through_and_flags_just_the_two(person: Person) -> None:
+    person.drag((60, 45), (190, 45), CTRL)
+    assert set(person.document.conflicts()) == {("side", 1), ("side", 2)}
+
+
+def test_shift_keeps_to_one_axis(person: Person) -> None:
+    person.drag((350, 45), (360, 120), SHIFT)
+    side = person.where(("side", 3))
+    assert side.x == 300 and side.y > 60
+
+
+def test_a_disc_drops_into_the_ring(person: Person) -> None:
+    person.drag((330, 230), (130, 230))
+    disc = person.where(("disc", 1))
+    assert math.dist((disc.x, disc.y), (130, 230)) <= 60 - 35 - GAP + 0.01
+    assert person.document.conflicts() == {}
+
+
+def test_a_part_moves_to_another_blank(person: Person) -> None:
+    person.view.fit()
+    person.drag((330, 230), (150, 250), blanks=(0, 1))
+    assert person.where(("disc", 1)).blank == 1
+    assert person.document.conflicts() == {}
+    person.document.undo.undo()
+    assert person.where(("disc", 1)).blank == 0
+
+
+def test_a_locked_part_refuses_and_says_why(person: Person) -> None:
+    heard: list[Notice] = []
+    person.document.said.connect(heard.append)
+    person.click(60, 45)
+    person.key(Qt.Key.Key_L)
+    assert person.where(("side", 1)).locked
+    steps = person.document.undo.count()
+    person.drag((60, 45), (60, 150))
+    assert person.document.undo.count() == steps
+    assert "locked" in heard[-1].text
+
+
+def test_keys_nudge_turn_and_put_away(person: Person) -> None:
+    person.click(200, 45)
+    for _ in range(5):
+        person.key(Qt.Key.Key_Right)
+    person.key(Qt.Key.Key_Up, SHIFT)
+    person.key(Qt.Key.Key_Left, CTRL)
+    side = person.where(("side", 2))
+    assert (side.x, side.y) == pytest.approx((164.9, 30))
+    assert person.document.undo.count() == 1
+    person.key(Qt.Key.Key_R)
+    assert person.where(("side", 2)).turn == 15
+    person.key(Qt.Key.Key_R, SHIFT)
+    assert person.where(("side", 2)).turn == 0
+    person.key(Qt.Key.Key_Delete)
+    assert person.document.placement(("side", 2)) is None
+    assert person.document.tray()["side"] == 2
+
+
+def test_the_handle_turns_and_snaps(person: Person) -> None:
+    person.document.move_by([("side", 3)], 100, 100)
+    person.click(450, 145)
+    handle = person.view.handle_at()
+    assert handle is not None
+    person.at = handle.toPoint()
+    QTest.mousePress(person.view.viewport(), LEFT, NONE, person.at)
+    person.go(person.pixel(450 - 60, 150 + 62))
+    assert "15" in person.view.figures
+    person.let_go()
+    assert person.where(("side", 3)).turn == 45
+    assert person.document.undo.undoText() == "Turn Side 3"
+
+
+def test_a_turn_rule_holds_at_the_handle(person: Person) -> None:
+    person.click(480, 345)
+    handle = person.view.handle_at()
+    assert handle is not None
+    person.at = handle.toPoint()
+    QTest.mousePress(person.view.viewport(), LEFT, NONE, person.at)
+    person.go(person.pixel(430, 360))
+    assert "grain" in person.view.figures
+    person.let_go()
+    assert person.where(("rail", 1)).turn == 0
+
+
+def test_a_turn_stops_at_a_neighbour(person: Person) -> None:
+    person.document.move_by([("side", 2)], -32, 0)  # 8 mm right of side 1
+    person.document.select([("side", 2)])
+    handle = person.view.handle_at()
+    assert handle is not None
+    person.at = handle.toPoint()
+    QTest.mousePress(person.view.viewport(), LEFT, NONE, person.at)
+    person.go(person.at + QPoint(-60, 20))
+    person.let_go()
+    assert person.document.conflicts() == {}
+
+
+def test_the_wheel_zooms_at_the_pointer_with_ctrl_and_pans_without(
+    person: Person,
+) -> None:
+    place = person.pixel(200, 45)
+
+    def turn(keys: Qt.KeyboardModifier) -> None:
+        event = QWheelEvent(
+            QPointF(place),
+            QPointF(person.view.viewport().mapToGlobal(place)),
+            QPoint(),
+            QPoint(0, 120),
+            Qt.MouseButton.NoButton,
+            keys,
+            Qt.ScrollPhase.NoScrollPhase,
+            False,
+        )
+        QApplication.sendEvent(person.view.viewport(), event)
+
+    scale = person.view.scale_now()
+    for _ in range(5):
+        turn(CTRL)
+    assert person.view.scale_now() == pytest.approx(scale * 1.2**5)
+    off = person.pixel(200, 45) - place
+    assert max(abs(off.x()), abs(off.y())) <= 2
+    turn(NONE)
+    assert person.view.scale_now() == pytest.approx(scale * 1.2**5)
+    assert person.pixel(200, 45).y() > place.y() + 20
+
+
+def test_zoom_keys(person: Person) -> None:
+    scale = person.view.scale_now()
+    person.key(Qt.Key.Key_Plus, CTRL)
+    person.key(Qt.Key.Key_Equal, CTRL)
+    assert person.view.scale_now() == pytest.approx(scale * 1.44)
+    person.key(Qt.Key.Key_Minus, CTRL)
+    assert person.view.scale_now() == pytest.approx(scale * 1.2)
+    person.key(Qt.Key.Key_0, CTRL)
+    seen = person.view.mapToScene(person.view.viewport().rect()).boundingRect()
+    x0, y0, x1, y1 = person.view.plan.box
+    assert seen.left() < x0 and seen.right() > x1
+    assert seen.top() < y0 and seen.bottom() > y1
+
+
+def test_keys_walk_from_part_to_part(person: Person) -> None:
+    visited = set()
+    for _ in range(8):
+        person.key(Qt.Key.Key_Period)
+        assert person.document.current is not None
+        visited.add(person.document.current)
+    assert len(visited) == 8
+
+
+def test_measuring_between_two_edges(person: Person) -> None:
+    person.key(Qt.Key.Key_M)
+    person.press(121, 50)
+    person.go(person.pixel(159, 52))
+    assert "40" in person.view.figures
+    person.let_go()
+    assert person.document.undo.count() == 0
+    person.key(Qt.Key.Key_Escape)
+    assert person.view.tool == "select"
+
+
+def test_a_keep_out_is_drawn_moved_and_removed(person: Person) -> None:
+    person.view.set_tool("circle")
+    person.drag((520, 120), (540, 120))
+    person.view.set_tool("select")
+    (keep_out,) = person.document.job.stock[0].keep_outs
+    assert keep_out.loop.is_circle
+    x0, _, x1, _ = keep_out.loop.bounds
+    assert x1 - x0 == pytest.approx(40, abs=2)
+    person.drag((520, 120), (520, 200))
+    (moved,) = person.document.job.stock[0].keep_outs
+    assert moved.loop.bounds[1] == pytest.approx(keep_out.loop.bounds[1] + 80, abs=2)
+    person.key(Qt.Key.Key_Delete)
+    assert person.document.job.stock[0].keep_outs == ()
+    assert person.document.undo.count() == 3
+
+
+def test_double_click_in_a_hole_asks_for_filling(person: Person, qtbot: QtBot) -> None:
+    with qtbot.waitSignal(person.view.fill_hole_wanted) as asked:
+        QTest.mouseDClick(person.view.viewport(), LEFT, NONE, person.pixel(130, 230))
+    assert asked.args == ["ring", 1, 0]
+
+
+def test_a_copy_from_the_tray_is_carried_and_laid_down(person: Person) -> None:
+    assert person.view.carry("side", person.pixel(500, 150))
+    person.view.follow(person.pixel(480, 170), NONE)
+    gesture = person.view.gesture
+    assert gesture is not None
+    gesture.finish()
+    person.view.gesture = None
+    assert person.document.undo.undoText() == "Place Side 4"
+    assert person.document.conflicts() == {}
+    assert person.document.selection == {("side", 4)}
+
+
+def test_hovering_tells_what_it_is(person: Person) -> None:
+    words = person.view.hover_words(person.pixel(60, 45))
+    assert "Side 1" in words and "100" in words and "40.00 mm to Side 2" not in words
+    assert "10.00 mm" in words or "20.00 mm" in words
+
+
+def test_dark_and_light_follow_the_palette(person: Person) -> None:
+    dark = QPalette()
+    dark.setColor(QPalette.ColorRole.Window, QColor("#202020"))
+    person.view.setPalette(dark)
+    assert person.view.theme.dark
+    person.view.setPalette(QPalette(QColor("#efefef")))
+    assert not person.view.theme.dark
+
+
+def test_a_trial_is_drawn_and_the_job_returns(person: Person) -> None:
+    job = person.document.job
+    moved = tuple(replace(p, x=p.x + 1) for p in job.layout.placements)
+    person.document.show_trial(replace(job.layout, placements=moved))
+    assert person.view._blanks[0].looks[0].placement.x == 21
+    person.document.show_trial(None)
+    assert person.view._blanks[0].looks[0].placement.x == 20
