@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from ..nesting.model.errors import InputError
 from ..nesting.model.job import Cutting, Datum, Job, Objective
@@ -35,9 +35,11 @@ from .order_schema import (
     StockEntry,
 )
 from .panel_csv import Panel, read_panels
-from .read_drawing import ReadDrawing, read_drawing
 from .tables import Problems, read_table, shown
 from .units import parse_length, unit_name
+
+if TYPE_CHECKING:
+    from .read_drawing import ReadDrawing
 
 MAX_BYTES = 10_000_000
 
@@ -73,14 +75,8 @@ def read_order(path: Path) -> Order:
     """
     document = _parse(read_text(path, MAX_BYTES), path)
     problems = Problems()
-    table = read_table(document, OrderTable, path.name, problems)
-    if table is None:
-        # Parts and stock are still looked through, so that all mistakes show.
-        table = OrderTable()
-        for key in ("stock", "part"):
-            if isinstance(document.get(key), list):
-                setattr(table, key, document[key])
-    reading = _Reading(path, table, problems)
+    table = read_table(document, OrderTable, path.name, problems, partial=True)
+    reading = _Reading(path, table or OrderTable(), problems)
     job = reading.job()
     problems.raise_any()
     return Order(job, tuple(reading.findings))
@@ -90,13 +86,12 @@ def _parse(text: str, path: Path) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        found = re.search(r" \(at line (\d+), column (\d+)\)$", str(error))
-        line, column = (int(n) for n in found.groups()) if found else (0, 0)
-        if not found:  # it ends too early
-            line, column = text.count("\n") + 1, 1
-        what = str(error)[: found.start()] if found else str(error).split(" (at")[0]
+        what, _, place = str(error).partition(" (at ")
+        found = re.match(r"line (\d+), column (\d+)", place)
+        # Without a line, the mistake shows at the end of the file.
+        line = f"{found[1]}:{found[2]}" if found else f"{len(text.splitlines())}"
         raise InputError(
-            f"{path.name}:{line}:{column}",
+            f"{path.name}:{line}",
             f"not valid TOML: {what[:1].lower()}{what[1:]}",
             "mend this line",
         ) from error
@@ -128,7 +123,8 @@ class _Reading:
             *self._all_parts(stock),
             *self._panels(stock),
         ]
-        if not self.table.part and self.table.panels is None:
+        nothing = not self.table.part and self.table.panels is None
+        if nothing and not self.problems.errors:
             self.problems.add(
                 self.file, "it orders no part", 'add a [[part]] table or panels = "…"'
             )
@@ -403,7 +399,13 @@ class _Reading:
         if drawing is None:
             return []
         parts = list(drawing.parts)
-        if entry.pick is not None:
+        if not parts:
+            self.problems.add(
+                where,
+                "no closed outline in the drawing, so there is no part to cut",
+                "look what it holds with: drystone look",
+            )
+        if entry.pick is not None and parts:
             picks = entry.pick if isinstance(entry.pick, list) else [entry.pick]
             parts = [part for pick in picks for part in self._pick(parts, pick, where)]
         if entry.name:
@@ -510,6 +512,9 @@ class _Reading:
 
     def _drawing(self, name: str, units: str, where: str) -> ReadDrawing | None:
         """Return a drawing, read once however often the order names it."""
+        # The readers are heavy, and an order of panels needs none of them.
+        from .read_drawing import read_drawing
+
         path = self.folder / name
         key = (path, units)
         if key not in self._drawings:

@@ -20,7 +20,7 @@ Size = Annotated[
     tuple[int | float | str, int | float | str],
     Meta(description='give two lengths such as [1525, 1525] or ["48 in", "96 in"]'),
 ]
-Price = Annotated[int | float, Meta(ge=0, description="give 0 or a number")]
+Price = Annotated[float, Meta(ge=0, description="give 0 or a number")]
 Turn = Annotated[
     int | float | str | list[int | float],
     Meta(description='give "any", 90, 180, "grain", "fixed" or a list such as [0, 45]'),

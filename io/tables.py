@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Callable, Mapping
-from typing import Any, TypeVar
+from typing import Any, TypeVar, get_args
 
 import msgspec
 
@@ -52,7 +52,12 @@ class Problems:
 
 
 def read_table(
-    table: object, kind: type[Entry], where: str, problems: Problems
+    table: object,
+    kind: type[Entry],
+    where: str,
+    problems: Problems,
+    *,
+    partial: bool = False,
 ) -> Entry | None:
     """Return a table as `kind`, key by key, or None after noting what is wrong.
 
@@ -69,6 +74,9 @@ def read_table(
         The table's place, for errors.
     problems : Problems
         Collects what is wrong.
+    partial : bool
+        Whether to return what could be read even when something is wrong, so that
+        the rest is looked through as well; `kind` must then have only defaults.
     """
     if not isinstance(table, Mapping):
         problems.add(where, f"{shown(table)} is not a table", "write key = value lines")
@@ -91,7 +99,7 @@ def read_table(
                 problems.add(where, f"{key} is {shown(table[key])}", wanted(field.type))
         elif field.required:
             problems.add(where, f"{key} is missing", wanted(field.type))
-    return kind(**values) if len(problems.errors) == before else None
+    return kind(**values) if partial or len(problems.errors) == before else None
 
 
 def wanted(type_: Any) -> str:
@@ -99,6 +107,9 @@ def wanted(type_: Any) -> str:
     for meta in getattr(type_, "__metadata__", ()):
         if meta.description:
             return str(meta.description)
+    for inner in get_args(type_):  # X or None
+        if hasattr(inner, "__metadata__"):
+            return wanted(inner)
     return "see the guide for what it takes"
 
 

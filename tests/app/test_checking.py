@@ -26,18 +26,28 @@ from drystone.nesting.model.placement import Blank, Layout, Placement, Reason, U
 from drystone.nesting.model.rules import Grain, TurnRule
 from drystone.nesting.model.stock import KeepOut, Stock
 
-BOARD = {"material": "birch plywood", "thickness": 12.0}
+MATERIAL, THICKNESS = "birch plywood", 12.0
 
 
 def a_job() -> Job:
     """Return a right job: a frame with a disc in its window, two roofs, two blanks."""
     frame = Part(
-        "frame", "frame",
+        "frame",
+        "frame",
         Outline(Loop.rectangle(300, 200), (Loop.circle(150, 100, 80),)),
         marks=(Mark(Operation.DRILL, Loop.circle(20, 20, 2).segments),),
-        turn=TurnRule.parse("grain"), **BOARD,
-    )  # fmt: skip
-    disc = Part("disc", "disc", Outline(Loop.circle(0, 0, 60)), quantity=2, **BOARD)
+        turn=TurnRule.parse("grain"),
+        material=MATERIAL,
+        thickness=THICKNESS,
+    )
+    disc = Part(
+        "disc",
+        "disc",
+        Outline(Loop.circle(0, 0, 60)),
+        quantity=2,
+        material=MATERIAL,
+        thickness=THICKNESS,
+    )
     edge = Loop(
         (
             Line((0.0, 0.0), (100.0, 0.0)),
@@ -47,12 +57,26 @@ def a_job() -> Job:
         )
     )
     engraved = (Mark(Operation.ENGRAVE, (Line((10.0, 10.0), (60.0, 10.0)),)),)
-    roof = Part("roof", "roof", Outline(edge), engraved, quantity=2,
-                turn=TurnRule.parse("90"), **BOARD)  # fmt: skip
+    roof = Part(
+        "roof",
+        "roof",
+        Outline(edge),
+        engraved,
+        quantity=2,
+        turn=TurnRule.parse("90"),
+        material=MATERIAL,
+        thickness=THICKNESS,
+    )
     sheet = Stock(
-        "sheet", "sheet", Outline(Loop.rectangle(600, 400)), grain=Grain.LENGTH,
-        keep_outs=(KeepOut(Loop.circle(580, 20, 5), "screw"),), count=2, **BOARD,
-    )  # fmt: skip
+        "sheet",
+        "sheet",
+        Outline(Loop.rectangle(600, 400)),
+        grain=Grain.LENGTH,
+        keep_outs=(KeepOut(Loop.circle(580, 20, 5), "screw"),),
+        count=2,
+        material=MATERIAL,
+        thickness=THICKNESS,
+    )
     return Job(
         "Garden boxes",
         (frame, disc, roof),
@@ -209,9 +233,11 @@ def facet(space: Any) -> None:
     """Replace the disc's circle by a fine polygon of the same area."""
     (disc,) = of_part(space, "disc")
     space.add_lwpolyline(
-        list(disc.flattening(1e-5)), format="xy", close=True,
+        list(disc.flattening(1e-5)),
+        format="xy",
+        close=True,
         dxfattribs={"layer": "OUTSIDE"},
-    ).set_xdata("DRYSTONE", list(disc.get_xdata("DRYSTONE")))  # fmt: skip
+    ).set_xdata("DRYSTONE", list(disc.get_xdata("DRYSTONE")))
     space.delete_entity(disc)
 
 
