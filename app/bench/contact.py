@@ -19,6 +19,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -81,6 +82,7 @@ class Group:
         self.walls = walls
         self.error = 0.0
         self.rings: list[tuple[Points, ...]] = []
+        self._shapes = [(flat(outline), motion) for outline, motion in shapes]
         for outline, motion in shapes:
             shape = flat(outline)
             rings = shape.moved(motion)
@@ -110,6 +112,42 @@ class Group:
     def clear(self, t: Points, tolerance: float) -> bool:
         """Return whether everything keeps its distance after a move by `t`."""
         return self.walls.clear(self.polygons(t), tolerance)
+
+    def hopeless(self, t: Points, near: float) -> bool:
+        """Return whether no place nearer than `near` (mm) to a move `t` can be free.
+
+        A quick yes: some point of a part would lie too deep in a neighbour, or some
+        part too far over the edge. A no says nothing.
+        """
+        x0, y0, x1, y1 = self.walls.board.bounds
+        if (
+            self.box[0] + t[0] < x0 - near
+            or self.box[1] + t[1] < y0 - near
+            or self.box[2] + t[0] > x1 + near
+            or self.box[3] + t[1] > y1 + near
+        ):
+            return True
+        if not len(self.walls.solids):
+            return False
+        points = shapely.points(self.probes + t)
+        i, j = self.walls.solid_tree.query(points, predicate="within")
+        if not len(i):
+            return False
+        depth = shapely.distance(points[i], self.walls.solid_rims[j])
+        return bool((depth > near).any())
+
+    @cached_property
+    def probes(self) -> Points:
+        """Some points well inside the parts, shape (n, 2), mm."""
+        found = []
+        for shape, motion in self._shapes:
+            middle = np.array(motion.point(shape.label_point))
+            ring = motion.points(shape.rings[0])
+            ring = ring[:: max(len(ring) // 12, 1)]
+            inner = np.concatenate([middle[None], middle + 0.8 * (ring - middle)])
+            polygon = shape.moved_polygon(motion)
+            found.append(inner[shapely.contains_xy(polygon, inner)])
+        return np.concatenate(found)
 
     def open_way(self, a: Points, b: Points) -> bool:
         """Return whether nothing at all lies along a straight move from a to b."""
@@ -159,7 +197,11 @@ class Capsules:
         self.owner = owner
         along = end - start
         self.length: Points = np.hypot(along[:, 0], along[:, 1])
-        self.unit = along / np.maximum(self.length, 1e-300)[:, None]
+        # Single rows of numbers are much quicker to reckon with than pairs.
+        least = np.maximum(self.length, 1e-300)
+        self._ux, self._uy = along[:, 0] / least, along[:, 1] / least
+        self._sx, self._sy = start[:, 0].copy(), start[:, 1].copy()
+        self._ex, self._ey = end[:, 0].copy(), end[:, 1].copy()
 
     def __len__(self) -> int:
         return len(self.reach)
@@ -186,10 +228,11 @@ class Capsules:
 
     def distance(self, t: Points) -> tuple[Points, Points]:
         """Return each spine's distance from `t`, and the vectors to `t` from it."""
-        w = t - self.start
-        s = np.clip((w * self.unit).sum(axis=1), 0.0, self.length)
-        away = w - s[:, None] * self.unit
-        return np.hypot(away[:, 0], away[:, 1]), away
+        wx, wy = t[0] - self._sx, t[1] - self._sy
+        s = np.minimum(np.maximum(wx * self._ux + wy * self._uy, 0.0), self.length)
+        wx -= s * self._ux
+        wy -= s * self._uy
+        return np.sqrt(wx * wx + wy * wy), np.stack([wx, wy], axis=1)
 
     def first_hit(self, t: Points, way: Points, far: float, skip: Any) -> float:
         """Return how far `t` can go along a unit vector before it enters one.
@@ -201,11 +244,11 @@ class Capsules:
         skip : ndarray of bool, shape (n,)
             Capsules it touches and is known to leave or graze.
         """
-        w = t - self.start
-        across = self.unit[:, 0] * w[:, 1] - self.unit[:, 1] * w[:, 0]
-        speed = self.unit[:, 0] * way[1] - self.unit[:, 1] * way[0]
-        along = (w * self.unit).sum(axis=1)
-        drift = self.unit @ way
+        wx, wy = t[0] - self._sx, t[1] - self._sy
+        across = self._ux * wy - self._uy * wx
+        speed = self._ux * way[1] - self._uy * way[0]
+        along = wx * self._ux + wy * self._uy
+        drift = self._ux * way[0] + self._uy * way[1]
         hits = np.full(len(self), np.inf)
         with np.errstate(divide="ignore", invalid="ignore"):
             s = (np.copysign(self.reach, across) - across) / speed
@@ -213,9 +256,9 @@ class Capsules:
             flat_hit = (np.abs(across) >= self.reach) & (s >= 0.0) & (at >= 0.0)
             flat_hit &= at <= self.length
         hits[flat_hit] = s[flat_hit]
-        for from_end in (w, t - self.end):
-            towards = from_end @ way
-            root = towards**2 - (from_end**2).sum(axis=1) + self.reach**2
+        for px, py in ((wx, wy), (t[0] - self._ex, t[1] - self._ey)):
+            towards = px * way[0] + py * way[1]
+            root = towards * towards - px * px - py * py + self.reach * self.reach
             cap = (towards < 0.0) & (root >= 0.0)
             reach = -towards[cap] - np.sqrt(root[cap])
             hits[cap] = np.minimum(hits[cap], np.maximum(reach, 0.0))
@@ -309,12 +352,12 @@ class Hand:
         """Return free places to come to the wish from, nearest first."""
         found = [np.array(s, dtype=np.float64) for s in starts]
         found = [s for s in found if self.clear(s)]
-        if drop <= 0.0:
+        if drop <= 0.0 or any(g.hopeless(wish, drop) for g in self.groups):
             return found
         capsules = self._around(wish, drop)
         ring = [
             wish + radius * np.array((math.cos(a), math.sin(a)))
-            for radius in (drop * 0.35, drop * 0.7, drop)
+            for radius in (drop * 0.5, drop)
             for a in np.arange(12) * (math.pi / 6.0)
         ]
         open_ones = [
@@ -341,17 +384,18 @@ class Hand:
     def _slide(self, start: Points, wish: Points) -> Points:
         """Move from a place towards a wish, along whatever is in the way."""
         t = start
+        free = not self._touched
         for _ in range(12):
             d = wish - t
             left = math.hypot(*d)
             if left < 1e-9:
                 return t
-            if left > STRIDE:
+            if left > STRIDE and free:
                 t, flew = self._fly(t, d, left)
                 if flew:
                     continue
             before = t
-            t, ended = self._creep(t, wish)
+            t, ended, free = self._creep(t, wish)
             if ended or math.dist(before, t) < 1e-6:
                 break
         return self._pressed(t, wish)
@@ -375,14 +419,24 @@ class Hand:
     def _fly(self, t: Points, d: Points, left: float) -> tuple[Points, bool]:
         """Cover free ground in few steps: try all of it, then half, then a quarter."""
         share = 1.0
-        while share * left > STRIDE:
+        while share * left > STRIDE and share > 0.1:
             if all(group.open_way(t, t + share * d) for group in self.groups):
                 return t + share * d, True
             share /= 2.0
         return t, False
 
-    def _creep(self, t: Points, wish: Points) -> tuple[Points, bool]:
-        """Slide within one stride; whether there is nothing more to gain."""
+    def _creep(self, t: Points, wish: Points) -> tuple[Points, bool, bool]:
+        """Slide within one stride.
+
+        Returns
+        -------
+        place : ndarray of float64, shape (2,)
+            Where that led to.
+        ended : bool
+            Whether there is nothing more to gain.
+        free : bool
+            Whether nothing is touched there.
+        """
         begin = t
         capsules = self._around(t, STRIDE)
         nearest = math.dist(t, wish)
@@ -391,7 +445,7 @@ class Hand:
             d = wish - t
             left = math.hypot(*d)
             if left < 1e-9:
-                return t, True
+                return t, True, False
             if len(capsules):
                 distance, away = capsules.distance(t)
                 touching = distance <= capsules.reach + TOUCH
@@ -406,10 +460,10 @@ class Hand:
                 way = d
             length = math.hypot(*way)
             if length < 1e-7:
-                return t, True
+                return t, True, False
             room = STRIDE - math.dist(t, begin)
             if room < 1e-3:
-                return t, False
+                return t, False, not touching.any()
             unit = way / length
             far = min(length, room)
             go = capsules.first_hit(t, unit, far, touching) if len(capsules) else far
@@ -418,8 +472,8 @@ class Hand:
             stale = stale + 1 if now > nearest - 1e-5 else 0
             nearest = min(nearest, now)
             if stale >= 3:
-                return t, True
-        return t, True
+                return t, True, False
+        return t, True, False
 
 
 def _allowed(d: Points, normals: Points) -> Points:

@@ -569,9 +569,7 @@ class BenchView(QGraphicsView):
             return self.viewport().rect()
         return QRectF(at.x() - 20, at.y() - 20, 40, 70).toAlignedRect()
 
-    def drawForeground(
-        self, painter: QPainter, rect: QRectF | QRect
-    ) -> None:
+    def drawForeground(self, painter: QPainter, rect: QRectF | QRect) -> None:
         """Draw the turning handle and the figures beside the pointer."""
         painter.save()
         painter.resetTransform()

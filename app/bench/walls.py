@@ -142,6 +142,12 @@ class Walls:
         return shapely.STRtree(self.solids)
 
     @cached_property
+    def solid_rims(self) -> NDArray[Any]:
+        """The edges of other parts and keep-outs as lines."""
+        rims: NDArray[Any] = shapely.boundary(self.solids)
+        return rims
+
+    @cached_property
     def rim(self) -> Any:
         """The blank's edge as one line."""
         rim = self.board.boundary
