@@ -1,0 +1,184 @@
+"""``drystone quote``: what an order comes to, before buying."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from ..quoting import Quote
+
+SUMMARY = "sheets, bound, weight, time, cost and price of an order"
+EXAMPLES = """\
+  drystone quote order.toml
+  drystone quote order.toml --seconds 30 --pdf quote.pdf --csv quote.csv
+  drystone quote boxes.drystone --as-laid
+  drystone quote order.toml --save-setup     write the set-up file to edit"""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the arguments."""
+    parser.add_argument("file", metavar="ORDER|JOB", help="an order or a job file")
+    parser.add_argument(
+        "--as-laid", action="store_true", help="keep the layout that the job has"
+    )
+    parser.add_argument(
+        "--rack", action="store_true", help="use the offcuts on the rack as well"
+    )
+    parser.add_argument(
+        "--clean",
+        choices=("neither", "top", "bottom", "both"),
+        default="neither",
+        help="the face that must stay free of torn fibres",
+    )
+    parser.add_argument("--pdf", metavar="FILE", help="write a page for the customer")
+    parser.add_argument("--csv", metavar="FILE", help="write the lines as CSV")
+    parser.add_argument("--setup", metavar="FILE", help="the shop's set-up file")
+    parser.add_argument(
+        "--save-setup", action="store_true", help="write the set-up in use to its file"
+    )
+    add_search(parser)
+
+
+def add_search(parser: argparse.ArgumentParser) -> None:
+    """Declare how long and how the engine searches."""
+    parser.add_argument(
+        "--seconds", type=float, default=10.0, metavar="S", help="time to lay out"
+    )
+    parser.add_argument(
+        "--passes", type=int, metavar="N", help="passes instead: the same every run"
+    )
+    parser.add_argument("--seed", type=int, default=0, metavar="N")
+    parser.add_argument("--workers", type=int, default=1, metavar="N")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Work the quote out and print it; return the exit status."""
+    from dataclasses import replace
+
+    from ...io.atomic import write_atomically
+    from ...io.quote_sheet import quote_csv, quote_pdf
+    from ...io.setup_file import read_setup, write_setup
+    from ...nesting.shop.cutters import CleanFace
+    from ..opening import open_job
+    from ..quoting import make_quote, quote_layout
+
+    path = Path(args.setup) if args.setup else None
+    setup = read_setup(path)
+    job = open_job([Path(args.file)]).job
+    if args.rack:
+        from ...io.rack import Rack
+
+        with Rack() as rack:
+            found = tuple(board.as_stock() for board in rack.boards())
+        job = replace(job, stock=(*job.stock, *found))
+    clean = CleanFace(args.clean)
+    if args.as_laid:
+        quote = quote_layout(job, setup, clean=clean)
+    else:
+        quote = make_quote(
+            job,
+            setup,
+            seconds=args.seconds,
+            passes=args.passes,
+            seed=args.seed,
+            workers=args.workers,
+            clean=clean,
+        )
+    money = setup.prices.currency
+    rows = price_rows(quote, money)
+    total = ("Price", amount(quote.cost.price, money))
+    if args.pdf:
+        facts, remarks = facts_of(quote), [_sentence(a.message) for a in quote.advice]
+        data = quote_pdf(job.name, facts, rows, total, remarks, job.units)
+        write_atomically(Path(args.pdf), data)
+    if args.csv:
+        head = [("item", "quantity", "amount")]
+        write_atomically(Path(args.csv), quote_csv([*head, *rows, (*total, "")]))
+    if args.save_setup:
+        write_setup(setup, path)
+    if args.json:
+        document = {"drystone": "quote", "version": 1, "units": "mm", **quote.as_dict()}
+        print(json.dumps(document, indent=1))
+    else:
+        for line in lines_of(quote, money):
+            print(line)
+    return 1 if quote.missing else 0
+
+
+def amount(value: float, currency: str) -> str:
+    """Return an amount of money."""
+    return f"{currency} {value:.2f}".strip()
+
+
+def _sentence(text: str) -> str:
+    return f"{text[:1].upper()}{text[1:]}."
+
+
+def price_rows(quote: Quote, currency: str) -> list[tuple[str, str, str]]:
+    """Return the price line by line."""
+    from ...nesting.shop.time import spoken
+
+    cost = quote.cost
+    rows = [
+        (b.name, f"{b.count} at {b.price:.2f}", amount(b.price * b.count, currency))
+        for b in quote.bought
+    ]
+    if cost.kept:
+        rows.append(("leftovers kept", "credit", amount(-cost.kept, currency)))
+    rows.append(("machine", quote.time.running.text, amount(cost.machine, currency)))
+    if cost.labour:
+        handling = spoken(quote.time.handling)
+        rows.append(("handling", handling, amount(cost.labour, currency)))
+    if cost.set_up:
+        rows.append(("set-up", "", amount(cost.set_up, currency)))
+    if cost.mark_up:
+        rows.append(("mark-up", "", amount(cost.mark_up, currency)))
+    return rows
+
+
+def facts_of(quote: Quote) -> list[tuple[str, str]]:
+    """Return what the order comes to, as labels and values."""
+    from ...io.lengths import weight_text
+
+    job = quote.job
+    wanted = sum(part.quantity for part in job.parts)
+    return [
+        ("Pieces", f"{wanted} of {len(job.parts)} kinds"),
+        ("Sheets", quote.sheets_text()),
+        ("Yield", f"{quote.share:.1%}"),
+        ("Weight", f"about {weight_text(quote.weight, job.units)}"),
+        ("Machine runs", quote.time.running.text),
+        ("With handling", quote.time.total.text),
+    ]
+
+
+def lines_of(quote: Quote, currency: str) -> list[str]:
+    """Return the quote as lines for a person."""
+    from ...io.lengths import weight_text
+    from ...nesting.shop.weight import lift_note
+
+    lines = [quote.job.name]
+    lines += [f"  {label:<14}{value}" for label, value in facts_of(quote)]
+    for board in quote.bought:
+        weight = weight_text(board.weight, quote.job.units)
+        note = lift_note(board.weight)
+        lines.append(
+            f"    {board.count} × {board.name}, about {weight} each"
+            + (f": {note}" if note else "")
+        )
+    for cuts in quote.sawing:
+        pieces = ", ".join(
+            f"{n} of {w:.1f} × {h:.1f} mm" for w, h, n in cuts.breakdown.sizes
+        )
+        lines.append(f"    sawn into {pieces} in {len(cuts.breakdown.cuts)} cuts")
+    lines.append("  price")
+    for item, count, value in price_rows(quote, currency):
+        lines.append(f"    {item[:44]:<45}{count:>18}{value:>12}")
+    waste = amount(quote.cost.waste, currency)
+    lines.append(f"    {'price':<63}{amount(quote.cost.price, currency):>12}")
+    lines.append(f"    of the boards {waste} end as waste")
+    lines += [f"  {advice.weight.value}: {advice.message}" for advice in quote.advice]
+    return lines

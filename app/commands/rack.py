@@ -1,0 +1,194 @@
+"""``drystone rack``: the boards in the shop."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from ...io.rack import Rack, RackBoard
+
+SUMMARY = "boards on the rack: list, add, remove, commit a job, undo"
+EXAMPLES = """\
+  drystone rack list
+  drystone rack add 600x300 --material "birch plywood" --thickness 12 --place wall
+  drystone rack add offcut.svg --material mdf --thickness 9
+  drystone rack commit boxes.drystone     take its boards, keep its leftovers
+  drystone rack undo 3"""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the arguments."""
+    parser.add_argument(
+        "action", choices=("list", "add", "remove", "commit", "undo", "jobs")
+    )
+    parser.add_argument(
+        "what", nargs="?", help="LENGTHxWIDTH or a drawing, a job file, or a number"
+    )
+    parser.add_argument("--rack", metavar="FILE", help="another rack than yours")
+    board = parser.add_argument_group("for add")
+    board.add_argument("--material", default="")
+    board.add_argument("--thickness", default="0", metavar="LENGTH")
+    board.add_argument("--grain", choices=("length", "width", "none"), default="none")
+    board.add_argument("--name", default="offcut")
+    board.add_argument("--place", default="")
+    board.add_argument("--value", type=float, default=0.0)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Do what was asked; return the exit status."""
+    from ...io.rack import Rack
+    from ...nesting.model.errors import InputError
+
+    if args.action not in ("list", "jobs") and not args.what:
+        cure = {
+            "add": "give a size such as 600x300 or a drawing",
+            "commit": "give a job file",
+        }.get(args.action, "give a number of drystone rack list or jobs")
+        raise InputError(f"rack {args.action}", "what is missing", cure)
+    with Rack(Path(args.rack) if args.rack else None) as rack:
+        if args.action == "add":
+            _say(args, "added", rack.add(_board(args)))
+        elif args.action == "remove":
+            rack.remove(_number(args.what))
+            _say(args, "removed", _number(args.what))
+        elif args.action == "undo":
+            rack.undo(_number(args.what))
+            _say(args, "undone", _number(args.what))
+        elif args.action == "commit":
+            _say(args, "committed", _commit(rack, Path(args.what)))
+        elif args.action == "jobs":
+            _jobs(args, rack)
+        else:
+            _list(args, rack.boards())
+    return 0
+
+
+def _say(args: argparse.Namespace, what: str, number: int) -> None:
+    if args.json:
+        print(json.dumps({"drystone": "rack", "version": 1, what: number}))
+    elif not args.quiet:
+        print(f"{what} {number}")
+
+
+def _number(text: str) -> int:
+    from ...nesting.model.errors import InputError
+
+    if not text.isdecimal():
+        raise InputError("rack", f"{text!r} is no number", "see drystone rack list")
+    return int(text)
+
+
+def _board(args: argparse.Namespace) -> RackBoard:
+    """Return the board that the command line describes."""
+    from ...io.rack import RackBoard
+    from ...io.units import parse_length
+    from ...nesting.model.errors import InputError
+    from ...nesting.model.motion import Motion
+    from ...nesting.model.outline import Loop, Outline
+    from ...nesting.model.rules import Grain
+    from ..opening import sheet_size
+
+    path = Path(args.what)
+    if path.suffix.lower() in (".dxf", ".svg"):
+        from ...io.read_drawing import read_drawing
+
+        parts = read_drawing(path).parts
+        if len(parts) != 1:
+            raise InputError(
+                str(path), f"it holds {len(parts)} outlines", "draw just the board"
+            )
+        x, y, _, _ = parts[0].outline.bounds
+        outline = parts[0].outline.moved(Motion(-x, -y))
+    else:
+        outline = Outline(Loop.rectangle(*sheet_size(args.what)))
+    thickness = parse_length(args.thickness)
+    if thickness < 0.0 or not 0.0 <= args.value < 1e12:
+        raise InputError("rack add", "a negative number", "give 0 or more")
+    return RackBoard(
+        outline,
+        args.material,
+        thickness,
+        Grain(args.grain),
+        args.name,
+        args.place,
+        value=args.value,
+    )
+
+
+def _commit(rack: Rack, path: Path) -> int:
+    """Take a job's boards from the rack and put its leftovers there."""
+    import hashlib
+
+    from ...io.job_file import encode_job, read_job
+    from ...io.rack import RackBoard, rack_number
+    from ...nesting.model.errors import InputError
+    from ...nesting.model.motion import Motion
+    from ...nesting.shop.leftovers import leftovers
+
+    job = read_job(path)
+    if not job.layout.placements:
+        raise InputError(str(path), "has no layout", "lay it out first")
+    numbers = [rack_number(blank.stock_id) for blank in job.layout.blanks]
+    keep = []
+    for index in range(len(job.layout.blanks)):
+        stock = job.stock_of(index)
+        for outline in leftovers(job, index):
+            x, y, _, _ = outline.bounds
+            keep.append(
+                RackBoard(
+                    outline.moved(Motion(-x, -y)),
+                    stock.material,
+                    stock.thickness,
+                    stock.grain,
+                    f"left of {job.name}",
+                    value=stock.price * outline.area / stock.area,
+                )
+            )
+    key = hashlib.sha256(encode_job(job)).hexdigest()
+    return rack.commit(key, job.name, [n for n in numbers if n is not None], keep)
+
+
+def _list(args: argparse.Namespace, boards: tuple[RackBoard, ...]) -> None:
+    rows = [
+        {
+            "id": b.id,
+            "name": b.name,
+            "material": b.material,
+            "thickness": b.thickness,
+            "grain": b.grain.value,
+            "width": b.outline.size[0],
+            "height": b.outline.size[1],
+            "area": b.outline.area,
+            "place": b.place,
+            "date": b.date,
+            "value": b.value,
+        }
+        for b in boards
+    ]
+    if args.json:
+        document = {"drystone": "rack", "version": 1, "units": "mm", "boards": rows}
+        print(json.dumps(document, indent=1))
+        return
+    if not boards:
+        print("the rack is empty")
+    for b in boards:
+        width, height = b.outline.size
+        told = f"{b.id:>4}  {width:.0f} × {height:.0f}  {b.material} {b.thickness:g} mm"
+        print("  ".join(text for text in (told, b.name, b.place, b.date) if text))
+
+
+def _jobs(args: argparse.Namespace, rack: Rack) -> None:
+    from dataclasses import asdict
+
+    jobs = rack.jobs()
+    if args.json:
+        rows = [asdict(job) for job in jobs]
+        print(json.dumps({"drystone": "rack", "version": 1, "jobs": rows}, indent=1))
+        return
+    for job in jobs:
+        print(
+            f"{job.id:>4}  {job.date}  {job.name}{'  (undone)' if job.undone else ''}"
+        )

@@ -1,0 +1,301 @@
+"""A quote: sheets, bound, yield, cost, weight, time and price of an order."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from ..io.shop_notes import SheetCuts
+from ..nesting.bound import bound
+from ..nesting.model.job import Job
+from ..nesting.model.machine import ShopSetup
+from ..nesting.objective import measure
+from ..nesting.shop.advice import Advice
+from ..nesting.shop.breakdown import SawnStock, candidates, needs_sawing, sawn_stock
+from ..nesting.shop.cost import Cost, blank_weight, job_cost, layout_yield
+from ..nesting.shop.cutters import CleanFace, duty
+from ..nesting.shop.holddown import tabs_for
+from ..nesting.shop.plan import advice_on
+from ..nesting.shop.time import JobTime, job_time
+from ..nesting.shop.weight import lift_note
+from ..nesting.solve import solve
+from ..nesting.stop import AnyOf, BoundMet, MaxPasses, MaxTime, Stop
+
+TRIED = 3
+"""Break-downs laid out for an order whose sheets are larger than the bed."""
+
+
+@dataclass(frozen=True)
+class Bought:
+    """One kind of sheet or offcut: how many, and what each costs and weighs."""
+
+    name: str
+    count: int
+    price: float
+    weight: float
+    offcut: bool
+
+
+@dataclass(frozen=True)
+class Quote:
+    """What an order comes to.
+
+    Parameters
+    ----------
+    job : Job
+        The order with the layout it was quoted from.
+    bought : tuple of Bought
+        Whole sheets and offcuts.
+    bound : int or None
+        Sheets below which no layout can exist; None where nothing is proven.
+    share : float
+        Yield, 0 to 1, of the blanks used.
+    kept : float
+        Area of leftovers worth keeping, mm².
+    time : JobTime
+        What cutting takes.
+    cost : Cost
+        Line by line.
+    advice : tuple of Advice
+        What there is to say.
+    sawing : tuple of SheetCuts
+        How sheets are sawn.
+    """
+
+    job: Job
+    bought: tuple[Bought, ...]
+    bound: int | None
+    share: float
+    kept: float
+    time: JobTime
+    cost: Cost
+    advice: tuple[Advice, ...]
+    sawing: tuple[SheetCuts, ...]
+
+    @property
+    def sheets(self) -> int:
+        """Whole sheets, offcuts not counted."""
+        return sum(entry.count for entry in self.bought if not entry.offcut)
+
+    @property
+    def missing(self) -> int:
+        """Copies without a place."""
+        return sum(entry.count for entry in self.job.layout.unplaced)
+
+    @property
+    def weight(self) -> float:
+        """Weight of all boards, kg."""
+        return math.fsum(entry.weight * entry.count for entry in self.bought)
+
+    @property
+    def proven(self) -> bool:
+        """Whether fewer sheets are impossible."""
+        return not self.missing and self.bound is not None and self.sheets <= self.bound
+
+    def sheets_text(self) -> str:
+        """Return the number of sheets and what is known about fewer."""
+        text = f"{self.sheets} sheet{'s' if self.sheets != 1 else ''}"
+        if self.missing:
+            return f"{text}, {self.missing} copies without a place"
+        if self.proven:
+            return f"{text}, proven fewest"
+        if self.bound is None:
+            return text
+        return f"{text}; fewer than {self.bound} is impossible"
+
+    def as_dict(self) -> dict[str, object]:
+        """Return the quote with stable keys; mm, mm², kg, seconds."""
+        cost, running = self.cost, self.time.running
+        return {
+            "job": self.job.name,
+            "sheets": self.sheets,
+            "bound": self.bound,
+            "proven_fewest": self.proven,
+            "copies_missing": self.missing,
+            "yield": self.share,
+            "kept_area": self.kept,
+            "weight": self.weight,
+            "boards": [
+                {
+                    "name": b.name,
+                    "count": b.count,
+                    "price": b.price,
+                    "weight": b.weight,
+                    "offcut": b.offcut,
+                    "lift": lift_note(b.weight),
+                }
+                for b in self.bought
+            ],
+            "time": {
+                "running_low": running.low,
+                "running_likely": running.likely,
+                "running_high": running.high,
+                "handling": self.time.handling,
+                "path_length": self.time.length,
+            },
+            "cost": {
+                "sheets": cost.sheets,
+                "of_which_waste": cost.waste,
+                "kept_credit": cost.kept,
+                "machine": cost.machine,
+                "labour": cost.labour,
+                "set_up": cost.set_up,
+                "mark_up": cost.mark_up,
+                "cost": cost.cost,
+                "price": cost.price,
+            },
+            "advice": [advice.as_dict() for advice in self.advice],
+        }
+
+
+def make_quote(
+    job: Job,
+    setup: ShopSetup,
+    *,
+    seconds: float = 10.0,
+    passes: int | None = None,
+    seed: int = 0,
+    workers: int = 1,
+    clean: CleanFace = CleanFace.NEITHER,
+) -> Quote:
+    """Lay an order out and work out what it comes to.
+
+    Sheets larger than the bed are sawn first: the order is laid out on the blanks
+    of several break-downs, and the one that places most for the least money wins.
+
+    Parameters
+    ----------
+    seconds : float
+        For laying out, all break-downs together.
+    passes : int, optional
+        Passes for each instead, which gives the same quote on every run.
+    """
+    choices = list(_choices(job, setup))
+    best: tuple[tuple[float, ...], Job, tuple[SawnStock, ...]] | None = None
+    for sawn in choices:
+        asked = _on_blanks(job, sawn)
+        rule: Stop = MaxTime(seconds / len(choices))
+        if passes is not None:
+            rule = MaxPasses(passes)
+        result = solve(asked, AnyOf(BoundMet(), rule), seed, None, workers)
+        done = replace(asked, layout=result.layout)
+        missing = sum(entry.count for entry in done.layout.unplaced)
+        bought = _bought(done, sawn, setup)
+        cost = math.fsum(entry.price * entry.count for entry in bought)
+        sheets = sum(entry.count for entry in bought if not entry.offcut)
+        rank = (missing, cost, sheets, len(done.layout.blanks))
+        if best is None or rank < best[0]:
+            best = (rank, done, sawn)
+    assert best is not None  # there is always at least one choice
+    return quote_layout(best[1], setup, best[2], original=job, clean=clean)
+
+
+def quote_layout(
+    job: Job,
+    setup: ShopSetup,
+    sawn: tuple[SawnStock, ...] = (),
+    *,
+    original: Job | None = None,
+    clean: CleanFace = CleanFace.NEITHER,
+) -> Quote:
+    """Return the quote of a layout as it stands.
+
+    Parameters
+    ----------
+    sawn : tuple of SawnStock
+        The sheets its blanks are sawn from.
+    original : Job, optional
+        The order with whole sheets, for the bound.
+    """
+    bought = _bought(job, sawn, setup)
+    tabs = {
+        part.id: len(tabs_for(part, job.cutting.cutter, setup.practice))
+        for part in job.parts
+    }
+    time = job_time(job, setup, tabs)
+    kept = measure(job, job.layout).kept_area
+    boards = math.fsum(entry.price * entry.count for entry in bought)
+    cost = job_cost(job, setup, time, kept, boards)
+    advice = [*advice_on(job, setup, clean)]
+    advice += duty(setup.machine, time.running.likely / 60.0)
+    return Quote(
+        job,
+        bought,
+        _bound(original or job, job, sawn, setup),
+        layout_yield(job).share,
+        kept,
+        time,
+        cost,
+        tuple(advice),
+        tuple(
+            SheetCuts(s.sheet.name, s.sheets(job), s.breakdown)
+            for s in sawn
+            if s.sheets(job) and s.breakdown.cuts
+        ),
+    )
+
+
+def _choices(job: Job, setup: ShopSetup) -> Iterable[tuple[SawnStock, ...]]:
+    """Yield break-downs of all sheets that do not fit the bed; one empty without."""
+    if job.bed is None:
+        yield ()
+        return
+    bed = job.bed
+    large = [stock for stock in job.stock if needs_sawing(stock, bed)]
+    plans = [candidates(stock, bed, setup.saw) for stock in large]
+    if not large:
+        yield ()
+        return
+    for i in range(min(TRIED, max(len(found) for found in plans))):
+        yield tuple(
+            sawn_stock(stock, found[min(i, len(found) - 1)], bed)
+            for stock, found in zip(large, plans, strict=True)
+        )
+
+
+def _on_blanks(job: Job, sawn: tuple[SawnStock, ...]) -> Job:
+    """Return the order with its large sheets given as blanks."""
+    if not sawn:
+        return job
+    by_id = {s.sheet.id: s.blanks for s in sawn}
+    stock = [kind for s in job.stock for kind in by_id.get(s.id, (s,))]
+    layout = replace(job.layout, blanks=(), placements=(), unplaced=())
+    return replace(job, stock=tuple(stock), layout=layout)
+
+
+def _bought(
+    job: Job, sawn: tuple[SawnStock, ...], setup: ShopSetup
+) -> tuple[Bought, ...]:
+    pieces = {kind.id for s in sawn for kind in s.blanks}
+    found = []
+    for s in sawn:
+        count = s.sheets(job)
+        if count:
+            density = setup.board(s.sheet.material).density
+            weight = s.sheet.area * s.sheet.thickness * density * 1e-9
+            found.append(Bought(s.sheet.name, count, s.sheet.price, weight, False))
+    used = [blank.stock_id for blank in job.layout.blanks]
+    for stock in job.stock:
+        if stock.id in used and stock.id not in pieces:
+            weight = blank_weight(job, used.index(stock.id), setup)
+            found.append(
+                Bought(
+                    stock.name, used.count(stock.id), stock.price, weight, stock.offcut
+                )
+            )
+    return tuple(found)
+
+
+def _bound(
+    original: Job, job: Job, sawn: tuple[SawnStock, ...], setup: ShopSetup
+) -> int | None:
+    """Return the bound in whole sheets.
+
+    A layout on the pieces of a sheet is one on the sheet if what two neighbouring
+    pieces keep apart is at least the gap; otherwise nothing is claimed.
+    """
+    if not sawn:
+        return bound(job).sheets
+    apart = 2.0 * job.cutting.margin + setup.saw.kerf
+    return bound(original).sheets if apart >= job.cutting.gap else None

@@ -1,0 +1,159 @@
+"""What the shop's arithmetic says about a layout, put on the shop sheets."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ..io.lengths import feed_text, weight_text, with_unit
+from ..io.setup_file import read_setup
+from ..io.shop_notes import BlankNotes, Fact, SheetCuts, ShopNotes
+from ..io.shop_sheet import shop_sheets
+from ..nesting.model.job import Job
+from ..nesting.model.machine import ShopSetup
+from ..nesting.shop.cost import blank_weight, job_cost, layout_yield
+from ..nesting.shop.cutters import duty
+from ..nesting.shop.holddown import (
+    Tab,
+    drop_outs,
+    is_small,
+    screw_spots,
+    tabs_for,
+)
+from ..nesting.shop.plan import CutPlan, advice_on, plans_of
+from ..nesting.shop.time import JobTime, as_range, job_time
+from ..nesting.shop.weight import lift_note
+
+
+def bench_paper(job: Job) -> bytes:
+    """Return the shop sheets of a job with all that this user's set-up adds."""
+    return shop_sheets(job, bench_notes(job, read_setup()))
+
+
+def bench_notes(
+    job: Job, setup: ShopSetup, sawing: Sequence[SheetCuts] = ()
+) -> ShopNotes:
+    """Return what the shop's arithmetic adds to the paper of a job.
+
+    Parameters
+    ----------
+    setup : ShopSetup
+        Machine, cutters, boards and practice.
+    sawing : sequence of SheetCuts
+        How sheets are sawn into the job's blanks.
+    """
+    cutter, practice = job.cutting.cutter, setup.practice
+    tabs = {part.id: tabs_for(part, cutter, practice) for part in job.parts}
+    times = job_time(job, setup, {part: len(t) for part, t in tabs.items()})
+    remarks = [advice.message for advice in advice_on(job, setup)]
+    minutes = times.running.likely / 60.0
+    remarks += [advice.message for advice in duty(setup.machine, minutes)]
+    return ShopNotes(
+        _facts(job, setup, times),
+        _cutting(job, setup),
+        tuple(f"{text[:1].upper()}{text[1:]}." for text in remarks),
+        tuple(
+            _blank(job, index, setup, times, tabs)
+            for index in range(len(job.layout.blanks))
+        ),
+        tuple(sawing),
+        practice.z_zero.value,
+    )
+
+
+def _facts(job: Job, setup: ShopSetup, times: JobTime) -> tuple[Fact, ...]:
+    weights = [blank_weight(job, i, setup) for i in range(len(job.layout.blanks))]
+    facts: list[Fact] = [("Yield", f"{layout_yield(job).share:.1%}")]
+    if times.blanks:
+        facts.append(("Machine runs", times.running.text))
+        facts.append(("With handling", times.total.text))
+    if any(weights):
+        facts.append(("Weight", f"about {weight_text(sum(weights), job.units)}"))
+    cost = job_cost(job, setup, times)
+    if cost.sheets:
+        facts.append(("Boards", f"{setup.prices.currency} {cost.sheets:.2f}".strip()))
+    return tuple(facts)
+
+
+def _cutting(job: Job, setup: ShopSetup) -> tuple[Fact, ...]:
+    units = job.units
+    facts: list[Fact] = [("Machine", setup.machine.name)]
+    plans = plans_of(job, setup)
+    for i, ((material, thickness), plan) in enumerate(plans.items()):
+        if not i:
+            facts.append(("Cutter", _cutter(plan, units)))
+        board = material or "board"
+        if thickness:
+            board += f" {with_unit(thickness, units)}"
+        feeds = plan.feeds
+        facts.append(
+            (
+                board,
+                f"{plan.passes} passes to {with_unit(plan.depth, units, 2)}; "
+                f"{feeds.rpm:.0f} rpm, feed {feed_text(feeds.feed, units)}, "
+                f"plunge {feed_text(feeds.plunge, units)}; chip load "
+                f"{with_unit(feeds.chip_load, units, 3)}",
+            )
+        )
+    practice = setup.practice
+    if practice.onion_skin:
+        facts.append(("Onion skin", with_unit(practice.onion_skin, units)))
+    else:
+        facts.append(("Overcut", with_unit(practice.overcut, units)))
+    if practice.tab_width:
+        wide = with_unit(practice.tab_width, units)
+        high = with_unit(practice.tab_height, units)
+        facts.append(("Tabs", f"{wide} wide, {high} high, drawn as thick strokes"))
+    return tuple(facts)
+
+
+def _cutter(plan: CutPlan, units: str) -> str:
+    cutter = plan.cutter
+    flutes = f"{cutter.flutes} flute{'s' if cutter.flutes != 1 else ''}"
+    return f"{cutter.name}, {with_unit(cutter.diameter, units, 3)}, {flutes}"
+
+
+def _blank(
+    job: Job,
+    index: int,
+    setup: ShopSetup,
+    times: JobTime,
+    tabs: dict[str, tuple[Tab, ...]],
+) -> BlankNotes:
+    practice = setup.practice
+    facts: list[Fact] = []
+    weight = blank_weight(job, index, setup)
+    if weight:
+        facts.append(("Weight", f"about {weight_text(weight, job.units)}"))
+    time = times.blanks[index]
+    facts.append(("Machine runs", as_range(time.running, setup.machine).text))
+    drawn, loose, remarks = [], [], []
+    small: set[str] = set()
+    for placement in job.layout.on(index):
+        part, motion = job.part(placement.part_id), placement.motion
+        for tab in tabs[part.id]:
+            drawn.append((motion.point(tab.start), motion.point(tab.end)))
+        loose += [motion.point(p) for p in drop_outs(part, job.cutting.cutter)]
+        if is_small(part, practice):
+            small.add(part.name)
+    screws = screw_spots(
+        job, index, distance=practice.screw_distance, count=practice.screws
+    )
+    note = lift_note(weight)
+    if note:
+        remarks.append(f"{note[:1].upper()}{note[1:]}.")
+    if len(screws) < practice.screws:
+        remarks.append(
+            f"Room for {len(screws) or 'no'} of {practice.screws} screws in the waste: "
+            "clamp, tape or vacuum as well."
+        )
+    if small:
+        remarks.append(
+            f"{len(small)} small part{'s' if len(small) > 1 else ''}: hold with tabs "
+            "or a skin."
+        )
+    if loose:
+        remarks.append(
+            f"{len(loose)} piece{'s' if len(loose) > 1 else ''} (triangles) drop out "
+            "of holes: hold or clear them."
+        )
+    return BlankNotes(tuple(facts), screws, tuple(drawn), tuple(loose), tuple(remarks))

@@ -1,0 +1,145 @@
+"""Quotes: whole sheets, bound, cost, and what the command prints and writes."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from drystone.app.cli import run
+from drystone.app.quoting import make_quote, quote_layout
+from drystone.app.shop_paper import bench_notes
+from drystone.io.job_file import write_job
+from drystone.io.quote_sheet import quote_csv, quote_pdf
+from drystone.io.shop_sheet import shop_sheets
+from drystone.nesting.model.job import Cutting, Job
+from drystone.nesting.model.machine import ShopSetup
+from drystone.nesting.model.outline import Loop, Outline
+from drystone.nesting.model.part import Part
+from drystone.nesting.model.placement import Blank, Layout, Placement
+from drystone.nesting.model.rules import Grain, TurnRule
+from drystone.nesting.model.stock import Stock
+
+SHEET = Stock(
+    "s",
+    "birch 12 mm",
+    Outline(Loop.rectangle(1525, 1525)),
+    "birch plywood",
+    12.0,
+    Grain.LENGTH,
+    48.0,
+)
+PART = Part(
+    "a",
+    "panel",
+    Outline(Loop.rectangle(600, 350)),
+    (),
+    4,
+    "birch plywood",
+    12.0,
+    TurnRule.parse("grain"),
+)
+ORDER = Job("boxes", (PART,), (SHEET,), Cutting(), (800, 800))
+SETUP = ShopSetup()
+
+
+def test_sheets_larger_than_the_bed_are_bought_whole() -> None:
+    """Two panels to a quarter, so two quarters: one sheet, paid whole."""
+    quote = make_quote(ORDER, SETUP, passes=1)
+    assert quote.missing == 0
+    assert quote.sheets == 1
+    assert quote.cost.sheets == pytest.approx(48.0)
+    assert (quote.bound, quote.proven) == (1, True)
+    (sawing,) = quote.sawing
+    assert sawing.sheets == 1
+    assert all(size[0] <= 800 for size in sawing.breakdown.sizes)
+    assert quote.weight == pytest.approx(1.525**2 * 12 * 0.68, rel=1e-6)
+    assert quote.cost.price >= quote.cost.cost > 0
+
+
+def test_a_part_that_fits_no_blank_is_missing() -> None:
+    large = Part(
+        "a", "large", Outline(Loop.rectangle(1400, 900)), (), 1, "birch plywood", 12.0
+    )
+    job = Job("boxes", (large,), (SHEET,), Cutting(), (800, 800))
+    quote = make_quote(job, SETUP, passes=1)
+    assert quote.missing == 1
+    assert not quote.proven
+
+
+def laid() -> Job:
+    layout = Layout(
+        (Blank("s"),),
+        tuple(Placement("a", i + 1, 0, 20, 20 + 360 * i) for i in range(4)),
+    )
+    return Job("boxes", (PART,), (SHEET,), Cutting(), layout=layout)
+
+
+def test_a_layout_is_quoted_as_it_stands() -> None:
+    quote = quote_layout(laid(), SETUP)
+    assert quote.sheets == 1
+    assert quote.share == pytest.approx(4 * 600 * 350 / 1525**2)
+    assert quote.sawing == ()
+    codes = {advice.code for advice in quote.advice}
+    assert "chip-load-high" not in codes
+    data = quote.as_dict()
+    json.dumps(data)
+    assert {"sheets", "bound", "time", "cost", "weight"} <= set(data)
+
+
+def test_notes_for_the_bench_are_complete() -> None:
+    notes = bench_notes(laid(), SETUP)
+    assert len(notes.blanks) == 1
+    blank = notes.blanks[0]
+    assert len(blank.screws) == 4
+    assert len(blank.tabs) == 4 * 10  # 1900 mm of edge, one for each 200
+    assert any("heavy: plan" in text.casefold() for text in blank.remarks) is False
+    assert any(label == "Weight" for label, _ in blank.facts)
+    assert shop_sheets(laid(), notes).startswith(b"%PDF")
+
+
+def test_the_command_prints_and_writes(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
+    path = tmp_path / "boxes.drystone"
+    write_job(path, laid())
+    pdf, table = tmp_path / "q.pdf", tmp_path / "q.csv"
+    words = ["quote", str(path), "--as-laid", "--pdf", str(pdf), "--csv", str(table)]
+    assert run([*words, "--save-setup", "--setup", str(tmp_path / "s.toml")]) == 0
+    out = capsys.readouterr().out
+    assert "1 sheet, proven fewest" in out
+    assert "\x1b" not in out
+    assert pdf.read_bytes().startswith(b"%PDF")
+    assert table.read_text().startswith("item,quantity,amount\n") or "item" in (
+        table.read_text()
+    )
+    assert "[[machines]]" in (tmp_path / "s.toml").read_text()
+    assert run(["quote", str(path), "--as-laid", "--json"]) == 0
+    document = json.loads(capsys.readouterr().out)
+    assert document["sheets"] == 1
+    assert document["cost"]["sheets"] == 48.0
+
+
+def test_an_unreadable_setup_is_one_line(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    bad = tmp_path / "shop.toml"
+    bad.write_text("[saw]\nkerv = 3\n")
+    job = tmp_path / "boxes.drystone"
+    write_job(job, laid())
+    assert run(["quote", str(job), "--setup", str(bad)]) == 2
+    assert "did you mean 'kerf'" in capsys.readouterr().err
+
+
+def test_no_spreadsheet_runs_a_cell() -> None:
+    text = quote_csv([("=1+1", "@x", "-3.50"), ("+a", "plain", "")]).decode()
+    assert text.splitlines() == ["'=1+1,'@x,-3.50", "'+a,plain,"]
+
+
+def test_a_quote_is_one_page() -> None:
+    pdf = quote_pdf(
+        "boxes", [("Sheets", "1")], [("a", "b", "c")], ("Price", "9"), ["x"]
+    )
+    assert pdf.count(b"/Type /Page\n") + pdf.count(b"/Type /Page ") == 1
