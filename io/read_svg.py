@@ -484,7 +484,15 @@ class _Reader:
     def _usable(self, piece: Segment) -> bool:
         usable = self._budget.usable
         if isinstance(piece, Line):
-            return usable(*piece.start, *piece.end)
+            limit = self._budget.limits.coordinate
+            (x0, y0), (x1, y1) = piece.start, piece.end
+            # Written out for speed; a NaN fails every comparison.
+            return (
+                -limit <= x0 <= limit
+                and -limit <= y0 <= limit
+                and -limit <= x1 <= limit
+                and -limit <= y1 <= limit
+            )
         if isinstance(piece, Cubic):
             return usable(*piece.p0, *piece.p1, *piece.p2, *piece.p3)
         return math.isfinite(piece.radius) and usable(*piece.bounds())

@@ -1,4 +1,8 @@
-"""CSS selectors, as far as drawings use them, matched against nodes."""
+"""CSS selectors, as far as drawings use them, matched against nodes.
+
+Left out, and so reported: ``~``, whose cost grows with the square of the number of
+siblings, name spaces, and most pseudo-classes.
+"""
 
 from __future__ import annotations
 
@@ -77,10 +81,9 @@ def _reached(nodes: Iterable[Node], combinator: str) -> list[Node]:
             while above is not None and id(above) not in result:
                 result[id(above)] = above
                 above = above.parent
-        else:
-            before = parent.children[: node.index]
-            for sibling in before[-1:] if combinator == "+" else before:
-                result[id(sibling)] = sibling
+        elif node.index > 0:
+            before = parent.children[node.index - 1]
+            result[id(before)] = before
     return list(result.values())
 
 
@@ -128,7 +131,7 @@ def _selector(tokens: list[Any]) -> Selector:
 
     for token in tokens:
         is_space = token.type == "whitespace"
-        if is_space or (token.type == "literal" and token.value in ">+~"):
+        if is_space or (token.type == "literal" and token.value in (">", "+")):
             if part:
                 finish()
             if not compounds:

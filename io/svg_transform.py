@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable
+from functools import lru_cache
 
 from .affine import Affine
 from .svg_length import length_px, split_length
@@ -96,6 +97,7 @@ def _arguments(text: str) -> list[str]:
     return args
 
 
+@lru_cache(maxsize=4096)
 def parse_transform(text: str, box: Size = (0.0, 0.0)) -> Affine:
     """Return the map that a transform list states; the leftmost acts last.
 

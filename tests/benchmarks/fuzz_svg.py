@@ -28,7 +28,7 @@ SEEDS = [
     '<rect width="9" height="9"/></g>',
     '<svg x="1" width="50%" viewBox="0 0 1 1" preserveAspectRatio="xMaxYMin slice">'
     '<polygon points="0,0 1,0 1 1"/><line x2="1"/></svg><text>t</text>',
-    '<switch><g requiredExtensions="x"/><a><polyline points="1 2 3 4 5 6"/></a></switch>',
+    '<switch><g requiredExtensions="x"/><a><polyline points="1 2 3 4 5"/></a></switch>',
 ]
 PIECES = (
     "0 1 -1 1e309 NaN 1e-300 99999999 % mm in <g> </g> <use href='#a'/> id='a' \" ' > "

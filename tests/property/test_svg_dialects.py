@@ -177,9 +177,9 @@ def check(p: Panel, drawing: Drawing) -> None:
     for arc in corners:
         assert arc.radius == pytest.approx(p.corner, abs=1e-6)
         assert abs(arc.sweep) == pytest.approx(90.0, abs=1e-4)
-    for arc in hole.segments:
-        assert isinstance(arc, Arc)
-        assert arc.radius == pytest.approx(p.hole, abs=1e-6)
+    for half in hole.segments:
+        assert isinstance(half, Arc)
+        assert half.radius == pytest.approx(p.hole, abs=1e-6)
     assert outline.closed and hole.closed
     for stroke in drawing.strokes:
         ring = (*stroke.segments[1:], stroke.segments[0])
