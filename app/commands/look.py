@@ -1,0 +1,260 @@
+"""``drystone look``: what drawings really hold."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections import Counter
+from typing import TYPE_CHECKING, Any
+
+from ...nesting.model.errors import DrystoneError, InputError
+from ...nesting.model.part import Operation, Part
+
+if TYPE_CHECKING:
+    from ...io.findings import Finding
+    from ...io.operations import Meaning
+    from ...io.read_drawing import ReadDrawing
+
+SUMMARY = "tell what drawings really hold: sizes, parts, holes, units, flaws"
+EXAMPLES = """\
+  drystone look side.dxf
+  drystone look *.dxf *.svg --json
+  drystone look old.dxf --units in
+  drystone look plate.dxf --drill-up-to 8mm --layer VENT=inside"""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the arguments."""
+    parser.add_argument("files", nargs="+", metavar="FILE", help="DXF or SVG drawing")
+    parser.add_argument(
+        "--units", metavar="UNIT", help="what one unit of the drawing is: mm, in, cm …"
+    )
+    parser.add_argument(
+        "--drill-up-to",
+        metavar="LENGTH",
+        help='round holes up to this diameter are drilled (default 1/4" or 6.35 mm)',
+    )
+    parser.add_argument(
+        "--join",
+        metavar="LENGTH",
+        help="close gaps up to this width (default: by the drawing's size)",
+    )
+    parser.add_argument(
+        "--layer",
+        action="append",
+        default=[],
+        metavar="NAME=WORK",
+        help="what a layer means: outside, inside, pocket, engrave, drill, tab, "
+        "'not cut' or nothing",
+    )
+
+
+def run(args: argparse.Namespace) -> int:
+    """Look at every file; return 1 if one holds no part, 2 if one cannot be read."""
+    from ...io.read_drawing import look_at
+    from ...io.units import parse_length, unit_name
+
+    if args.units:
+        unit_name(args.units)
+    options: dict[str, Any] = {"layers": _layers(args.layer)}
+    if args.drill_up_to:
+        options["drill_up_to"] = parse_length(args.drill_up_to)
+    if args.join:
+        options["join"] = parse_length(args.join)
+    status = 0
+    listed: list[dict[str, Any]] = []
+    for number, file in enumerate(args.files):
+        try:
+            read = look_at(file, args.units, **options)
+        except DrystoneError as error:
+            if len(args.files) == 1:
+                raise
+            print(f"drystone look: {error}", file=sys.stderr)
+            listed.append({"file": file, "error": str(error)})
+            status = 2
+            continue
+        if not read.parts:
+            status = max(status, 1)
+        if args.json:
+            listed.append(as_dict(read))
+        else:
+            if number:
+                print()
+            print("\n".join(note(read, args.quiet)))
+    if args.json:
+        print(json.dumps({"drawings": listed}, indent=2, ensure_ascii=False))
+    return status
+
+
+def _layers(pairs: list[str]) -> dict[str, Meaning | None]:
+    from ...io.operations import Meaning
+
+    told: dict[str, Meaning | None] = {}
+    for pair in pairs:
+        name, equals, work = pair.rpartition("=")
+        if not equals or not name:
+            raise InputError("--layer", f"cannot read {pair!r}", "write NAME=WORK")
+        try:
+            told[name] = None if work == "nothing" else Meaning(work.strip().lower())
+        except ValueError:
+            known = ", ".join(m.value for m in Meaning)
+            raise InputError(
+                "--layer", f"unknown work {work!r}", f"use {known} or nothing"
+            ) from None
+    return told
+
+
+# --- for people ---
+
+
+def note(read: ReadDrawing, quiet: bool = False) -> list[str]:
+    """Return the lines of a note about one drawing."""
+    lines = [read.file, f"  Units: {_units(read)}"]
+    if read.bounds is not None and len(read.parts) != 1:
+        x0, y0, x1, y1 = read.bounds
+        size = _size(x1 - x0, y1 - y0, read.units.unit)
+        lines.append(f"  Drawn within {size}: {_count(len(read.parts), 'part')}.")
+    lines += [f"  {_part(part, read.units.unit)}" for part in read.parts]
+    if quiet:
+        return lines
+    groups: dict[str, list[str]] = {}
+    for finding in read.findings:
+        groups.setdefault(_group(finding), []).append(_sentence(finding))
+    for name in ("Not usable", "Look at", "Left out", "Mended", "Guessed", "Note"):
+        for text in groups.get(name, ()):
+            says_so = name == "Left out"  # the sentence holds these words itself
+            lines.append(
+                f"  {text[:1].upper()}{text[1:]}" if says_so else f"  {name}: {text}"
+            )
+    if not groups and read.parts:
+        lines.append("  Clean: nothing mended, nothing left out.")
+    return lines
+
+
+def _units(read: ReadDrawing) -> str:
+    reading = read.units
+    words = {
+        "header": "the file says so",
+        "page size": "by the size of its page",
+        "told": "as you said",
+        "guess": "guessed from the sizes",
+    }.get(reading.basis, reading.basis)
+    sure = "" if reading.sure else "; please check"
+    factor = "" if reading.unit == "mm" else f" (1 = {reading.factor:.10g} mm)"
+    return f"{reading.unit}{factor}, {words}{sure}."
+
+
+def _size(width: float, height: float, unit: str = "mm") -> str:
+    from ...io.read_drawing import size_text
+    from ...io.units import format_length
+
+    text = size_text(width, height)
+    if unit in ("in", "ft"):
+        inches = (format_length(v, "in").removesuffix(" in") for v in (width, height))
+        text += f" ({' x '.join(inches)} in)".replace('"', "")
+    return text
+
+
+def _part(part: Part, unit: str) -> str:
+    from ...io.read_drawing import size_text
+
+    pieces = [_size(*part.outline.size, unit)]
+    rounds: Counter[str] = Counter()
+    for hole in part.outline.holes:
+        x0, y0, x1, y1 = hole.bounds
+        size = size_text(x1 - x0, y1 - y0)
+        if hole.is_circle:
+            size = f"{size.split(' x ')[0]} mm round"
+        rounds[size] += 1
+    if rounds:
+        shown = ", ".join(f"{n} of {size}" for size, n in rounds.most_common(4))
+        more = ", …" if len(rounds) > 4 else ""
+        pieces.append(f"{_count(sum(rounds.values()), 'hole')} ({shown}{more})")
+    marks = Counter(mark.operation for mark in part.marks)
+    for operation, singular in (
+        (Operation.DRILL, "hole to drill"),
+        (Operation.POCKET, "pocket"),
+        (Operation.ENGRAVE, "engraved line"),
+        (Operation.TAB, "tab"),
+    ):
+        if marks[operation]:
+            pieces.append(_count(marks[operation], singular))
+    return f"Part {part.name!r}: {', '.join(pieces)}."
+
+
+def _count(n: int, singular: str) -> str:
+    if singular == "hole to drill":
+        return f"{n} hole{'' if n == 1 else 's'} to drill"
+    return f"{n} {singular}{'' if n == 1 else 's'}" if n else f"no {singular}"
+
+
+def _group(finding: Finding) -> str:
+    if finding.severity.value == "error":
+        return "Not usable"
+    if "left out" in finding.message and not finding.fixed:
+        return "Left out"
+    if finding.fixed:
+        return "Mended"
+    if finding.code.endswith("-guessed") or finding.code == "layer-meaning":
+        return "Guessed"
+    return "Look at" if finding.severity.value == "warning" else "Note"
+
+
+def _sentence(finding: Finding) -> str:
+    text = finding.message
+    if finding.place is not None:
+        x, y = finding.place
+        first = "first " if finding.count > 1 else ""
+        text += f" [{first}at {x:.1f}, {y:.1f}]"
+    return text + "."
+
+
+# --- for programs ---
+
+
+def as_dict(read: ReadDrawing) -> dict[str, Any]:
+    """Return a drawing with stable keys, lengths in mm."""
+    units = read.units
+    return {
+        "file": read.file,
+        "kind": read.kind,
+        "units": {
+            "unit": units.unit,
+            "mm_per_unit": units.factor,
+            "basis": units.basis,
+            "sure": units.sure,
+            "others": [{"unit": u, "mm_per_unit": f} for u, f in units.others],
+        },
+        "bounds": list(read.bounds) if read.bounds else None,
+        "join_tolerance": read.tolerance,
+        "parts": [
+            _part_dict(part, origin)
+            for part, origin in zip(read.parts, read.origins, strict=True)
+        ],
+        "findings": [finding.as_dict() for finding in read.findings],
+    }
+
+
+def _part_dict(part: Part, origin: tuple[float, float]) -> dict[str, Any]:
+    return {
+        "id": part.id,
+        "name": part.name,
+        "size": list(part.outline.size),
+        "area": part.outline.area,
+        "cut_length": part.outline.length,
+        "origin": list(origin),
+        "holes": [
+            {"bounds": list(hole.bounds), "area": hole.area, "circle": hole.is_circle}
+            for hole in part.outline.holes
+        ],
+        "marks": [
+            {
+                "operation": mark.operation.value,
+                "name": mark.name,
+                "closed": mark.closed,
+                "bounds": list(mark.bounds),
+            }
+            for mark in part.marks
+        ],
+    }
