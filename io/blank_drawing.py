@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from functools import lru_cache
 
+import numpy as np
 import shapely
 from shapely.ops import polylabel
 
@@ -119,41 +120,51 @@ def datum_shift(job: Job, blank: int) -> Motion:
 
 def _label(job: Job, placement: Placement, shift: Motion) -> Label:
     part = job.part(placement.part_id)
-    place, room = label_place(part.outline)
     text = clean_text(part.name, 60)
     if part.quantity > 1:
         text = f"{text} {placement.copy}"
-    # The text's half diagonal must not be longer than the room around its middle.
-    height = 2.0 * room / math.hypot(_LETTER_WIDTH * len(text), 1.0)
+    turned = Motion(turn=placement.turn, flipped=placement.flipped)
+    place, height = label_place(
+        part.outline.moved(turned), max(_LETTER_WIDTH * len(text), 1.0)
+    )
+    to_blank = Motion(placement.x, placement.y)
     return Label(
         text,
-        shift.point(placement.motion.point(place)),
+        shift.point(to_blank.point(place)),
         min(max(height, _LEAST_TEXT), _GREATEST_TEXT),
     )
 
 
 @lru_cache(maxsize=4096)
-def label_place(outline: Outline) -> tuple[Point, float]:
-    """Return the place in an outline that is furthest from its edges.
+def label_place(outline: Outline, aspect: float) -> tuple[Point, float]:
+    """Return where a level text fits best in an outline.
+
+    Squeezed along x by the text's aspect, the text is a square; it goes where the
+    squeezed outline has most room around it.
 
     Parameters
     ----------
     outline : Outline
-        Any outline, holes included.
+        Any outline, holes included, as it lies.
+    aspect : float
+        Width of the text over its height.
 
     Returns
     -------
     tuple
-        The place and its distance from the nearest edge, mm, within a hundredth
-        of the outline's size.
+        The middle of the text, which lies in the outline, and the height that fits
+        there, mm.
     """
     flat = outline.flatten(_CHORD_ERROR)
-    polygon = shapely.Polygon(flat.outer, flat.holes)
-    if not polygon.is_valid:  # chords of a thin part may cross; any inner point will do
+    squeeze = np.array([1.0 / aspect, 1.0])
+    polygon = shapely.Polygon(flat.outer * squeeze, [h * squeeze for h in flat.holes])
+    if polygon.is_valid:
+        x0, y0, x1, y1 = polygon.bounds
+        point = polylabel(polygon, tolerance=min(x1 - x0, y1 - y0) / 50.0)
+    else:  # chords of a thin part may cross; any point in it will do
         polygon = max(
             shapely.get_parts(shapely.make_valid(polygon)), key=lambda part: part.area
         )
         point = polygon.representative_point()
-    else:
-        point = polylabel(polygon, tolerance=max(*outline.size) / 100.0)
-    return (point.x, point.y), float(point.distance(polygon.boundary))
+    room = float(point.distance(polygon.boundary))
+    return (point.x * aspect, point.y), room * math.sqrt(2.0)

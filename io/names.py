@@ -11,6 +11,9 @@ _RESERVED = {"con", "prn", "aux", "nul"} | {
 }
 """File names some systems keep for devices."""
 
+_STEM = 40
+"""Most letters of a stem; long names are unhandy on a machine's small screen."""
+
 _ODD = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
 """Unicode categories that are neither seen nor allowed in XML and DXF text."""
 
@@ -28,11 +31,13 @@ def clean_text(text: str, limit: int = 200) -> str:
 def file_stem(name: str, fallback: str = "job") -> str:
     """Return a name as it can stand in a file name on every common system.
 
-    Lower case ASCII letters, digits and single hyphens, at most 60 of them; the
-    same name always gives the same stem.
+    Lower case ASCII letters, digits and single hyphens, at most 40 of them, cut
+    between words where there are some; the same name always gives the same stem.
     """
     plain = unicodedata.normalize("NFKD", name[:400]).encode("ascii", "ignore").decode()
-    stem = re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-")[:60].strip("-")
+    stem = re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-")
+    if len(stem) > _STEM:
+        stem = stem[: _STEM + 1].rpartition("-")[0] or stem[:_STEM]
     return f"{stem}-{fallback}" if stem in _RESERVED else stem or fallback
 
 

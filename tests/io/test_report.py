@@ -89,12 +89,16 @@ def test_other_cells_stay() -> None:
     ("name", "stem"),
     [
         ("Bird boxes for the school garden", "bird-boxes-for-the-school-garden"),
+        (
+            "Bird boxes and planters for the school garden",
+            "bird-boxes-and-planters-for-the-school",
+        ),
         ("../../etc/x", "etc-x"),
         ("Vögel & Käfer", "vogel-kafer"),
         ("CON", "con-job"),
         ("💡", "job"),
         ("", "job"),
-        ("a" * 500, "a" * 60),
+        ("a" * 500, "a" * 40),
         ("x\x00y\n.", "x-y"),
     ],
 )
@@ -113,6 +117,16 @@ def test_text_on_one_line() -> None:
 
 def test_a_label_lies_in_the_part_not_in_its_hole() -> None:
     ring = Outline(Loop.circle(0, 0, 100), (Loop.circle(0, 0, 80),))
-    (x, y), room = label_place(ring)
+    (x, y), height = label_place(ring, 1.0)
     assert 80.0 < (x * x + y * y) ** 0.5 < 100.0
-    assert room == pytest.approx(10.0, abs=2.5)
+    # A square of height h fits a circle of radius 10 when h is 10 times root 2.
+    assert height == pytest.approx(14.14, abs=1.5)
+
+
+def test_a_long_label_goes_where_it_fits() -> None:
+    """A frame with narrow posts and a broad bar below: the bar takes the text."""
+    frame = Outline(Loop.rectangle(400, 300), (Loop.rectangle(360, 200, 20, 80),))
+    (x, y), height = label_place(frame, 8.0)
+    assert 8.0 * height / 2.0 < x < 400.0 - 8.0 * height / 2.0
+    assert height / 2.0 < y < 80.0 - height / 2.0
+    assert height > 20.0
