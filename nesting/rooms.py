@@ -50,7 +50,7 @@ class Precision:
     Parameters
     ----------
     chord : float
-        Chords stray at most this share of a part's diameter, within 0.01 to 0.1 mm.
+        Chords stray at most this share of a part's diameter, within 0.02 to 0.15 mm.
     max_vertices : int
         Shapes are simplified, outward only, to about this many vertices ...
     simplify : float
@@ -60,9 +60,9 @@ class Precision:
         Angles tried for parts that may be turned freely, evenly round the circle.
     """
 
-    chord: float = 1e-4
+    chord: float = 4e-4
     max_vertices: int = 40
-    simplify: float = 1.5e-3
+    simplify: float = 1.2e-3
     free_turns: int = 4
 
 
@@ -318,7 +318,7 @@ class _Catalogue:
 
     def chord(self, outline: Outline) -> float:
         wanted = self.precision.chord * math.hypot(*outline.size)
-        return min(max(wanted, 0.01), 0.1)
+        return min(max(wanted, 0.02), 0.15)
 
     def shape(self, part: Part, rings: Sequence[FloatArray]) -> Shape:
         straight = all(loop.is_straight for loop in part.outline.loops)
