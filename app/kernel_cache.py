@@ -1,0 +1,93 @@
+"""Where compiled kernels are kept: once per installation, in the user's own cache.
+
+Call `set_up` before anything imports numba, and `warm` before the engine is asked for
+something that a person waits for. A cache that is stale or comes from another processor
+is passed over by numba itself; one that is damaged is cleared and made again; where
+none can be written, kernels are compiled into a private folder that ends with the
+program.
+"""
+
+from __future__ import annotations
+
+import atexit
+import os
+import shutil
+import sys
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+
+import platformdirs
+
+VARIABLE = "NUMBA_CACHE_DIR"
+
+COMPILING = "Compiling the engine, once for this installation; this takes a while ..."
+
+
+def set_up() -> Path:
+    """Choose the folder for compiled kernels and tell numba; return it.
+
+    A folder that the environment already names is left as it is, if it can be written.
+    """
+    named = os.environ.get(VARIABLE)
+    folder = Path(named) if named else default_folder()
+    if not _writable(folder):
+        folder = Path(tempfile.mkdtemp(prefix="drystone-kernels-"))
+        atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    os.environ[VARIABLE] = str(folder)
+    return folder
+
+
+def default_folder() -> Path:
+    """Return the folder in the user's cache, one for each version of Python."""
+    version = f"python-{sys.version_info.major}.{sys.version_info.minor}"
+    return (
+        platformdirs.user_cache_path("drystone", appauthor=False) / "kernels" / version
+    )
+
+
+def is_filled(folder: Path) -> bool:
+    """Return whether kernels were kept there before."""
+    return any(folder.rglob("*.nbi"))
+
+
+def warm(say: Callable[[str], None]) -> bool:
+    """Have every kernel of construction ready; return whether any was compiled.
+
+    Parameters
+    ----------
+    say : callable
+        Told once, with one sentence, when compiling will make the user wait.
+    """
+    folder = Path(os.environ.get(VARIABLE) or set_up())
+    if not is_filled(folder):
+        say(COMPILING)
+    from ..nesting.model.errors import DrystoneError
+    from ..nesting.warmup import warm_up
+
+    try:
+        return warm_up()
+    except DrystoneError:
+        raise
+    except Exception:  # whatever a damaged file makes of unpickling
+        if not is_filled(folder):
+            raise
+        clear(folder)
+        say(COMPILING)
+        return warm_up()
+
+
+def clear(folder: Path) -> None:
+    """Remove the kernels kept in a folder, and nothing else."""
+    for pattern in ("*.nbi", "*.nbc"):
+        for path in folder.rglob(pattern):
+            path.unlink(missing_ok=True)
+
+
+def _writable(folder: Path) -> bool:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryFile(dir=folder):
+            return True
+    except OSError:
+        return False

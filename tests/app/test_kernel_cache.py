@@ -1,0 +1,108 @@
+"""Kernels are kept in the user's cache, and a bad cache does no harm."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from drystone.app import kernel_cache
+
+
+def test_the_folder_is_named_to_numba(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv(kernel_cache.VARIABLE, raising=False)
+    monkeypatch.setattr(kernel_cache, "default_folder", lambda: tmp_path / "a" / "b")
+    folder = kernel_cache.set_up()
+    assert folder == tmp_path / "a" / "b"
+    assert os.environ[kernel_cache.VARIABLE] == str(folder)
+    assert folder.is_dir()
+    assert not kernel_cache.is_filled(folder)
+
+
+def test_a_folder_the_user_named_is_respected(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv(kernel_cache.VARIABLE, str(tmp_path / "mine"))
+    assert kernel_cache.set_up() == tmp_path / "mine"
+
+
+def test_where_nothing_can_be_written_a_private_folder_serves(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    blocked = tmp_path / "file"
+    blocked.write_text("in the way")
+    monkeypatch.delenv(kernel_cache.VARIABLE, raising=False)
+    monkeypatch.setattr(kernel_cache, "default_folder", lambda: blocked / "kernels")
+    folder = kernel_cache.set_up()
+    assert folder.is_dir()
+    assert blocked not in folder.parents
+    if os.name == "posix":
+        assert folder.stat().st_mode & 0o077 == 0
+
+
+def test_clearing_removes_kernels_only(tmp_path: Path) -> None:
+    inner = tmp_path / "inner"
+    inner.mkdir()
+    for name in ("a.nbi", "a.1.nbc", "keep.txt"):
+        (inner / name).write_text("x")
+    assert kernel_cache.is_filled(tmp_path)
+    kernel_cache.clear(tmp_path)
+    assert [path.name for path in inner.iterdir()] == ["keep.txt"]
+
+
+SMALL = """
+import sys
+from pathlib import Path
+from drystone.app import kernel_cache
+import drystone.nesting.warmup as warmup
+folder = kernel_cache.set_up()
+import numba
+from drystone.nesting.kernels import jit
+
+@jit
+def double(x):
+    return 2 * x
+
+def warm_up():
+    assert double(21) == 42
+    return bool(sum(double.stats.cache_misses.values()))
+
+warmup.warm_up = warm_up
+print(kernel_cache.warm(lambda text: print("said", text.split()[0])))
+"""
+
+
+def test_first_run_says_so_next_is_silent_and_damage_is_mended(tmp_path: Path) -> None:
+    script = tmp_path / "small.py"
+    script.write_text(SMALL)
+    cache = tmp_path / "cache"
+    env = {**os.environ, kernel_cache.VARIABLE: str(cache)}
+
+    def run() -> list[str]:
+        done = subprocess.run(
+            [sys.executable, str(script)],
+            env=env,
+            capture_output=True,
+            text=True,
+            check=True,
+            timeout=120,
+        )
+        return done.stdout.split("\n")[:-1]
+
+    assert run() == ["said Compiling", "True"]
+    assert run() == ["False"]
+    for path in cache.rglob("*.nb?"):  # a disk that lost its contents
+        path.write_bytes(b"\x80damaged")
+    assert run()[-1] == "True"
+    assert run() == ["False"]
+    for path in cache.rglob("*.nbi"):  # made by another version of numba
+        import pickle
+
+        path.write_bytes(pickle.dumps("0.1") + path.read_bytes())
+    assert run()[-1] == "True"
+    assert run() == ["False"]
