@@ -143,7 +143,7 @@ def test_every_layout_is_valid_and_every_copy_accounted_for(
 @SLOW
 @given(jobs(), st.randoms(use_true_random=False))
 def test_locked_copies_are_kept_whatever_else_is_wanted(
-    job: Job, random: object
+    job: Job, random: Random
 ) -> None:
     first = solve(job, MaxPasses(1)).layout
     count = len(first.placements)
