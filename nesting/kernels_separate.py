@@ -168,6 +168,85 @@ def raw_gather(
 
 
 @jit
+def raw_pushes(
+    near: FloatArray,
+    region: IntArray,
+    count: int,
+    head: FloatArray,
+    dims: IntArray,
+    cell: IntArray,
+    item: IntArray,
+    edge: FloatArray,
+    tolerance: float,
+    x: float,
+    y: float,
+    bx0: float,
+    by0: float,
+    bx1: float,
+    by1: float,
+    push: FloatArray,
+) -> int:
+    """Find the shortest pushes out of the two costliest overlaps at a place.
+
+    Rows of `push` get the push ``x, y`` and the cost of either, the costlier first;
+    returns how many there are, 0 to 2.
+    """
+    push[0, 2] = 0.0
+    push[1, 2] = 0.0
+    found = 0
+    for k in range(count):
+        if (
+            x + bx1 <= near[0, k]
+            or x + bx0 >= near[2, k]
+            or y + by1 <= near[1, k]
+            or y + by0 >= near[3, k]
+        ):
+            continue
+        c = near[6, k]
+        s = near[7, k]
+        dx = x - near[4, k]
+        dy = y - near[5, k]
+        qx = c * dx + s * dy
+        qy = c * dy - s * dx
+        r = region[k]
+        d = raw_region_depth(head, dims, cell, item, edge, r, qx, qy)
+        if d <= tolerance:
+            continue
+        found += 1
+        cost = near[8, k] * (d + near[9, k])
+        if cost <= push[1, 2]:
+            continue
+        nx = dims[r, 0]
+        column = min(int((qx - head[r, 0]) * head[r, 4]), nx - 1)
+        row = min(int((qy - head[r, 1]) * head[r, 5]), dims[r, 1] - 1)
+        at = dims[r, 2] + row * nx + column
+        best = math.inf
+        ex = 0.0
+        ey = 0.0
+        for q in range(cell[at, 0], cell[at, 1]):
+            e = item[q]
+            px = qx - edge[e, 0]
+            py = qy - edge[e, 1]
+            t = (px * edge[e, 2] + py * edge[e, 3]) * edge[e, 4]
+            t = min(max(t, 0.0), 1.0)
+            px -= t * edge[e, 2]
+            py -= t * edge[e, 3]
+            far = px * px + py * py
+            if far < best:
+                best = far
+                ex = -px
+                ey = -py
+        slot = 1
+        if cost > push[0, 2]:
+            push[1] = push[0]
+            slot = 0
+        push[slot, 0] = c * ex - s * ey
+        push[slot, 1] = c * ey + s * ex
+        push[slot, 2] = cost
+    return min(found, 2)
+
+
+@jit
 def raw_total(
     regions: Regions,
     at: IntArray,
@@ -329,6 +408,8 @@ def separate(
     top_cost = np.empty(kept + 1)
     top = np.empty((kept + 1, 2))
     top_at = np.empty((kept + 1, 2), dtype=np.int32)
+    push = np.zeros((2, 3))
+    way = np.zeros((3, 2))
     while True:
         if counters[CURSOR] >= counters[QUEUED]:
             total = raw_total(
@@ -591,6 +672,80 @@ def separate(
                         break
                     ux, uy = -uy, ux
                 step *= 1.2 if better else 0.55
+            # A descent only comes near a contact; the push out of the costliest
+            # overlaps, one or both at once, leads exactly onto it.
+            for _ in range(6):
+                if cost == 0.0:
+                    break
+                pushes = raw_pushes(
+                    near,
+                    region,
+                    count,
+                    head,
+                    dims,
+                    cell,
+                    item,
+                    edge,
+                    tolerance,
+                    px,
+                    py,
+                    box[v, 0],
+                    box[v, 1],
+                    box[v, 2],
+                    box[v, 3],
+                    push,
+                )
+                ways = 0
+                if pushes == 2:
+                    # The move whose share along either push is that whole push.
+                    ax = push[0, 0]
+                    ay = push[0, 1]
+                    bx = push[1, 0]
+                    by = push[1, 1]
+                    cross = ax * by - ay * bx
+                    aa = ax * ax + ay * ay
+                    bb = bx * bx + by * by
+                    if cross * cross > 1e-6 * aa * bb:
+                        way[0, 0] = (aa * by - bb * ay) / cross
+                        way[0, 1] = (bb * ax - aa * bx) / cross
+                        ways = 1
+                    way[ways + 1, 0] = bx
+                    way[ways + 1, 1] = by
+                if pushes > 0:
+                    way[ways, 0] = push[0, 0]
+                    way[ways, 1] = push[0, 1]
+                    ways += pushes
+                better = False
+                for k in range(ways):
+                    qx = min(max(px + way[k, 0] * (1.0 + 1e-9), x0), x1)
+                    qy = min(max(py + way[k, 1] * (1.0 + 1e-9), y0), y1)
+                    trying = raw_cost(
+                        near,
+                        region,
+                        count,
+                        head,
+                        dims,
+                        cell,
+                        item,
+                        edge,
+                        tolerance,
+                        qx,
+                        qy,
+                        box[v, 0],
+                        box[v, 1],
+                        box[v, 2],
+                        box[v, 3],
+                        cost,
+                    )
+                    used += 1
+                    if trying < cost:
+                        cost = trying
+                        px = qx
+                        py = qy
+                        better = True
+                        break
+                if not better:
+                    break
             top_cost[t] = cost
             top[t, 0] = px
             top[t, 1] = py

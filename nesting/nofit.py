@@ -14,10 +14,10 @@ variants in the order of its angles.
 >>> free_places(regions, variants, xs, ys, v, at_x, at_y, tolerance)
 
 `regions` is a snapshot: what its table refers to never changes, later calls of
-`ensure` make a new one. ``store.corners(u, v)`` and ``store.edges(u, v)`` give the region's boundary as
-offsets of `v` from `u`, the classic candidates for touching places;
-``store.inner_rectangle(v, rectangle)`` the places at which the variant's bounding box
-lies within a rectangle. Walls are copies like any other, at a fixed place.
+`ensure` make a new one. ``store.corners(u, v)`` and ``store.edges(u, v)`` give the
+region's boundary as offsets of `v` from `u`, the classic candidates for touching
+places; ``store.inner_rectangle(v, rectangle)`` the places at which the variant's
+bounding box lies within a rectangle. Walls are copies like any other, at a fixed place.
 
 The region of a pair depends on its relative angle only, so it is built once per pair of
 shapes and relative angle, and the region of ``(v, u)`` is that of ``(u, v)`` mirrored
@@ -35,6 +35,7 @@ from __future__ import annotations
 import math
 import threading
 from collections.abc import Iterable, Sequence
+from functools import cached_property
 from typing import TypeVar
 
 import numpy as np
@@ -71,14 +72,46 @@ def nofit_rings(one: Shape, two: Shape, angle: float) -> list[FloatArray]:
 class _Parts:
     """A shape with its convex pieces and its slit ring, made when first needed."""
 
-    def __init__(self, shape: Shape) -> None:
+    def __init__(self, shape: Shape, kept: tuple[int, ...] | None = None) -> None:
+        if kept is None:
+            kept = tuple(range(len(shape.rings) - 1))
         self.shape = shape
-        self.pieces = convex_pieces(shape.rings)
-        self.ring = join_holes(shape.rings)
-        self.reach = float(np.abs(self.ring).max())
+        self.rings = (shape.rings[0], *(shape.rings[1 + hole] for hole in kept))
+        self.reach = float(np.abs(shape.rings[0]).max())
+        self._filled: dict[tuple[int, ...], _Parts] = {kept: self}
+
+    @cached_property
+    def pieces(self) -> list[FloatArray]:
+        """Convex pieces."""
+        return convex_pieces(self.rings)
+
+    @cached_property
+    def ring(self) -> FloatArray:
+        """The boundary as one ring, slit to its holes."""
+        return join_holes(self.rings)
+
+    def for_guest(self, ring: FloatArray) -> _Parts:
+        """Return the shape with only those holes whose box could hold the guest's.
+
+        Any other hole is as good as filled, and a lace of holes costs most of the
+        time that a region takes.
+        """
+        width, height = np.ptp(ring, axis=0)
+        kept = tuple(
+            hole
+            for hole, inner in enumerate(self.shape.rings[1:])
+            if (np.ptp(inner, axis=0) >= (width, height)).all()
+        )
+        if kept not in self._filled:
+            self._filled[kept] = _Parts(self.shape, kept)
+        return self._filled[kept]
 
 
 def _rings(one: _Parts, two: _Parts, angle: float) -> list[FloatArray]:
+    guest = turned([two.shape.rings[0]], angle)[0]
+    host = turned([one.shape.rings[0]], -angle)[0]
+    # Both boxes are taken in the frame in which the hole is upright.
+    one, two = one.for_guest(guest), two.for_guest(host)
     half_turn = angle + 180.0
     scale = GRID / (2.0 * (one.reach + 1.5 * two.reach))
     if len(two.pieces) * len(one.ring) <= len(one.pieces) * len(two.ring):

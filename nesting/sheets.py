@@ -13,7 +13,7 @@ from collections.abc import Callable
 import numpy as np
 
 from . import kernels_separate as kernel
-from .kernels import FloatArray
+from .kernels import FloatArray, IntArray
 from .overlap import Places, Task
 from .separate import Separation, Settings
 
@@ -58,7 +58,7 @@ class SheetSearch:
         self.separation = Separation(task, places, rooms, settings, seed)
         self.incumbent: Places | None = None
         self.used = list(range(len(rooms)))
-        self._free = np.flatnonzero(task.movable)
+        self._free = np.flatnonzero(task.movable).astype(np.int32)
 
     def run(self, stop: Stop) -> bool:
         """Search until stopped or the bound is met; return whether it was met."""
@@ -73,6 +73,58 @@ class SheetSearch:
                 return True
             self._close(self._emptiest())
         return False
+
+    def press(self, stop: Stop, room: int, axis: int = 0, least: float = 2e-3) -> float:
+        """Press the copies of one room towards its lower end along an axis.
+
+        Parameters
+        ----------
+        room : int
+        axis : int
+            0 to press along x, 1 along y.
+        least : float
+            Step, relative to the room, below which to give up.
+
+        Returns
+        -------
+        float, mm
+            Upper end of what the room's movable copies take up along the axis.
+        """
+        if self.incumbent is None:
+            raise ValueError("there is no layout to press yet")
+        s, box = self.separation, self.task.store.regions.box
+        open_rooms, s.open_rooms = s.open_rooms, np.array([room], dtype=np.int32)
+        full = float(s.rooms[room, 2 + axis])
+        here = self.task.movable & (self.incumbent.room == room)
+        mine: IntArray = np.flatnonzero(here).astype(np.int32)
+        step = 0.05
+        while len(mine) and step >= least and not stop():
+            end = self._end(self.incumbent, mine, axis)
+            low = float(s.rooms[room, axis])
+            p = s.places
+            p.assign(self.incumbent)
+            target = end - step * (full - low)
+            value = (p.x, p.y)[axis]
+            high, span = target - box[p.at[mine], 2 + axis], low - box[p.at[mine], axis]
+            if (high < span).any():
+                step *= 0.5
+                continue
+            value[mine] = np.minimum(value[mine], high)
+            s.rooms[room, 2 + axis] = target
+            s.restart()
+            if s.run(stop) == kernel.SEPARATED:
+                self.incumbent = p.copy()
+            else:
+                step *= 0.5
+        s.rooms[room, 2 + axis] = full
+        s.places.assign(self.incumbent)
+        s.open_rooms = open_rooms
+        return self._end(self.incumbent, mine, axis) if len(mine) else 0.0
+
+    def _end(self, places: Places, copies: IntArray, axis: int) -> float:
+        value = (places.x, places.y)[axis]
+        box = self.task.store.regions.box
+        return float((value[copies] + box[places.at[copies], 2 + axis]).max())
 
     # ------------------------------------------------------------ steps
 

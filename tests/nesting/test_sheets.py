@@ -98,3 +98,22 @@ def test_a_copy_that_fits_nowhere_is_refused() -> None:
     task = Task.of(store, [0], [True])
     with pytest.raises(ValueError, match="fits on none"):
         scattered(task, np.array([[0.0, 0.0, 50.0, 50.0]]), np.array([2500.0]), 0)
+
+
+@pytest.mark.parametrize("axis", [0, 1])
+def test_pressing_frees_one_end_of_the_room(axis: int) -> None:
+    search = job(6, [0.0, 90.0], 2.0, rooms=1)
+    limit = 500_000
+    counters = search.separation.counters
+    assert search.run(lambda: bool(counters[kernel.EVALUATIONS] > limit))
+    before = search.incumbent
+    assert before is not None
+    end = search.press(lambda: bool(counters[kernel.EVALUATIONS] > 2 * limit), 0, axis)
+    assert_valid(search, 2.0)
+    assert end < 140.0
+    assert search.separation.rooms[0].tolist() == pytest.approx([0, 0, 200, 200])
+
+
+def test_nothing_can_be_pressed_before_a_layout_is_found() -> None:
+    with pytest.raises(ValueError, match="no layout to press"):
+        job(2, [0.0], 0.0, rooms=1).press(lambda: False, 0)
