@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from dataclasses import replace
+from random import Random
 
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
