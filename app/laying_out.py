@@ -9,7 +9,16 @@ from ..nesting.model.job import Job
 from ..nesting.objective import Measures
 from ..nesting.result import Record, Result
 from ..nesting.solve import solve
-from ..nesting.stop import AnyOf, BoundMet, MaxPasses, MaxTime, Progress
+from ..nesting.stop import (
+    AnyOf,
+    BoundMet,
+    MaxPasses,
+    MaxTime,
+    Progress,
+    Stop,
+    StopReason,
+    reason_of,
+)
 from .progress import Bar
 from .verdict import Verdict, copies_in_holes, make_verdict, proof_in_words
 
@@ -43,6 +52,22 @@ class _Watched:
             self._next = now + 0.05
             self._bar.update((now - self._start) / self._seconds, self.words)
         return False
+
+
+class _OnceComplete:
+    """A rule that waits for the first complete layout; its clock starts there."""
+
+    def __init__(self, rule: Stop) -> None:
+        self._rule = rule
+
+    @property
+    def reason(self) -> StopReason:
+        """Why the rule fires."""
+        return reason_of(self._rule)
+
+    def __call__(self, progress: Progress) -> bool:
+        """Return whether there is a layout and the rule says stop."""
+        return progress.better > 0 and self._rule(progress)
 
 
 def _in_short(measures: Measures) -> str:
@@ -90,9 +115,9 @@ def lay_out(
     def better(layout: object, record: Record) -> None:
         watched.words = _in_short(record.measures)
 
-    rules = [watched, BoundMet()]
+    rules: list[Stop] = [watched, BoundMet()]
     if passes is None:
-        rules.append(MaxTime(seconds))
+        rules.append(_OnceComplete(MaxTime(seconds)))
     else:
         rules.append(MaxPasses(passes))
     result = solve(job, AnyOf(*rules), seed, better, workers)

@@ -15,7 +15,7 @@ from drystone.nesting.kernels import (
     pair_depth,
     pair_exit,
 )
-from drystone.nesting.nofit import RegionStore
+from drystone.nesting.nofit import RegionStore, _Parts, nofit_rings
 from drystone.nesting.prepare import Shape, prepare_room, prepare_shape
 
 
@@ -231,3 +231,20 @@ def test_convex_pieces_and_slits_keep_the_polygon(
     sides = shapely.linestrings(np.stack([ring, np.roll(ring, -1, axis=0)], axis=1))
     inside = polygon.buffer(1e-9)
     assert all(inside.covers(side) for side in sides)
+
+
+def test_holes_too_small_for_the_other_shape_cost_nothing() -> None:
+    plate = [(0, 0), (100, 0), (100, 100), (0, 100)]
+    holes = [
+        [(x, y), (x, y + 8), (x + 8, y + 8), (x + 8, y)]
+        for x in range(5, 90, 15)
+        for y in range(5, 90, 15)
+    ]
+    window = [(20, 20), (20, 60), (60, 60), (60, 20)]
+    arrays = [np.array(ring, dtype=np.float64) for ring in [plate, *holes]]
+    lace = _Parts(prepare_shape(arrays))
+    assert len(lace.for_guest(arrays[0]).rings) == 1
+    assert len(lace.for_guest(arrays[1] * 0.5).rings) == 1 + len(holes)
+    framed = [np.array(ring, dtype=np.float64) for ring in (plate, window)]
+    frame = prepare_shape(framed)
+    assert len(nofit_rings(frame, lace.shape, 0.0)) == 1

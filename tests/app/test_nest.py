@@ -1,0 +1,238 @@
+"""``drystone nest``: from files to files, and one clear line for bad input."""
+
+from __future__ import annotations
+
+import json
+import os
+from pathlib import Path
+
+import pytest
+
+from drystone.app import cli
+from drystone.app.checking import check_folder
+
+ORDER = """\
+name = "Shelves"
+[cutting]
+cutter = 6.35
+allowance = 1.5
+margin = 12
+[[stock]]
+material = "MDF"
+thickness = 9
+size = [600, 400]
+count = "as needed"
+price = 10
+[[part]]
+panel = [300, 180]
+name = "shelf"
+quantity = 3
+material = "MDF"
+thickness = 9
+"""
+
+OPEN_LINES = """\
+<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm"
+ viewBox="0 0 100 100"><path d="M0 0 L50 0 L50 50" stroke="black" fill="none"/></svg>
+"""
+
+EMPTY = """\
+<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm"
+ viewBox="0 0 100 100"></svg>
+"""
+
+SQUARE = """\
+<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm"
+ viewBox="0 0 100 100"><rect x="10" y="10" width="60" height="40"/></svg>
+"""
+
+
+def nest(*words: object) -> int:
+    return cli.run(["nest", *map(str, words), "--passes", "1"])
+
+
+@pytest.fixture
+def order(tmp_path: Path) -> Path:
+    path = tmp_path / "order.toml"
+    path.write_text(ORDER, encoding="utf-8")
+    return path
+
+
+def test_an_order_becomes_checked_files(
+    order: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "cut"
+    assert nest(order, "--out", out) == 0
+    printed = capsys.readouterr()
+    assert printed.err == ""
+    assert "3 of 3 copies placed" in printed.out
+    assert "proven fewest" in printed.out
+    assert "\x1b" not in printed.out
+    names = sorted(path.name for path in out.iterdir())
+    assert names == [
+        "Shelves-blank-01.dxf",
+        "Shelves-blank-01.svg",
+        "Shelves-shop-sheets.pdf",
+        "Shelves.drystone",
+        "cut-list.csv",
+        "report.json",
+    ]
+    assert check_folder(out).ok
+
+
+def test_json_is_one_document(
+    order: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert nest(order, "--out", tmp_path / "cut", "--json") == 0
+    document = json.loads(capsys.readouterr().out)
+    assert document["verdict"]["sheets"] == 1
+    assert document["verdict"]["bound"] == 1
+    assert document["check"]["ok"] is True
+
+
+def test_a_job_can_be_laid_out_again(order: Path, tmp_path: Path) -> None:
+    assert nest(order, "--out", tmp_path / "a") == 0
+    assert nest(tmp_path / "a" / "Shelves.drystone", "--out", tmp_path / "b") == 0
+    assert check_folder(tmp_path / "b").ok
+
+
+def test_drawings_nest_at_once(tmp_path: Path) -> None:
+    drawing = tmp_path / "square.svg"
+    drawing.write_text(SQUARE, encoding="utf-8")
+    out = tmp_path / "cut"
+    assert nest(drawing, "--sheet", "300x200", "--quantity", 3, "--out", out) == 0
+    report = json.loads((out / "report.json").read_text("utf-8"))
+    assert report["verdict"]["copies_placed"] == 3
+
+
+def test_what_does_not_fit_is_said_and_the_rest_is_done(
+    order: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    order.write_text(ORDER.replace("[300, 180]", "[900, 180]"), encoding="utf-8")
+    assert nest(order, "--out", tmp_path / "cut") == 1
+    assert "not placed: 3 × shelf: too large for any blank" in capsys.readouterr().out
+
+
+def test_the_same_passes_give_the_same_files(order: Path, tmp_path: Path) -> None:
+    for name in ("a", "b"):
+        assert nest(order, "--out", tmp_path / name, "--seed", 7) == 0
+    one, two = (tmp_path / n / "Shelves-blank-01.svg" for n in ("a", "b"))
+    assert one.read_bytes() == two.read_bytes()
+
+
+def test_existing_files_stay_without_leave(
+    order: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "cut"
+    assert nest(order, "--out", out) == 0
+    before = (out / "report.json").read_bytes()
+    assert nest(order, "--out", out) == 2
+    assert capsys.readouterr().err.count("\n") == 1
+    assert (out / "report.json").read_bytes() == before
+    assert nest(order, "--out", out, "--force") == 0
+
+
+def bad_inputs(folder: Path) -> dict[str, tuple[list[object], str]]:
+    """What is wrong, the words for it, and a piece of the line that says so."""
+    (folder / "bitmap.svg").write_bytes(b"\x89PNG\r\n\x1a\n" + bytes(40))
+    (folder / "empty.svg").write_text(EMPTY, encoding="utf-8")
+    (folder / "open.svg").write_text(OPEN_LINES, encoding="utf-8")
+    (folder / "square.svg").write_text(SQUARE, encoding="utf-8")
+    (folder / "folder").mkdir()
+    (folder / "file").write_text("", encoding="utf-8")
+
+    def order_with(name: str, old: str, new: str) -> Path:
+        path = folder / f"{name}.toml"
+        assert old in ORDER
+        path.write_text(ORDER.replace(old, new), encoding="utf-8")
+        return path
+
+    sheet = ["--sheet", "300x200"]
+    return {
+        "missing file": ([folder / "none.dxf", *sheet], "none.dxf"),
+        "missing order": ([folder / "none.toml"], "none.toml"),
+        "bitmap": ([folder / "bitmap.svg", *sheet], "bitmap.svg"),
+        "empty drawing": ([folder / "empty.svg", *sheet], "empty.svg"),
+        "no closed loop": ([folder / "open.svg", *sheet], "open.svg"),
+        "directory": ([folder / "folder", *sheet], "folder"),
+        "no sheet": ([folder / "square.svg"], "--sheet"),
+        "odd sheet": ([folder / "square.svg", "--sheet", "wide"], "--sheet"),
+        "negative count": (
+            [folder / "square.svg", *sheet, "--quantity", "-2"],
+            "--quantity",
+        ),
+        "odd cutter": (
+            [folder / "square.svg", *sheet, "--cutter", "thick"],
+            "--cutter",
+        ),
+        "negative quantity": (
+            [order_with("negative", "quantity = 3", "quantity = -3")],
+            "quantity",
+        ),
+        "unknown unit": (
+            [order_with("unit", 'name = "Shelves"', 'units = "cubits"')],
+            "cubits",
+        ),
+        "unreadable TOML": ([order_with("toml", "margin = 12", "margin = = 12")], ":5"),
+        "missing drawing": (
+            [order_with("drawing", "panel = [300, 180]", 'drawing = "none.dxf"')],
+            "none.dxf",
+        ),
+        "not a folder": (
+            [order_with("good", "margin = 12", "margin = 12.0"), "--out", "file/cut"],
+            "file",
+        ),
+    }
+
+
+CASES = (
+    "missing file",
+    "missing order",
+    "bitmap",
+    "empty drawing",
+    "no closed loop",
+    "directory",
+    "no sheet",
+    "odd sheet",
+    "negative count",
+    "odd cutter",
+    "negative quantity",
+    "unknown unit",
+    "unreadable TOML",
+    "missing drawing",
+    "not a folder",
+)
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_bad_input_is_one_clear_line_and_leaves_nothing(
+    case: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    words, said = bad_inputs(tmp_path)[case]
+    if "--out" not in words:
+        words = [*words, "--out", "cut"]
+    before = sorted(tmp_path.rglob("*"))
+    assert nest(*words) == 2
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert printed.err.count("\n") == 1
+    assert said in printed.err
+    assert "Traceback" not in printed.err
+    assert sorted(tmp_path.rglob("*")) == before
+
+
+@pytest.mark.skipif(
+    not hasattr(os, "geteuid") or os.geteuid() == 0, reason="root may write everywhere"
+)
+def test_without_permission_to_write_nothing_is_left(
+    order: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    shut = tmp_path / "shut"
+    shut.mkdir(mode=0o500)
+    assert nest(order, "--out", shut / "cut") == 2
+    assert capsys.readouterr().err.count("\n") == 1
+    assert list(shut.iterdir()) == []
