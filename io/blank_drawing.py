@@ -161,6 +161,12 @@ def label_place(outline: Outline, aspect: float) -> tuple[Point, float]:
     if polygon.is_valid:
         x0, y0, x1, y1 = polygon.bounds
         point = polylabel(polygon, tolerance=min(x1 - x0, y1 - y0) / 50.0)
+        middle = polygon.centroid  # where people look for it, if there is room enough
+        edge = polygon.boundary
+        if polygon.contains(middle) and middle.distance(edge) >= 0.8 * point.distance(
+            edge
+        ):
+            point = middle
     else:  # chords of a thin part may cross; any point in it will do
         polygon = max(
             shapely.get_parts(shapely.make_valid(polygon)), key=lambda part: part.area

@@ -85,7 +85,11 @@ def encode_job(job: Job) -> bytes:
     """
     table = _job_table(job)
     _refuse_odd_numbers(table, job.name)
-    return msgspec.json.encode(table) + b"\n"
+    try:
+        return msgspec.json.encode(table) + b"\n"
+    except UnicodeEncodeError:
+        _mend_texts(table)
+        return msgspec.json.encode(table) + b"\n"
 
 
 def decode_job(data: bytes, where: str = "") -> Job:
@@ -161,6 +165,22 @@ def _refuse_odd_numbers(table: JobTable, name: str) -> None:
             stack.extend(getattr(value, field) for field in value.__struct_fields__)
         elif isinstance(value, list | tuple):
             stack.extend(value)
+
+
+def _mend_texts(table: msgspec.Struct) -> None:
+    """Replace letters that stand for undecodable bytes, as in some file names."""
+
+    def mended(value: object) -> object:
+        if isinstance(value, str):
+            return value.encode("utf-8", "replace").decode()
+        if isinstance(value, list):
+            return [mended(item) for item in value]
+        if isinstance(value, msgspec.Struct):
+            _mend_texts(value)
+        return value
+
+    for name in table.__struct_fields__:
+        setattr(table, name, mended(getattr(table, name)))
 
 
 # --- from the model to the file ---

@@ -125,6 +125,12 @@ def test_odd_numbers_are_not_written(tmp_path: Path, value: float) -> None:
     assert list(tmp_path.iterdir()) == []
 
 
+def test_a_name_from_undecodable_bytes_does_not_keep_a_job_from_being_saved() -> None:
+    part = replace(round_part("a"), source="roof\udcff.dxf")
+    (back,) = decode_job(encode_job(Job("j\ud800", (part,)))).parts
+    assert back.source == "roof?.dxf"
+
+
 def test_a_newer_file_is_refused_by_its_version() -> None:
     def change(document: dict[str, Any]) -> None:
         document["version"] = VERSION + 1
