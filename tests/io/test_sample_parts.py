@@ -108,7 +108,7 @@ def check(part: Part, expected: Expected) -> None:
 
 def test_order_is_read_whole(order: Order) -> None:
     job = order.job
-    assert sum(part.quantity for part in job.parts) == 108
+    assert sum(part.quantity for part in job.parts) == 114
     assert len(job.stock) == 4
     assert [stock.offcut for stock in job.stock] == [False, True, False, True]
     assert len(job.stock[0].keep_outs) == 2
