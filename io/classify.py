@@ -110,19 +110,13 @@ def classify(
     _nest(through, notes, budget)
     _take_out_frame(through, notes)
     small = _small_circles(through, drill_up_to)
-    solid = [r for i, r in enumerate(through) if i not in small]
-    outlines = _outlines(through, small)
+    edge = _edges(through, small)
     guessed: Counter[str] = Counter()
-    bodies: list[tuple[_Ring, list[_Ring]]] = []
-    for index in outlines:
-        holes = [
-            r
-            for r in solid
-            if r.inside
-            and r.inside[0] == index
-            and not _is_outline(r, outlines, through)
-        ]
-        bodies.append((through[index], holes))
+    holes: dict[int, list[_Ring]] = defaultdict(list)
+    for i, is_edge in edge.items():
+        if not is_edge:
+            holes[through[i].inside[0]].append(through[i])
+    bodies = [(r, holes[i]) for i, r in enumerate(through) if edge.get(i)]
     deep = sum(bool(ring.inside) for ring, _ in bodies)
     notes.add("part-in-hole", count=deep)
     owners = _Owners(bodies)
@@ -318,8 +312,8 @@ def _small_circles(rings: list[_Ring], drill_up_to: float) -> set[int]:
     return set() if len(small) == len(rings) else small
 
 
-def _outlines(rings: list[_Ring], small: set[int]) -> list[int]:
-    """Return the rings that are outer edges of parts.
+def _edges(rings: list[_Ring], small: set[int]) -> dict[int, bool]:
+    """Return for each ring but the small ones whether it is a part's outer edge.
 
     Every second level is an edge. A layer named for the inside or the outside
     overrules that, unless the loop around says the same.
@@ -340,11 +334,7 @@ def _outlines(rings: list[_Ring], small: set[int]) -> list[int]:
             elif ring.meaning is Meaning.OUTSIDE:
                 by_depth = True
         edge[i] = by_depth
-    return [i for i in range(len(rings)) if edge.get(i)]
-
-
-def _is_outline(ring: _Ring, outlines: list[int], rings: list[_Ring]) -> bool:
-    return any(rings[i] is ring for i in outlines)
+    return edge
 
 
 class _Owners:
