@@ -14,7 +14,16 @@ from types import ModuleType
 
 from ..nesting.model.errors import CheckError, DrystoneError
 
-COMMANDS = ("window", "look", "nest", "quote", "rack", "check")
+COMMANDS = (
+    "window",
+    "look",
+    "nest",
+    "quote",
+    "whatif",
+    "rack",
+    "check",
+    "benchmark",
+)
 """Each is a module in `commands` with SUMMARY, EXAMPLES, add_arguments and run."""
 
 DONE, INCOMPLETE, UNUSABLE, INTERRUPTED = 0, 1, 2, 130

@@ -10,7 +10,9 @@ from ..io.shop_notes import SheetCuts
 from ..nesting.bound import bound
 from ..nesting.model.job import Job
 from ..nesting.model.machine import ShopSetup
+from ..nesting.model.placement import Layout, Reason
 from ..nesting.objective import measure
+from ..nesting.result import Record
 from ..nesting.shop.advice import Advice
 from ..nesting.shop.breakdown import SawnStock, candidates, needs_sawing, sawn_stock
 from ..nesting.shop.cost import Cost, blank_weight, job_cost, layout_yield
@@ -20,7 +22,15 @@ from ..nesting.shop.plan import advice_on
 from ..nesting.shop.time import JobTime, job_time
 from ..nesting.shop.weight import lift_note
 from ..nesting.solve import solve
-from ..nesting.stop import AnyOf, BoundMet, MaxPasses, MaxTime, Stop
+from ..nesting.stop import (
+    AnyOf,
+    BoundMet,
+    MaxPasses,
+    MaxTime,
+    Progress,
+    Stop,
+    StopReason,
+)
 
 TRIED = 3
 """Break-downs laid out for an order whose sheets are larger than the bed."""
@@ -149,6 +159,29 @@ class Quote:
         }
 
 
+class _Patient:
+    """Stops after its time, but not before every copy was tried once.
+
+    A quote on half a layout would be worth nothing. Ten times the time is the end.
+    """
+
+    reason = StopReason.TIME
+
+    def __init__(self, seconds: float) -> None:
+        self._time = MaxTime(seconds)
+        self._end = MaxTime(max(10.0 * seconds, 30.0))
+        self._whole = False
+
+    def better(self, layout: Layout, record: Record) -> None:
+        """Take note of a layout that was not cut short."""
+        self._whole |= all(u.reason is not Reason.STOPPED for u in layout.unplaced)
+
+    def __call__(self, progress: Progress) -> bool:
+        """Return whether to stop now."""
+        over = self._end(progress)
+        return (self._time(progress) and self._whole) or over
+
+
 def make_quote(
     job: Job,
     setup: ShopSetup,
@@ -175,10 +208,10 @@ def make_quote(
     best: tuple[tuple[float, ...], Job, tuple[SawnStock, ...]] | None = None
     for sawn in choices:
         asked = _on_blanks(job, sawn)
-        rule: Stop = MaxTime(seconds / len(choices))
-        if passes is not None:
-            rule = MaxPasses(passes)
-        result = solve(asked, AnyOf(BoundMet(), rule), seed, None, workers)
+        patient = _Patient(seconds / len(choices))
+        rule: Stop = patient if passes is None else MaxPasses(passes)
+        better = patient.better
+        result = solve(asked, AnyOf(BoundMet(), rule), seed, better, workers)
         done = replace(asked, layout=result.layout)
         missing = sum(entry.count for entry in done.layout.unplaced)
         bought = _bought(done, sawn, setup)

@@ -10,12 +10,13 @@ from ..io.shop_notes import BlankNotes, Fact, SheetCuts, ShopNotes
 from ..io.shop_sheet import shop_sheets
 from ..nesting.model.job import Job
 from ..nesting.model.machine import ShopSetup
+from ..nesting.model.motion import Point
 from ..nesting.shop.cost import blank_weight, job_cost, layout_yield
 from ..nesting.shop.cutters import duty
 from ..nesting.shop.holddown import (
     Tab,
-    drop_outs,
     is_small,
+    loose_pieces,
     screw_spots,
     tabs_for,
 )
@@ -126,13 +127,14 @@ def _blank(
         facts.append(("Weight", f"about {weight_text(weight, job.units)}"))
     time = times.blanks[index]
     facts.append(("Machine runs", as_range(time.running, setup.machine).text))
-    drawn, loose, remarks = [], [], []
+    drawn: list[tuple[Point, Point]] = []
+    remarks: list[str] = []
+    loose = loose_pieces(job, index)
     small: set[str] = set()
     for placement in job.layout.on(index):
         part, motion = job.part(placement.part_id), placement.motion
         for tab in tabs[part.id]:
             drawn.append((motion.point(tab.start), motion.point(tab.end)))
-        loose += [motion.point(p) for p in drop_outs(part, job.cutting.cutter)]
         if is_small(part, practice):
             small.add(part.name)
     screws = screw_spots(
@@ -156,4 +158,4 @@ def _blank(
             f"{len(loose)} piece{'s' if len(loose) > 1 else ''} (triangles) drop out "
             "of holes: hold or clear them."
         )
-    return BlankNotes(tuple(facts), screws, tuple(drawn), tuple(loose), tuple(remarks))
+    return BlankNotes(tuple(facts), screws, tuple(drawn), loose, tuple(remarks))

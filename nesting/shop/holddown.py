@@ -217,3 +217,28 @@ def drop_outs(part: Part, cutter: float) -> tuple[Point, ...]:
                 spot = piece.representative_point()
                 found.append((float(spot.x), float(spot.y)))
     return tuple(found)
+
+
+def loose_pieces(job: Job, blank: int) -> tuple[Point, ...]:
+    """Return where pieces of waste come loose on a blank, in its coordinates, mm.
+
+    As `drop_outs`, but what lies in a hole is cut from the piece that would fall
+    out; scraps below 1 cm² are left out.
+    """
+    cutter = job.cutting.cutter
+    placed = [(i, _placed(job, i)) for i in _on(job, blank)]
+    found = []
+    for index, _ in placed:
+        placement = job.layout.placements[index]
+        part = job.part(placement.part_id)
+        for hole in part.outline.holes:
+            region = shapely.Polygon(hole.moved(placement.motion).flatten(_CHORD))
+            region = shapely.make_valid(region).buffer(-cutter)
+            for other, shape in placed:
+                if other != index and shape.intersects(region):
+                    region = region.difference(shape.buffer(cutter))
+            for piece in shapely.get_parts(region):
+                if piece.area > 100.0:
+                    spot = piece.representative_point()
+                    found.append((float(spot.x), float(spot.y)))
+    return tuple(found)

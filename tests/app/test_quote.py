@@ -68,6 +68,11 @@ def test_a_part_that_fits_no_blank_is_missing() -> None:
     assert not quote.proven
 
 
+def test_a_quote_waits_until_every_copy_was_tried() -> None:
+    """No time at all still gives a whole layout."""
+    assert make_quote(ORDER, SETUP, seconds=0.0).missing == 0
+
+
 def laid() -> Job:
     layout = Layout(
         (Blank("s"),),

@@ -17,6 +17,7 @@ from drystone.nesting.model.stock import KeepOut, Stock
 from drystone.nesting.shop.holddown import (
     drop_outs,
     is_small,
+    loose_pieces,
     screw_spots,
     tabs_for,
     with_tabs,
@@ -157,3 +158,16 @@ def test_small_parts_and_drop_outs() -> None:
     plain = Part("p", "p", Outline(outer), (Mark(Operation.DRILL, outer.segments),))
     marked = with_tabs(plain, 6.35, practice)
     assert [m.operation.value for m in marked.marks] == ["DRILL", "TAB", "TAB", "TAB"]
+
+
+def test_a_part_in_a_hole_is_not_loose() -> None:
+    board = Stock("s", "b", Outline(Loop.rectangle(500, 400)))
+    ring = Outline(Loop.rectangle(300, 300), (Loop.rectangle(200, 200, 50, 50),))
+    inner = Outline(Loop.rectangle(100, 180))
+    parts = (Part("r", "ring", ring), Part("i", "inner", inner))
+    layout = Layout(
+        (Blank("s"),), (Placement("r", 1, 0, 20, 20), Placement("i", 1, 0, 80, 80))
+    )
+    job = Job("j", parts, (board,), layout=layout)
+    (spot,) = loose_pieces(job, 0)
+    assert spot[0] > 180 + job.cutting.cutter
