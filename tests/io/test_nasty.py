@@ -8,11 +8,9 @@ from typing import Any
 
 import pytest
 
-from drystone.nesting.model.errors import InputError
-
-pytest.importorskip("drystone.io.read_drawing")
 from drystone.io.findings import Severity
 from drystone.io.read_drawing import ReadDrawing, read_drawing
+from drystone.nesting.model.errors import InputError
 
 NASTY = Path(__file__).resolve().parents[1] / "data" / "nasty"
 WANTED: dict[str, dict[str, Any]] = tomllib.loads(

@@ -13,12 +13,10 @@ from typing import NamedTuple
 
 import pytest
 
-from drystone.nesting.model.part import Part
-
-pytest.importorskip("drystone.io.read_drawing")
 from drystone.io.findings import Severity
 from drystone.io.order_file import Order, read_order
 from drystone.io.read_drawing import read_drawing
+from drystone.nesting.model.part import Part
 
 SAMPLE = Path(__file__).resolve().parents[2] / "sample_parts"
 
