@@ -12,8 +12,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from ..nesting.model.curve import Arc, Cubic, Line, Segment
+from ..nesting.model.curve import Arc, Box, Cubic, Line, Segment
 from ..nesting.model.motion import Point
+from ..nesting.model.outline import bounds_of
 from .affine import Affine
 from .drawing import Drawing, Stroke
 from .files import read_bytes
@@ -45,6 +46,7 @@ _PICTURES = frozenset({"image", "video", "canvas"})
 _TEXTS = frozenset({"text", "tspan", "tref", "textPath", "altGlyph"})
 _AUTOMATIC = re.compile(r"(g|group|svg|use|symbol|layer_?)?[-_]?[0-9][0-9._-]*")
 _ESCAPED = re.compile(r"_x([0-9A-Fa-f]{2}|[0-9A-Fa-f]{4})_")
+_REFERENCE = re.compile(r"""url\(\s*["']?#([^"')]+?)["']?\s*\)""")
 _SHORT = 1e-7
 """Shorter lines are rounding noise, mm; a loop may be open by more."""
 
@@ -60,6 +62,8 @@ class _Surroundings:
     name: str = ""
     chain: tuple[int, ...] = ()
     effects: frozenset[str] = frozenset()
+    clips: tuple[Box, ...] = ()
+    """Clipping paths that are upright rectangles, mm; others are effects."""
 
 
 def read_svg(
@@ -212,10 +216,19 @@ class _Reader:
             self._hidden(node, "opacity 0")
             return None
         effects = around.effects
-        for name in ("clip-path", "mask", "mask-image", "filter"):
-            if style.get(name) not in (None, "none", ""):
-                effects = effects | {name.split("-")[0]}
+        clips = around.clips
         affine = around.affine @ self._transform(node, style, around.view)
+        for name in ("clip-path", "mask", "mask-image", "filter"):
+            value = style.get(name)
+            if value in (None, "none", ""):
+                continue
+            box = None
+            if name == "clip-path":
+                box = self._clip_box(value or "", replace(around, affine=affine))
+            if box is not None:
+                clips = (*clips, box)
+            else:
+                effects = effects | {name.split("-")[0]}
         name = _own_name(node)
         layer = around.layer
         if node is not self._root and node.tag in ("g", "a", "svg", "symbol"):
@@ -227,7 +240,46 @@ class _Reader:
             layer=layer,
             name=around.name or name,
             effects=effects,
+            clips=clips,
         )
+
+    def _clip_box(self, reference: str, around: _Surroundings) -> Box | None:
+        """Return the upright rectangle that a clipping path is, mm; None if another.
+
+        Such a path around a whole page or shape is common and cuts nothing off.
+        """
+        match = _REFERENCE.fullmatch(reference)
+        clip = self._ids.get(match[1]) if match else None
+        if clip is None or clip.tag != "clipPath":
+            return None
+        children = [child for child in clip.children if child.tag in SHAPES]
+        if (
+            len(children) != 1
+            or clip.get("clipPathUnits", "userSpaceOnUse") != "userSpaceOnUse"
+            or clip.get("clip-path")
+        ):
+            return None
+        affine = around.affine
+        for node in (clip, children[0]):
+            style = self._cascade.style(node, Style())
+            affine = affine @ self._transform(node, style, around.view)
+        inside = replace(around, affine=affine, style=style)
+        paths, _ = shape_paths(
+            children[0],
+            style.get("d"),
+            lambda name, axis: self._length(children[0], inside, name, axis),
+            self._budget,
+        )
+        if len(paths) != 1 or not 3 <= len(paths[0].segments) <= 5:
+            return None
+        pieces = [p for s in paths[0].segments for p in to_mm(s, affine)]
+        if not all(isinstance(p, Line) and self._usable(p) for p in pieces):
+            return None
+        pieces.append(Line(pieces[-1].end, pieces[0].start))
+        x0, y0, x1, y1 = bounds_of(pieces)
+        area = abs(math.fsum(piece.swept_area() for piece in pieces))
+        full = (x1 - x0) * (y1 - y0)
+        return (x0, y0, x1, y1) if abs(area - full) <= 1e-6 * full else None
 
     def _transform(self, node: Node, style: Style, view: tuple[float, float]) -> Affine:
         text = style.get("transform")
@@ -404,6 +456,8 @@ class _Reader:
             if (stroke := self._stroke(node, path, inside, painted)) is not None
         ]
         self.strokes.extend(strokes)
+        if "clip" not in inside.effects and _is_cut_off(strokes, inside.clips):
+            self._notes.add("svg-clip", _where(node))
         if painted.fill.seen and not painted.stroke.seen and len(strokes) <= 2:
             width = line_width(strokes)
             if width is not None:
@@ -515,6 +569,17 @@ class _Reader:
 def _for_child(child: Node, inside: _Surroundings) -> _Surroundings:
     """Return the surroundings for a child: it has a name of its own."""
     return replace(inside, name="") if inside.name else inside
+
+
+def _is_cut_off(strokes: list[Stroke], clips: tuple[Box, ...]) -> bool:
+    """Return whether a shape reaches out of one of the rectangles, 0.01 mm allowed."""
+    if not clips or not strokes:
+        return False
+    x0, y0, x1, y1 = bounds_of(s for stroke in strokes for s in stroke.segments)
+    return any(
+        x0 < c[0] - 0.01 or y0 < c[1] - 0.01 or x1 > c[2] + 0.01 or y1 > c[3] + 0.01
+        for c in clips
+    )
 
 
 def _is_short(piece: Segment, last: Point | None) -> bool:

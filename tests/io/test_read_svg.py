@@ -349,6 +349,30 @@ def test_what_is_left_out_is_counted_by_kind(body: str, code: str) -> None:
     assert codes(drawing)[code] >= 1
 
 
+@pytest.mark.parametrize(
+    ("clip", "cut"),
+    [
+        ('<rect width="100" height="100"/>', False),
+        ('<path d="M0 0H100V100H0Z"/>', False),
+        ('<rect width="10" height="10"/>', False),
+        ('<rect width="9" height="10"/>', True),
+        ('<rect width="100" height="100" transform="translate(1 0)"/>', True),
+        ('<rect width="100" height="100" transform="rotate(9)"/>', True),
+        ('<circle cx="5" cy="5" r="50"/>', True),
+        ("", True),
+    ],
+)
+def test_a_clipping_path_is_reported_where_it_may_cut_something(
+    clip: str, cut: bool
+) -> None:
+    drawing = read(
+        f'<defs><clipPath id="c">{clip}</clipPath></defs>'
+        f"<g clip-path=\"url('#c')\">{UNIT}</g>"
+    )
+    assert boxes(drawing) == [(0, 90, 10, 100)]
+    assert ("svg-clip" in codes(drawing)) is cut
+
+
 def test_switch_draws_one_branch() -> None:
     drawing = read(
         '<switch><foreignObject requiredExtensions="x"/><g systemLanguage="xx">'
