@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,7 +14,7 @@ from ..io.names import file_stem
 from ..io.report import build_report, cut_list_csv, report_json
 from ..io.write_dxf import blank_dxf, combined_dxf
 from ..io.write_svg import blank_svg
-from ..nesting.model.errors import CheckError
+from ..nesting.model.errors import CheckError, OutputError
 from ..nesting.model.job import Job
 from .checking import CheckReport, check_folder
 
@@ -114,6 +115,36 @@ def export_job(
                 "report this fault with the order",
             )
     return Export(folder, tuple(folder / name for name in names), check)
+
+
+def refuse_early(job: Job, folder: Path, *, force: bool = False) -> None:
+    """Raise now what `export_job` would raise after all the work.
+
+    Raises
+    ------
+    OutputError
+        If the folder is a file, may not be written to, or holds files that the
+        export would replace without leave.
+    """
+    place = folder
+    while not place.exists() and place != place.parent:
+        place = place.parent
+    if not place.is_dir():
+        raise OutputError(str(place), "is a file, not a folder", "name a folder")
+    if not os.access(place, os.W_OK | os.X_OK):
+        raise OutputError(
+            str(folder),
+            "cannot be written: permission denied",
+            "choose another place or mend the permissions",
+        )
+    names = [REPORT_NAME, CUT_LIST_NAME, file_stem(job.name) + SUFFIX]
+    in_the_way = [name for name in names if (folder / name).exists()]
+    if in_the_way and not force:
+        raise OutputError(
+            str(folder),
+            f"{in_the_way[0]} of an earlier export is already there",
+            "choose an empty folder, or allow replacing with --force",
+        )
 
 
 def _earlier_files(folder: Path) -> list[str]:

@@ -83,7 +83,7 @@ def folder_atomically(
     Yields
     ------
     Path
-        The temporary folder, beside `target`.
+        The temporary folder.
 
     Raises
     ------
@@ -97,9 +97,7 @@ def folder_atomically(
     made = _make_parents(target.parent)
     try:
         try:
-            temporary = Path(
-                tempfile.mkdtemp(prefix=f".{target.name[:40]}.", dir=target.parent)
-            )
+            temporary = _temporary_folder(target)
         except OSError as error:
             raise _folder_error(target, error) from error
         try:
@@ -115,6 +113,16 @@ def folder_atomically(
             with contextlib.suppress(OSError):  # only while they are empty
                 folder.rmdir()
         raise
+
+
+def _temporary_folder(target: Path) -> Path:
+    """Return a new hidden folder that files can be renamed from into `target`.
+
+    It is in `target` where that exists: a memory stick is another file system than
+    the folder it appears in, and that folder may not be writable.
+    """
+    place = target if target.is_dir() else target.parent
+    return Path(tempfile.mkdtemp(prefix=".drystone-", dir=place))
 
 
 def _folder_error(target: Path, error: OSError) -> OutputError:
@@ -139,6 +147,11 @@ def _move_in(source: Path, target: Path, force: bool, replaces: set[str]) -> Non
     """Move every file from `source` into `target`, or leave `target` unchanged."""
     names = sorted(entry.name for entry in source.iterdir())
     in_the_way = [name for name in names if (target / name).exists()]
+    folders = [name for name in in_the_way if (target / name).is_dir()]
+    if folders:
+        raise OutputError(
+            str(target), f"{folders[0]} is a folder in it", "choose another folder"
+        )
     if in_the_way and not force:
         raise OutputError(
             str(target),
@@ -147,7 +160,7 @@ def _move_in(source: Path, target: Path, force: bool, replaces: set[str]) -> Non
             "choose an empty folder, or allow replacing with --force",
         )
     old = {name for name in replaces if (target / name).is_file()} if force else set()
-    aside = Path(tempfile.mkdtemp(prefix=f".{target.name[:40]}.", dir=target.parent))
+    aside = _temporary_folder(target)
     made = not target.exists()
     set_aside: list[str] = []
     moved: list[str] = []

@@ -15,7 +15,7 @@ from ezdxf.filemanagement import readfile
 
 from drystone.app.checking import check, check_folder, check_job
 from drystone.app.commands import check as command
-from drystone.app.exporting import export_job
+from drystone.app.exporting import export_job, refuse_early
 from drystone.io.job_file import read_job, write_job
 from drystone.nesting.model.curve import Arc, Cubic, Line
 from drystone.nesting.model.errors import CheckError, InputError, OutputError
@@ -144,6 +144,15 @@ def test_an_export_with_fewer_blanks_leaves_no_old_ones(cut: Path) -> None:
     assert "garden-boxes-blank-02.dxf" not in names
     assert "garden-boxes-all-blanks.dxf" not in names
     assert "notes.txt" in names
+
+
+def test_a_useless_folder_is_refused_before_the_work(cut: Path) -> None:
+    refuse_early(a_job(), cut.parent / "new" / "folder")
+    refuse_early(a_job(), cut, force=True)
+    with pytest.raises(OutputError, match="earlier export is already there"):
+        refuse_early(a_job(), cut)
+    with pytest.raises(OutputError, match="is a file, not a folder"):
+        refuse_early(a_job(), cut / "report.json")
 
 
 def move(job: Job, number: int, **changes: Any) -> Job:

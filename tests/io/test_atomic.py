@@ -101,6 +101,16 @@ def test_files_are_replaced_only_with_leave(tmp_path: Path) -> None:
     assert contents(tmp_path) == {"one": "new", "two": "new", "mine": "mine"}
 
 
+def test_an_existing_folder_is_filled_from_within(tmp_path: Path) -> None:
+    """It may be a mounted stick, into which nothing can be renamed from outside."""
+    target = tmp_path / "stick"
+    target.mkdir()
+    with folder_atomically(target) as folder:
+        assert folder.parent == target
+        fill(folder, one="1")
+    assert contents(target) == {"one": "1"}
+
+
 def test_files_out_of_date_go_only_with_leave(tmp_path: Path) -> None:
     fill(tmp_path, **{"blank-2": "old", "mine": "mine"})
     with folder_atomically(tmp_path, replaces=["blank-2"]) as folder:

@@ -27,7 +27,7 @@ from drystone.nesting.model.placement import Blank, Layout, Placement
 from drystone.nesting.model.stock import KeepOut, Stock
 
 few = settings(
-    max_examples=60,
+    max_examples=40,
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )
