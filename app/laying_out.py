@@ -137,5 +137,8 @@ def _without_holes(
     """Return the numbers of a layout of as many passes that leaves holes empty."""
     closed = replace(job, cutting=replace(job.cutting, use_holes=False))
     unlocked = replace(closed, layout=replace(closed.layout, placements=()))
-    stop = AnyOf(MaxPasses(max(result.passes, 1)), MaxTime(COMPARISON_SHARE * seconds))
+    stop = AnyOf(
+        MaxPasses(max(result.passes, 1)),
+        _OnceComplete(MaxTime(COMPARISON_SHARE * seconds)),
+    )
     return solve(unlocked, stop, seed, None, workers).measures
