@@ -287,20 +287,44 @@ class _Reader:
         if not (text or move or turn or scale):
             return Affine()
         try:
-            affine = individual_transforms(move, turn, scale, view) @ parse_transform(
-                text or "none", view
+            left, top, *size = self._transform_box(node, style, view)
+            box = (size[0], size[1])
+            affine = individual_transforms(move, turn, scale, box) @ parse_transform(
+                text or "none", box
             )
-            origin = style.get("transform-origin")
-            box = (style.get("transform-box") or "view-box").lower()
-            if box not in ("view-box", "border-box"):
-                self._notes.add("svg-transform-box", _where(node), tame(box))
-            if origin:
-                x, y = parse_origin(origin, view)
+            x, y = parse_origin(style.get("transform-origin") or "0 0", box)
+            x, y = x + left, y + top
+            if x or y:
                 affine = Affine.move(x, y) @ affine @ Affine.move(-x, -y)
         except ValueError as error:
             self._notes.add("svg-bad-transform", _where(node), tame(str(error), 60))
             return Affine()
         return affine
+
+    def _transform_box(
+        self, node: Node, style: Style, view: tuple[float, float]
+    ) -> tuple[float, float, float, float]:
+        """Return the box a transform refers to: corner and size, user units.
+
+        That is the view, or the shape's own box; a group's own box is not known here.
+        """
+        kind = (style.get("transform-box") or "view-box").lower()
+        if kind in ("view-box", "border-box"):
+            return 0.0, 0.0, *view
+        if kind in ("fill-box", "content-box") and node.tag in SHAPES:
+            inside = _Surroundings(Affine(), style, view)
+            paths, _ = shape_paths(
+                node,
+                style.get("d"),
+                lambda name, axis: self._length(node, inside, name, axis),
+                self._budget,
+            )
+            pieces = [p for t in paths for s in t.segments for p in to_mm(s, Affine())]
+            if pieces and all(self._usable(piece) for piece in pieces):
+                x0, y0, x1, y1 = bounds_of(pieces)
+                return x0, y0, x1 - x0, y1 - y0
+        self._notes.add("svg-transform-box", _where(node), tame(kind))
+        return 0.0, 0.0, *view
 
     def _hidden(self, node: Node, why: str) -> None:
         self._notes.add("svg-hidden", _where(node), why, count=self._count_shapes(node))

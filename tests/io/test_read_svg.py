@@ -185,6 +185,15 @@ def test_transforms_nest_and_css_overrules_the_attribute(
     assert boxes(read(body)) == [expected]
 
 
+def test_a_transform_may_refer_to_the_shapes_own_box() -> None:
+    style = "transform:rotate(90deg);transform-box:fill-box;transform-origin:center"
+    drawing = read(f'<rect x="20" y="30" width="10" height="4" style="{style}"/>')
+    assert boxes(drawing) == [(23, 63, 27, 73)]
+    assert codes(drawing) == {}
+    drawing = read(f'<g style="{style}">{UNIT}</g>')
+    assert codes(drawing)["svg-transform-box"] == 1
+
+
 def test_a_wrong_transform_is_reported_and_taken_as_none() -> None:
     drawing = read(f'<g transform="rotate(1 2)">{UNIT}</g>')
     assert boxes(drawing) == [(0, 90, 10, 100)]
