@@ -19,7 +19,9 @@ from ..nesting.shop.cost import Cost, blank_weight, job_cost, layout_yield
 from ..nesting.shop.cutters import CleanFace, duty
 from ..nesting.shop.holddown import tabs_for
 from ..nesting.shop.plan import advice_on
+from ..nesting.shop.reach import advice_on_reach
 from ..nesting.shop.time import JobTime, job_time
+from ..nesting.shop.travel import advice_on_travel
 from ..nesting.shop.weight import lift_note
 from ..nesting.solve import solve
 from ..nesting.stop import (
@@ -204,10 +206,10 @@ def make_quote(
     passes : int, optional
         Passes for each instead, which gives the same quote on every run.
     """
-    choices = list(_choices(job, setup))
+    choices = list(break_downs(job, setup))
     best: tuple[tuple[float, ...], Job, tuple[SawnStock, ...]] | None = None
     for sawn in choices:
-        asked = _on_blanks(job, sawn)
+        asked = on_blanks(job, sawn)
         patient = _Patient(seconds / len(choices))
         rule: Stop = patient if passes is None else MaxPasses(passes)
         better = patient.better
@@ -252,6 +254,7 @@ def quote_layout(
     cost = job_cost(job, setup, time, kept, boards)
     advice = [*advice_on(job, setup, clean)]
     advice += duty(setup.machine, time.running.likely / 60.0)
+    advice += [*advice_on_reach(job), *advice_on_travel(job, setup.machine)]
     return Quote(
         job,
         bought,
@@ -269,7 +272,7 @@ def quote_layout(
     )
 
 
-def _choices(job: Job, setup: ShopSetup) -> Iterable[tuple[SawnStock, ...]]:
+def break_downs(job: Job, setup: ShopSetup) -> Iterable[tuple[SawnStock, ...]]:
     """Yield break-downs of all sheets that do not fit the bed; one empty without."""
     if job.bed is None:
         yield ()
@@ -287,7 +290,7 @@ def _choices(job: Job, setup: ShopSetup) -> Iterable[tuple[SawnStock, ...]]:
         )
 
 
-def _on_blanks(job: Job, sawn: tuple[SawnStock, ...]) -> Job:
+def on_blanks(job: Job, sawn: tuple[SawnStock, ...]) -> Job:
     """Return the order with its large sheets given as blanks."""
     if not sawn:
         return job

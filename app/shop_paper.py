@@ -21,7 +21,9 @@ from ..nesting.shop.holddown import (
     tabs_for,
 )
 from ..nesting.shop.plan import CutPlan, advice_on, plans_of
+from ..nesting.shop.reach import advice_on_reach
 from ..nesting.shop.time import JobTime, as_range, job_time
+from ..nesting.shop.travel import advice_on_travel
 from ..nesting.shop.weight import lift_note
 
 
@@ -47,7 +49,9 @@ def bench_notes(
     times = job_time(job, setup, {part: len(t) for part, t in tabs.items()})
     remarks = [advice.message for advice in advice_on(job, setup)]
     minutes = times.running.likely / 60.0
-    remarks += [advice.message for advice in duty(setup.machine, minutes)]
+    said = [*duty(setup.machine, minutes), *advice_on_travel(job, setup.machine)]
+    said += advice_on_reach(job)
+    remarks += [advice.message for advice in said]
     return ShopNotes(
         _facts(job, setup, times),
         _cutting(job, setup),

@@ -13,9 +13,11 @@ from typing import Any
 import numpy as np
 import shapely
 
+from ..model.job import Job
 from ..model.motion import Point, Points
 from ..model.outline import Loop
 from ..model.part import Operation, Part
+from .advice import Advice, note, warning
 
 _CHORD = 0.005
 _ROUND = 48
@@ -156,3 +158,38 @@ def largest_of(part: Part, widths: Sequence[float]) -> float | None:
     ]
     clearing = [width for width in entering if not standing(part, width)]
     return next(iter([*clearing, *entering]), None)
+
+
+def advice_on_reach(job: Job) -> list[Advice]:
+    """Return what to say about parts that the job's cutter cannot cut as drawn."""
+    cutter = job.cutting.cutter
+    found = []
+    for part in job.parts:
+        if not (part.quantity and cutter > 0.0):
+            continue
+        left = standing(part, cutter)
+        shut = {(s.what, s.index) for s in left if not s.entered}
+        if shut:
+            kinds = sorted({what for what, _ in shut})
+            words = f"{' and '.join(kinds)}{'s' if len(shut) > 1 else ''}"
+            largest = largest_cutter(part, cutter).enters
+            found.append(
+                warning(
+                    "cutter-too-wide",
+                    f"{part.name}: a {cutter:g} mm slot does not fit into {len(shut)} "
+                    f"{words}; {largest:.2f} mm is the widest that would",
+                    part.name,
+                )
+            )
+        corners = [s for s in left if s.entered]
+        if corners:
+            found.append(
+                note(
+                    "corners-left",
+                    f"{part.name}: {len(corners)} inside "
+                    f"corner{'s' if len(corners) > 1 else ''} will stay round; relieve "
+                    "them where something square must fit",
+                    part.name,
+                )
+            )
+    return found

@@ -1,0 +1,61 @@
+"""Whether the cutter's centre gets everywhere a layout asks for."""
+
+from __future__ import annotations
+
+from ..model.job import Job
+from ..model.machine import Machine
+from ..model.motion import Point
+from .advice import Advice, refusal
+from .passes import SLACK
+
+
+def path_extent(job: Job, blank: int) -> tuple[float, float, float, float] | None:
+    """Return the box round all paths of the cutter's centre on a blank, mm.
+
+    Outside profiles run half a cut width beside the parts. None without a part.
+    """
+    boxes = [
+        job.part(p.part_id).outline.moved(p.motion).bounds for p in job.layout.on(blank)
+    ]
+    if not boxes:
+        return None
+    r = job.cutting.cutter / 2.0
+    x0, y0, x1, y1 = zip(*boxes, strict=True)
+    return min(x0) - r, min(y0) - r, max(x1) + r, max(y1) + r
+
+
+def advice_on_travel(
+    job: Job, machine: Machine, corner: Point = (0.0, 0.0)
+) -> list[Advice]:
+    """Return what to say where a path leaves the machine's travel.
+
+    Parameters
+    ----------
+    corner : Point
+        Where the blank's (0, 0) lies from the least reach of the cutter's centre,
+        mm: the place of the fixed stops.
+    """
+    wide, high = machine.reach
+    found = []
+    for index in range(len(job.layout.blanks)):
+        extent = path_extent(job, index)
+        if extent is None:
+            continue
+        x0, y0, x1, y1 = extent
+        over = max(
+            -(x0 + corner[0]),
+            -(y0 + corner[1]),
+            x1 + corner[0] - wide,
+            y1 + corner[1] - high,
+        )
+        if over > SLACK:
+            found.append(
+                refusal(
+                    "beyond-travel",
+                    f"blank {index + 1}: paths go {over:.1f} mm beyond the machine's "
+                    f"travel of {wide:g} by {high:g} mm; move the stops, widen the "
+                    "margin or take smaller blanks",
+                    machine.name,
+                )
+            )
+    return found
