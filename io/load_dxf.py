@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 
@@ -27,15 +28,21 @@ def load_dxf(path: Path, notes: Notes, budget: Budget) -> Any:
     InputError
         If nothing in it can be read.
     """
-    _look_at_the_end(path, notes)
+    whole = _is_whole(path)
+    if not whole:
+        notes.add("dxf-cut-short")
     try:
-        return readfile(path)
+        # The strict reader drops the section in which a file stops.
+        if whole:
+            return readfile(path)
     except (OSError, MemoryError):
         raise
     except Exception:  # whatever a broken file provokes: the second reader decides
         budget.check()
     try:
-        document, auditor = recover.readfile(path)
+        document, auditor = (
+            recover.readfile(path) if whole else recover.read(_completed(path))
+        )
     except (OSError, MemoryError):
         raise
     except Exception as error:
@@ -45,22 +52,36 @@ def load_dxf(path: Path, notes: Notes, budget: Budget) -> Any:
     flaws = [*auditor.errors, *auditor.fixes]
     first = tame(flaws[0].message, 80) if flaws else "its structure is broken"
     more = f" and {len(flaws) - 1} more" if len(flaws) > 1 else ""
-    notes.add("dxf-mended", detail=f"{first}{more}")
+    if whole or auditor.errors:
+        notes.add("dxf-mended", detail=f"{first}{more}")
     return document
 
 
-def _look_at_the_end(path: Path, notes: Notes) -> None:
+def _is_whole(path: Path) -> bool:
+    """Return whether the file has the mark of its end."""
     with open(path, "rb") as stream:
         head = stream.read(22)
         stream.seek(0, 2)
         stream.seek(max(stream.tell() - 512, 0))
         tail = stream.read()
     if head.startswith(b"AutoCAD Binary DXF"):
-        whole = b"EOF\x00" in tail
-    else:
-        whole = tail.split()[-1:] == [b"EOF"] or b"\nEOF" in tail
-    if not whole:
-        notes.add("dxf-cut-short")
+        return b"EOF\x00" in tail
+    return tail.split()[-1:] == [b"EOF"] or b"\nEOF" in tail
+
+
+def _completed(path: Path) -> BytesIO:
+    """Return a file that was cut short, ended properly before its last entity.
+
+    The last entity is dropped: half a polyline is another shape.
+    """
+    data = path.read_bytes()
+    lines = data.splitlines()
+    del lines[len(lines) // 2 * 2 :]
+    starts = [i for i in range(0, len(lines), 2) if lines[i].strip() == b"0"]
+    if data.startswith(b"AutoCAD Binary DXF") or not starts:
+        return BytesIO(data)
+    closing = [b"0", b"ENDSEC", b"0", b"EOF", b""]
+    return BytesIO(b"\n".join(lines[: starts[-1]] + closing))
 
 
 def _reason(path: Path, error: Exception) -> str:
