@@ -12,8 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from ..nesting.model.curve import Arc, Box, Cubic, Line, Segment
-from ..nesting.model.motion import Point
+from ..nesting.model.curve import Box, Line
 from ..nesting.model.outline import bounds_of
 from .affine import Affine
 from .drawing import Drawing, Stroke
@@ -24,9 +23,11 @@ from .svg_curves import to_mm
 from .svg_findings import KINDS
 from .svg_length import length_px
 from .svg_line_outline import line_width
+from .svg_names import group_name, own_name, where
 from .svg_paint import Look, look, parse_opacity
 from .svg_path import SubPath
 from .svg_shapes import SHAPES, shape_paths
+from .svg_strokes import StrokeMaker, is_cut_off
 from .svg_style import Cascade, Style
 from .svg_text import read_text
 from .svg_transform import individual_transforms, parse_origin, parse_transform
@@ -44,11 +45,7 @@ _ANIMATIONS = frozenset(
 )
 _PICTURES = frozenset({"image", "video", "canvas"})
 _TEXTS = frozenset({"text", "tspan", "tref", "textPath", "altGlyph"})
-_AUTOMATIC = re.compile(r"(g|group|svg|use|symbol|layer_?)?[-_]?[0-9][0-9._-]*")
-_ESCAPED = re.compile(r"_x([0-9A-Fa-f]{2}|[0-9A-Fa-f]{4})_")
 _REFERENCE = re.compile(r"""url\(\s*["']?#([^"')]+?)["']?\s*\)""")
-_SHORT = 1e-7
-"""Shorter lines are rounding noise, mm; a loop may be open by more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,6 +135,7 @@ class _Reader:
         self._budget = budget
         self._notes = notes
         self._cascade = Cascade(root, budget, notes)
+        self._maker = StrokeMaker(page.size, budget, notes)
         self._waiting: list[tuple[Node, _Surroundings]] = []
         self._parsed: dict[int, list[SubPath]] = {}
         self._drawn: set[int] = set()
@@ -229,10 +227,10 @@ class _Reader:
                 clips = (*clips, box)
             else:
                 effects = effects | {name.split("-")[0]}
-        name = _own_name(node)
+        name = own_name(node)
         layer = around.layer
         if node is not self._root and node.tag in ("g", "a", "svg", "symbol"):
-            layer = _group_name(node) or layer
+            layer = group_name(node) or layer
         return replace(
             around,
             affine=affine,
@@ -273,7 +271,7 @@ class _Reader:
         if len(paths) != 1 or not 3 <= len(paths[0].segments) <= 5:
             return None
         pieces = [p for s in paths[0].segments for p in to_mm(s, affine)]
-        if not all(isinstance(p, Line) and self._usable(p) for p in pieces):
+        if not all(isinstance(p, Line) and self._maker.usable(p) for p in pieces):
             return None
         pieces.append(Line(pieces[-1].end, pieces[0].start))
         x0, y0, x1, y1 = bounds_of(pieces)
@@ -297,7 +295,7 @@ class _Reader:
             if x or y:
                 affine = Affine.move(x, y) @ affine @ Affine.move(-x, -y)
         except ValueError as error:
-            self._notes.add("svg-bad-transform", _where(node), tame(str(error), 60))
+            self._notes.add("svg-bad-transform", where(node), tame(str(error), 60))
             return Affine()
         return affine
 
@@ -320,14 +318,14 @@ class _Reader:
                 self._budget,
             )
             pieces = [p for t in paths for s in t.segments for p in to_mm(s, Affine())]
-            if pieces and all(self._usable(piece) for piece in pieces):
+            if pieces and all(self._maker.usable(piece) for piece in pieces):
                 x0, y0, x1, y1 = bounds_of(pieces)
                 return x0, y0, x1 - x0, y1 - y0
-        self._notes.add("svg-transform-box", _where(node), tame(kind))
+        self._notes.add("svg-transform-box", where(node), tame(kind))
         return 0.0, 0.0, *view
 
     def _hidden(self, node: Node, why: str) -> None:
-        self._notes.add("svg-hidden", _where(node), why, count=self._count_shapes(node))
+        self._notes.add("svg-hidden", where(node), why, count=self._count_shapes(node))
 
     def _count_shapes(self, node: Node) -> int:
         known = self._shapes_in.get(id(node))
@@ -344,8 +342,8 @@ class _Reader:
             return
         href = node.href
         if href and not href.startswith(("#", "data:")):
-            self._notes.add("svg-external", _where(node), tame(href))
-        self._notes.add(code, _where(node))
+            self._notes.add("svg-external", where(node), tame(href))
+        self._notes.add(code, where(node))
 
     @staticmethod
     def _matters(node: Node) -> bool:
@@ -356,14 +354,14 @@ class _Reader:
         href = node.href
         if not href.startswith("#"):
             code = "svg-external" if href else "svg-use-missing"
-            self._notes.add(code, _where(node), tame(href))
+            self._notes.add(code, where(node), tame(href))
             return
         target = self._ids.get(href[1:])
         if target is None or not target.tag:
-            self._notes.add("svg-use-missing", _where(node), tame(href))
+            self._notes.add("svg-use-missing", where(node), tame(href))
             return
         if id(target) in inside.chain or _holds(target, node):
-            self._notes.add("svg-use-cycle", _where(node), tame(href))
+            self._notes.add("svg-use-cycle", where(node), tame(href))
             return
         self._budget.depth(len(inside.chain) + 1)
         x = self._length(node, inside, "x", 0)
@@ -374,7 +372,7 @@ class _Reader:
             affine=inside.affine @ Affine.move(x or 0.0, y or 0.0),
             chain=(*inside.chain, id(target)),
             name=inside.name if is_shape else "",
-            layer=inside.layer if is_shape else _group_name(node) or inside.layer,
+            layer=inside.layer if is_shape else group_name(node) or inside.layer,
         )
         if target.tag in ("symbol", "svg"):
             size = {
@@ -390,7 +388,7 @@ class _Reader:
         elif target.tag in _TEXTS | _PICTURES:
             self._element(target, placed)
         else:
-            self._notes.add("svg-use-missing", _where(node), tame(href))
+            self._notes.add("svg-use-missing", where(node), tame(href))
 
     def _viewport(
         self, node: Node, inside: _Surroundings, size: dict[str, float]
@@ -401,7 +399,7 @@ class _Reader:
         try:
             box = parse_view_box(node.get("viewBox"))
         except ValueError as error:
-            self._notes.add("svg-bad-value", _where(node), tame(str(error), 60))
+            self._notes.add("svg-bad-value", where(node), tame(str(error), 60))
         extent = []
         for name, axis in (("width", 0), ("height", 1)):
             value = size.get(name)
@@ -438,7 +436,7 @@ class _Reader:
         try:
             return length_px(text, whole, self._font_size(inside.style))
         except ValueError as error:
-            self._notes.add("svg-bad-value", _where(node), f"{name} {error}"[:60])
+            self._notes.add("svg-bad-value", where(node), f"{name} {error}"[:60])
             return None
 
     @staticmethod
@@ -451,11 +449,11 @@ class _Reader:
     def _shape(self, node: Node, inside: _Surroundings) -> None:
         style = inside.style
         if style["visibility"].lower() in ("hidden", "collapse"):
-            self._notes.add("svg-hidden", _where(node), "visibility: hidden")
+            self._notes.add("svg-hidden", where(node), "visibility: hidden")
             return
         painted = look(style)
         if not painted.seen:
-            self._notes.add("svg-unpainted", _where(node))
+            self._notes.add("svg-unpainted", where(node))
             return
         self._drawn.add(id(node))
         paths = self._parsed.get(id(node))
@@ -467,9 +465,9 @@ class _Reader:
                 self._budget,
             )
             if error:
-                self._notes.add("svg-path-error", _where(node), error)
-            if inside.chain:
-                self._parsed[id(node)] = paths
+                self._notes.add("svg-path-error", where(node), error)
+            if inside.chain and node.tag in ("path", "polyline", "polygon"):
+                self._parsed[id(node)] = paths  # their numbers know no percentages
         self._effects(node, inside, painted)
         for child in node.children:
             if child.tag in _ANIMATIONS:
@@ -480,149 +478,52 @@ class _Reader:
             if (stroke := self._stroke(node, path, inside, painted)) is not None
         ]
         self.strokes.extend(strokes)
-        if "clip" not in inside.effects and _is_cut_off(strokes, inside.clips):
-            self._notes.add("svg-clip", _where(node))
+        if "clip" not in inside.effects and is_cut_off(strokes, inside.clips):
+            self._notes.add("svg-clip", where(node))
         if painted.fill.seen and not painted.stroke.seen and len(strokes) <= 2:
             width = line_width(strokes)
             if width is not None:
                 place = strokes[0].segments[0].start
                 self._notes.add(
-                    "svg-line-outline", _where(node), f"{width:.2g} mm wide", place
+                    "svg-line-outline", where(node), f"{width:.2g} mm wide", place
                 )
-
-    def _effects(self, node: Node, inside: _Surroundings, painted: Look) -> None:
-        style = inside.style
-        for effect in inside.effects:
-            self._notes.add(f"svg-{effect}", _where(node))
-        for paint in (painted.fill, painted.stroke):
-            if not paint.seen or not paint.server:
-                continue
-            if not paint.server.startswith("#"):
-                self._notes.add("svg-external", _where(node), tame(paint.server))
-                continue
-            server = self._ids.get(paint.server[1:])
-            kind = server.tag if server is not None else ""
-            code = "svg-pattern" if kind in ("pattern", "hatch") else "svg-gradient"
-            self._notes.add(code, _where(node))
-        markers = (style["marker-start"], style["marker-mid"], style["marker-end"])
-        if any(marker not in ("none", "") for marker in markers):
-            self._notes.add("svg-marker", _where(node))
-        if painted.stroke.seen and style["stroke-dasharray"] not in ("none", "", "0"):
-            self._notes.add("svg-dashes", _where(node))
-        if painted.hairline and not painted.fill.seen:
-            self._notes.add("svg-hairline", _where(node))
 
     def _stroke(
         self, node: Node, path: SubPath, inside: _Surroundings, painted: Look
     ) -> Stroke | None:
-        where = _where(node)
         self._budget.tick()
         if inside.chain:
             self._budget.vertices(len(path.segments))
-        longer, shorter = inside.affine.stretches()
-        if not inside.affine.is_finite:
-            self._notes.add("svg-out-of-range", where)
-            return None
-        if shorter <= 1e-9 * longer or longer == 0.0:
-            self._notes.add("svg-flat-transform", where)
-            return None
-        segments: list[Segment] = []
-        last: Point | None = None
-        for segment in path.segments:
-            for piece in to_mm(segment, inside.affine):
-                if not self._usable(piece):
-                    self._notes.add("svg-out-of-range", where)
-                    return None
-                if _is_short(piece, last):
-                    continue
-                segments.append(piece)
-                last = piece.end
-        if not segments:
-            self._notes.add("svg-empty-shape", where)
-            return None
-        first, end = segments[0].start, segments[-1].end
-        closed = path.closed
-        only_filled = painted.fill.seen and not painted.stroke.seen
-        if not closed and only_filled and _encloses(segments):
-            closed = True
-            if math.dist(first, end) > _SHORT:
-                segments.append(Line(end, first))
-                self._notes.add("svg-fill-closed", where, place=end)
-        if not self._on_page(segments):
-            self._notes.add("svg-outside-page", where, place=first)
-        return Stroke(
-            tuple(segments),
-            closed,
-            inside.layer,
-            inside.name,
-            painted.colour,
-            where,
+        return self._maker.make(
+            path, inside.affine, painted, inside.layer, inside.name, where(node)
         )
 
-    def _usable(self, piece: Segment) -> bool:
-        usable = self._budget.usable
-        if isinstance(piece, Line):
-            limit = self._budget.limits.coordinate
-            (x0, y0), (x1, y1) = piece.start, piece.end
-            # Written out for speed; a NaN fails every comparison.
-            return (
-                -limit <= x0 <= limit
-                and -limit <= y0 <= limit
-                and -limit <= x1 <= limit
-                and -limit <= y1 <= limit
-            )
-        if isinstance(piece, Cubic):
-            return usable(*piece.p0, *piece.p1, *piece.p2, *piece.p3)
-        return math.isfinite(piece.radius) and usable(*piece.bounds())
-
-    def _on_page(self, segments: list[Segment]) -> bool:
-        """Return whether any end of a segment lies on the page, 1 mm allowed."""
-        size = self._page.size
-        if size is None:
-            return True
-        for piece in segments:
-            if isinstance(piece, Arc) and piece.is_circle:
-                x, y = piece.centre
-            else:
-                x, y = piece.start
-            if -1.0 <= x <= size[0] + 1.0 and -1.0 <= y <= size[1] + 1.0:
-                return True
-        return False
+    def _effects(self, node: Node, inside: _Surroundings, painted: Look) -> None:
+        style = inside.style
+        for effect in inside.effects:
+            self._notes.add(f"svg-{effect}", where(node))
+        for paint in (painted.fill, painted.stroke):
+            if not paint.seen or not paint.server:
+                continue
+            if not paint.server.startswith("#"):
+                self._notes.add("svg-external", where(node), tame(paint.server))
+                continue
+            server = self._ids.get(paint.server[1:])
+            kind = server.tag if server is not None else ""
+            code = "svg-pattern" if kind in ("pattern", "hatch") else "svg-gradient"
+            self._notes.add(code, where(node))
+        markers = (style["marker-start"], style["marker-mid"], style["marker-end"])
+        if any(marker not in ("none", "") for marker in markers):
+            self._notes.add("svg-marker", where(node))
+        if painted.stroke.seen and style["stroke-dasharray"] not in ("none", "", "0"):
+            self._notes.add("svg-dashes", where(node))
+        if painted.hairline and not painted.fill.seen:
+            self._notes.add("svg-hairline", where(node))
 
 
 def _for_child(child: Node, inside: _Surroundings) -> _Surroundings:
     """Return the surroundings for a child: it has a name of its own."""
     return replace(inside, name="") if inside.name else inside
-
-
-def _is_cut_off(strokes: list[Stroke], clips: tuple[Box, ...]) -> bool:
-    """Return whether a shape reaches out of one of the rectangles, 0.01 mm allowed."""
-    if not clips or not strokes:
-        return False
-    x0, y0, x1, y1 = bounds_of(s for stroke in strokes for s in stroke.segments)
-    return any(
-        x0 < c[0] - 0.01 or y0 < c[1] - 0.01 or x1 > c[2] + 0.01 or y1 > c[3] + 0.01
-        for c in clips
-    )
-
-
-def _is_short(piece: Segment, last: Point | None) -> bool:
-    if isinstance(piece, Line):
-        return math.dist(last or piece.start, piece.end) <= _SHORT
-    if isinstance(piece, Cubic):
-        return all(
-            math.dist(piece.p0, p) <= _SHORT for p in (piece.p1, piece.p2, piece.p3)
-        ) and (last is None or math.dist(last, piece.end) <= _SHORT)
-    return piece.length() <= _SHORT
-
-
-def _encloses(segments: list[Segment]) -> bool:
-    """Return whether a chain, closed by a line, has an area to speak of."""
-    first, end = segments[0].start, segments[-1].end
-    # About the first point: far from the origin the sum would lose its digits.
-    area = Line(end, first).swept_area() + math.fsum(s.swept_area() for s in segments)
-    span = max(max(math.dist(first, s.point_at(t)) for t in (0.5, 1)) for s in segments)
-    return abs(area) > 1e-6 * span * span
 
 
 def _accepted(node: Node) -> bool:
@@ -644,36 +545,3 @@ def _holds(target: Node, node: Node) -> bool:
             return True
         above = above.parent
     return False
-
-
-def _label(node: Node) -> str:
-    for name, value in node.attributes.items():
-        if value.strip() and (name == "data-name" or name.endswith("}label")):
-            return tame(value, 120)
-    return ""
-
-
-def _own_name(node: Node) -> str:
-    if node.tag not in SHAPES and node.tag != "use":
-        return ""
-    return _label(node) or _plain_id(node)
-
-
-def _group_name(node: Node) -> str:
-    """Return a group's label, or its id unless a program made that up."""
-    name = _label(node)
-    if name or _AUTOMATIC.fullmatch(node.id):
-        return name
-    return _plain_id(node)
-
-
-def _plain_id(node: Node) -> str:
-    """Return the id, with escapes such as ``_x20_`` undone."""
-    return tame(_ESCAPED.sub(lambda m: chr(int(m[1], 16)), node.id), 120)
-
-
-def _where(node: Node) -> str:
-    """Return words by which a person finds an element again."""
-    if node.id:
-        return f'<{node.tag or node.kind} id="{tame(node.id)}">'
-    return f"<{tame(node.tag or node.kind)}> in line {node.line}"

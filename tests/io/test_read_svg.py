@@ -298,6 +298,15 @@ def test_a_used_shape_takes_the_style_of_where_it_is_used() -> None:
     assert [s.colour for s in drawing.strokes] == ["#ff0000"]
 
 
+def test_percentages_in_a_used_shape_follow_each_view() -> None:
+    drawing = read(
+        '<symbol id="s" viewBox="0 0 4 4"><use href="#r"/></symbol>'
+        '<defs><rect id="r" width="50%" height="50%"/></defs>'
+        '<use href="#s" width="40" height="40"/><use href="#r"/>'
+    )
+    assert boxes(drawing) == [(0, 80, 20, 100), (0, 50, 50, 100)]
+
+
 def test_what_is_kept_as_definition_is_not_drawn_but_counted() -> None:
     drawing = read(
         f'{UNIT}<defs><rect id="r" width="10" height="10"/></defs>'
