@@ -31,19 +31,19 @@ def clean_text(text: str, limit: int = 200) -> str:
 def file_stem(name: str, fallback: str = "job") -> str:
     """Return a name as it can stand in a file name on every common system.
 
-    Lower case ASCII letters, digits and single hyphens, at most 40 of them, cut
+    ASCII letters, digits and single hyphens, at most 40 of them, cut
     between words where there are some; the same name always gives the same stem.
     """
     plain = unicodedata.normalize("NFKD", name[:400]).encode("ascii", "ignore").decode()
-    stem = re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-")
+    stem = re.sub(r"[^A-Za-z0-9]+", "-", plain).strip("-")
     if len(stem) > _STEM:
         stem = stem[: _STEM + 1].rpartition("-")[0] or stem[:_STEM]
-    return f"{stem}-{fallback}" if stem in _RESERVED else stem or fallback
+    return f"{stem}-{fallback}" if stem.lower() in _RESERVED else stem or fallback
 
 
 def unique_id(name: str, taken: Container[str], fallback: str) -> str:
     """Return an identifier made of `name` that is not `taken`, such as ``side-2``."""
-    stem = file_stem(name, fallback)
+    stem = file_stem(name, fallback).lower()
     key, number = stem, 1
     while key in taken:
         number += 1

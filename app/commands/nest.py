@@ -116,9 +116,11 @@ def run(args: argparse.Namespace) -> int:
     if not args.quiet:
         _tell_findings(opened.findings)
 
+    from ..exporting import export_job, refuse_early
+
+    refuse_early(job, Path(args.out), force=args.force)
     # The engine compiles when it is first imported: late, and after the input is good.
     from ...io.shop_sheet import shop_sheets
-    from ..exporting import export_job
     from ..laying_out import lay_out
     from ..progress import progress
 

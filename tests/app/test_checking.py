@@ -113,18 +113,18 @@ def test_a_right_export_is_accepted(cut: Path) -> None:
 
 def test_an_export_leaves_just_its_files(cut: Path) -> None:
     assert sorted(path.name for path in cut.iterdir()) == [
+        "Garden-boxes-all-blanks.dxf",
+        "Garden-boxes-blank-01.dxf",
+        "Garden-boxes-blank-01.svg",
+        "Garden-boxes-blank-02.dxf",
+        "Garden-boxes-blank-02.svg",
+        "Garden-boxes.drystone",
         "cut-list.csv",
-        "garden-boxes-all-blanks.dxf",
-        "garden-boxes-blank-01.dxf",
-        "garden-boxes-blank-01.svg",
-        "garden-boxes-blank-02.dxf",
-        "garden-boxes-blank-02.svg",
-        "garden-boxes.drystone",
         "report.json",
     ]
     report = json.loads((cut / "report.json").read_text())
     assert report["files"] == sorted(path.name for path in cut.iterdir())
-    assert read_job(cut / "garden-boxes.drystone") == a_job()
+    assert read_job(cut / "Garden-boxes.drystone") == a_job()
 
 
 def test_an_export_with_fewer_blanks_leaves_no_old_ones(cut: Path) -> None:
@@ -137,12 +137,12 @@ def test_an_export_with_fewer_blanks_leaves_no_old_ones(cut: Path) -> None:
     )
     with pytest.raises(OutputError, match="is already there"):
         export_job(replace(job, layout=layout), cut)
-    assert (cut / "garden-boxes-blank-02.dxf").exists()
+    assert (cut / "Garden-boxes-blank-02.dxf").exists()
     report = export_job(replace(job, layout=layout), cut, force=True).check
     assert report.unplaced == 2
     names = {path.name for path in cut.iterdir()}
-    assert "garden-boxes-blank-02.dxf" not in names
-    assert "garden-boxes-all-blanks.dxf" not in names
+    assert "Garden-boxes-blank-02.dxf" not in names
+    assert "Garden-boxes-all-blanks.dxf" not in names
     assert "notes.txt" in names
 
 
@@ -278,7 +278,7 @@ def shrink_keep_out(space: Any) -> None:
 def test_a_changed_dxf_is_rejected(
     cut: Path, change: Callable[[Any], object], kind: str, words: str
 ) -> None:
-    edit(cut / "garden-boxes-blank-01.dxf", change)
+    edit(cut / "Garden-boxes-blank-01.dxf", change)
     report = check_folder(cut)
     found = [failure for failure in report.failures if failure.kind == kind]
     assert any(words in failure.text for failure in found), report.failures
@@ -296,7 +296,7 @@ def test_a_changed_dxf_is_rejected(
     ],
 )
 def test_a_changed_svg_is_rejected(cut: Path, old: str, new: str, kind: str) -> None:
-    path = cut / "garden-boxes-blank-01.svg"
+    path = cut / "Garden-boxes-blank-01.svg"
     text = path.read_text()
     assert old in text
     path.write_text(text.replace(old, new))
@@ -310,13 +310,13 @@ def test_a_flipped_and_a_turned_copy_are_known_by_their_shape(cut: Path) -> None
             for entity in of_part(space, "roof", layer):
                 entity.rotate_z(0.1)
 
-    edit(cut / "garden-boxes-blank-02.dxf", turn)
+    edit(cut / "Garden-boxes-blank-02.dxf", turn)
     kinds = {failure.kind for failure in check_folder(cut).failures}
     assert {"place", "turned against its rule"} <= kinds
 
 
 def test_a_missing_and_a_doubled_blank_are_rejected(cut: Path) -> None:
-    one, two = (cut / f"garden-boxes-blank-0{n}.dxf" for n in (1, 2))
+    one, two = (cut / f"Garden-boxes-blank-0{n}.dxf" for n in (1, 2))
     two.unlink()
     shutil.copy(one, cut / "again.dxf")
     texts = [failure.text for failure in check_folder(cut).failures]
@@ -332,7 +332,7 @@ def test_drawings_of_others_are_left_out(cut: Path) -> None:
 
 
 def test_a_job_that_was_changed_afterwards_is_rejected(cut: Path) -> None:
-    write_job(cut / "garden-boxes.drystone", move(a_job(), 2, x=401.0))
+    write_job(cut / "Garden-boxes.drystone", move(a_job(), 2, x=401.0))
     kinds = {failure.kind for failure in check_folder(cut).failures}
     assert "place" in kinds
 
@@ -359,7 +359,7 @@ def test_the_command_says_what_it_checked(
     assert "Garden boxes: 5 of 5 copies on 2 blanks" in text
     assert "gap        20.00 mm at the tightest, 7.50 wanted" in text
     assert "all correct" in text
-    edit(cut / "garden-boxes-blank-01.dxf", scale)
+    edit(cut / "Garden-boxes-blank-01.dxf", scale)
     assert run(str(cut)) == 1
     assert "disc 1: its area" in capsys.readouterr().out
     assert run(str(cut), "--json") == 1
