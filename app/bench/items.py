@@ -2,15 +2,26 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 from PySide6.QtCore import QCoreApplication, QPointF, QRectF, Qt
-from PySide6.QtGui import QBrush, QFont, QPainter, QPainterPath, QPen
+from PySide6.QtGui import (
+    QBrush,
+    QColor,
+    QFont,
+    QPainter,
+    QPainterPath,
+    QPen,
+    QPixmap,
+    QTransform,
+)
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
 from ...nesting.model.job import Job
-from ...nesting.model.motion import Point
+from ...nesting.model.motion import Motion, Point
+from ...nesting.model.outline import Outline
 from ...nesting.model.placement import Placement
 from .arrange import box_of
 from .colours import Theme
@@ -30,9 +41,17 @@ from .painting import (
     text_on_screen,
     transform_of,
 )
+from .paths import polygon_of
 from .words import TIMES
 
 Key = tuple[str, int]
+
+
+LARGEST_PICTURE = 6e6
+"""Blanks larger on screen than this, in pixels, are painted afresh each time."""
+
+MANY = 60
+"""More selected parts than this are outlined in a plainer way."""
 
 
 def tr(text: str) -> str:
@@ -61,6 +80,10 @@ class BlankItem(QGraphicsItem):
         self._title = ""
         self._grain = QPainterPath()
         self._known: tuple[Any, ...] = ()
+        self._picture: QPixmap | None = None
+        self._picture_scale = 0.0
+        self._dirty = QRectF()
+        self.hurried = False
         self.setAcceptedMouseButtons(Qt.MouseButton.NoButton)
         self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemUsesExtendedStyleOption)
 
@@ -70,15 +93,18 @@ class BlankItem(QGraphicsItem):
         placements = job.layout.on(self.index)
         parts = tuple(id(job.part(p.part_id)) for p in placements)
         cutting = (job.cutting, job.bed, job.units)
-        known = (stock, placements, parts, cutting, len(job.layout.blanks))
-        if self._known and known == self._known and self._known[0] is stock:
+        known = (id(stock), placements, parts, cutting)
+        if known == self._known:
             self._job = job
             return
-        if not self._known or self._known[0] is not stock:
+        fresh = self._known[:1] != known[:1]
+        if fresh:
             self.prepareGeometryChange()
             self._grain = grain_lines(stock, 7 + self.index)
+        fresh = fresh or self._known[3:] != known[3:]
         self._known = known
         self._job = job
+        old = {_identity(look): look for look in self.looks}
         self.looks = looks_of(job, self.index, names)
         area = sum(look.part.area for look in self.looks)
         width, height = stock.outline.size
@@ -99,7 +125,32 @@ class BlankItem(QGraphicsItem):
                 f"{100.0 * area / stock.area:.0f} %",
             )
         )
+        if fresh:
+            self.repaint_all()
+            return
+        new = {_identity(look): look for look in self.looks}
+        for key in old.keys() ^ new.keys():
+            self._repaint(old.get(key) or new[key])
+        # The title stands above the board and tells the yield.
+        x0, _, x1, y1 = stock.outline.bounds
+        top = self.boundingRect().bottom()
+        self._soil(QRectF(x0 - 20.0, y1 + 1.0, x1 - x0, top - y1))
+
+    def repaint_all(self) -> None:
+        """Forget the picture kept of the blank."""
+        self._picture = None
         self.update()
+
+    def _repaint(self, look: Look) -> None:
+        x0, y0, x1, y1 = look.box
+        room = 4.0 + (self._job.cutting.gap if self._job else 0.0)
+        box = QRectF(x0, y0, x1 - x0, y1 - y0)
+        self._soil(box.adjusted(-room, -room, room, room))
+
+    def _soil(self, box: QRectF) -> None:
+        """Have a box of the blank painted anew."""
+        self._dirty = self._dirty.united(box)
+        self.update(box)
 
     def lift(self, keys: Iterable[Key]) -> None:
         """Leave copies out, because they are in the hand."""
@@ -109,13 +160,7 @@ class BlankItem(QGraphicsItem):
             self.lifted = lifted
             for look in self.looks:
                 if (look.placement.part_id, look.placement.copy) in changed:
-                    x0, y0, x1, y1 = look.box
-                    room = 4.0 + (self._job.cutting.gap if self._job else 0.0)
-                    self.update(
-                        QRectF(x0, y0, x1 - x0, y1 - y0).adjusted(
-                            -room, -room, room, room
-                        )
-                    )
+                    self._repaint(look)
 
     def boundingRect(self) -> QRectF:
         """Return what it covers, with room for rulers and its title."""
@@ -141,12 +186,99 @@ class BlankItem(QGraphicsItem):
         option: QStyleOptionGraphicsItem,
         widget: QWidget | None = None,
     ) -> None:
-        """Paint the part of it that has to be."""
+        """Paint it, from the picture kept of it where that will do."""
         job = self._job
         if job is None or self.index >= len(job.layout.blanks):
             return
+        scale = pixels(painter)
+        ratio = painter.device().devicePixelRatioF()
+        box = self.boundingRect()
+        if box.width() * box.height() * (scale * ratio) ** 2 > LARGEST_PICTURE:
+            self._picture = None
+            self._paint(painter, option.exposedRect)
+            return
+        right = self._picture is not None and self._picture_scale == scale * ratio
+        if not right and self.hurried and self._picture is None:
+            painter.fillRect(
+                QRectF(*_sides(job.stock_of(self.index).outline.bounds)),
+                self.theme.board,
+            )
+            return
+        if not right and not self.hurried:
+            self._picture = self._drawn(box, scale, ratio)
+            self._picture_scale = scale * ratio
+        elif right and not self._dirty.isEmpty():
+            self._redraw(box, scale)
+        picture = self._picture
+        assert picture is not None
+        target = painter.worldTransform().mapRect(box)
+        painter.save()
+        painter.resetTransform()
+        if right or not self.hurried:
+            painter.drawPixmap(
+                QPointF(round(target.left()), round(target.top())), picture
+            )
+        else:
+            painter.drawPixmap(target, picture, QRectF(picture.rect()))
+        painter.restore()
+
+    def is_blurred(self, scale: float) -> bool:
+        """Return whether the picture kept was made for another zoom."""
+        box = self.boundingRect()
+        small = box.width() * box.height() * scale**2 <= LARGEST_PICTURE
+        return small and (self._picture is None or self._picture_scale != scale)
+
+    def refine(self, scale: float, ratio: float) -> None:
+        """Make the picture anew for a zoom."""
+        box = self.boundingRect()
+        if box.width() * box.height() * (scale * ratio) ** 2 <= LARGEST_PICTURE:
+            self._picture = self._drawn(box, scale, ratio)
+            self._picture_scale = scale * ratio
+        self.update()
+
+    def _drawn(self, box: QRectF, scale: float, ratio: float) -> QPixmap:
+        wide, high = box.width() * scale * ratio, box.height() * scale * ratio
+        picture = QPixmap(max(math.ceil(wide), 1), max(math.ceil(high), 1))
+        picture.setDevicePixelRatio(ratio)
+        picture.fill(Qt.GlobalColor.transparent)
+        painter = QPainter(picture)
+        self._place(painter, box, scale)
+        self._paint(painter, box)
+        painter.end()
+        self._dirty = QRectF()
+        return picture
+
+    def _redraw(self, box: QRectF, scale: float) -> None:
+        """Paint only what changed into the picture kept."""
+        assert self._picture is not None
+        dirty = self._dirty.intersected(box)
+        self._dirty = QRectF()
+        painter = QPainter(self._picture)
+        self._place(painter, box, scale)
+        # Whole pixels, or a seam would show where the old and the new meet.
+        area = painter.worldTransform().mapRect(dirty).toAlignedRect()
+        painter.save()
+        painter.resetTransform()
+        painter.setClipRect(area)
+        painter.setCompositionMode(QPainter.CompositionMode.CompositionMode_Clear)
+        painter.fillRect(area, Qt.GlobalColor.transparent)
+        painter.setCompositionMode(QPainter.CompositionMode.CompositionMode_SourceOver)
+        self._place(painter, box, scale)
+        inverse, _ = painter.worldTransform().inverted()
+        self._paint(painter, inverse.mapRect(QRectF(area)))
+        painter.restore()
+        painter.end()
+
+    def _place(self, painter: QPainter, box: QRectF, scale: float) -> None:
+        painter.setTransform(
+            QTransform(scale, 0, 0, -scale, -box.left() * scale, box.bottom() * scale)
+        )
+        painter.setFont(self.font)
+
+    def _paint(self, painter: QPainter, exposed: QRectF) -> None:
+        job = self._job
+        assert job is not None
         stock = job.stock_of(self.index)
-        exposed = option.exposedRect
         scale = pixels(painter)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
         paint_board(painter, stock, job.cutting, self.theme, self._grain)
@@ -197,6 +329,7 @@ class SelectionItem(QGraphicsItem):
         super().__init__()
         self.theme = theme
         self.paths: list[QPainterPath] = []
+        self.crowd: list[tuple[Outline, Motion]] = []
         self.current: QPainterPath | None = None
         self.problems: list[QPainterPath] = []
         self._box = QRectF()
@@ -208,13 +341,25 @@ class SelectionItem(QGraphicsItem):
         selected: list[QPainterPath],
         current: QPainterPath | None,
         problems: list[QPainterPath],
+        crowd: Sequence[tuple[Outline, Motion]] = (),
+        crowd_box: QRectF | None = None,
     ) -> None:
-        """Show these outlines, in the bench's coordinates."""
-        if not (selected or problems or self.paths or self.problems or self.current):
+        """Show these outlines, in the bench's coordinates.
+
+        Parameters
+        ----------
+        crowd : sequence of tuple of Outline and Motion
+            Selected parts that are too many to be outlined one by one.
+        crowd_box : QRectF or None
+            What they cover.
+        """
+        old = (self.paths, self.problems, self.current, self.crowd)
+        if not (selected or problems or crowd or current or any(old)):
             return
         self.prepareGeometryChange()
+        self.crowd = list(crowd)
         self.paths, self.current, self.problems = selected, current, problems
-        box = QRectF()
+        box = QRectF() if crowd_box is None else QRectF(crowd_box)
         for path in (*selected, *problems, *([current] if current else [])):
             box = box.united(path.controlPointRect())
         self._box = box
@@ -236,6 +381,7 @@ class SelectionItem(QGraphicsItem):
         for path in self.problems:
             paint_problem(painter, path, self.theme)
         painter.setBrush(Qt.BrushStyle.NoBrush)
+        self._paint_crowd(painter)
         for pen in (cosmetic(self.theme.halo, 5.0), cosmetic(self.theme.accent, 2.5)):
             painter.setPen(pen)
             for path in self.paths:
@@ -247,6 +393,39 @@ class SelectionItem(QGraphicsItem):
             box = self.current.controlPointRect()
             room = 5.0 / pixels(painter)
             painter.drawRect(box.adjusted(-room, -room, room, room))
+
+    def _paint_crowd(self, painter: QPainter) -> None:
+        if not self.crowd:
+            return
+        pixel = 1.0 / pixels(painter)
+        clip = (
+            painter.worldTransform()
+            .inverted()[0]
+            .mapRect(QRectF(0, 0, painter.device().width(), painter.device().height()))
+        )
+        wash = QColor(self.theme.accent)
+        wash.setAlphaF(0.35)
+        painter.setBrush(wash)
+        painter.setPen(cosmetic(self.theme.accent, 1.0))
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
+        for outline, motion in self.crowd:
+            ring = motion.points(STORE.coarse(outline, 2.0 * pixel)[0])
+            x, y = ring[0]
+            size = 2.0 * float(abs(ring - ring[0]).max())
+            if clip.adjusted(-size, -size, size, size).contains(x, y):
+                painter.drawPolygon(polygon_of(ring))
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+
+
+def _sides(box: tuple[float, float, float, float]) -> tuple[float, ...]:
+    """Return a box as x, y, width and height."""
+    return box[0], box[1], box[2] - box[0], box[3] - box[1]
+
+
+def _identity(look: Look) -> tuple[Any, ...]:
+    """Return what tells two looks apart; parts by identity, which is quick."""
+    return look.placement, look.colour, look.name, id(look.part)
 
 
 def paint_problem(painter: QPainter, path: QPainterPath, theme: Theme) -> None:

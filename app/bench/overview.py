@@ -5,7 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QMouseEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import (
+    QColor,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPen,
+    QPixmap,
+)
 from PySide6.QtWidgets import QWidget
 
 from .painting import body
@@ -26,6 +33,7 @@ class Overview(QWidget):
     def __init__(self, view: BenchView) -> None:
         super().__init__(view)
         self._view = view
+        self._picture: QPixmap | None = None
         self.setAccessibleName(self.tr("Overview"))
         self.setToolTip(self.tr("All blanks. Press to go there."))
         self.setCursor(Qt.CursorShape.PointingHandCursor)
@@ -38,6 +46,7 @@ class Overview(QWidget):
 
     def refresh(self) -> None:
         """Show what lies on the bench now."""
+        self._picture = None
         self.setVisible(len(self._view.plan.boxes) >= FEWEST)
         self.place()
         self.update()
@@ -49,6 +58,8 @@ class Overview(QWidget):
         scale = LONGEST / max(width, height)
         w, h = round(width * scale) + 12, round(height * scale) + 12
         view = self._view.viewport().geometry()
+        if (w, h) != (self.width(), self.height()):
+            self._picture = None
         self.setGeometry(view.right() - w - 12, view.bottom() - h - 12, w, h)
 
     def _scale(self) -> float:
@@ -56,48 +67,61 @@ class Overview(QWidget):
         return (self.width() - 12) / max(x1 - x0, 1.0)
 
     def paintEvent(self, event: QPaintEvent) -> None:
-        """Paint blanks, parts as boxes, and the frame."""
+        """Paint the picture kept of the bench, and the frame."""
         view = self._view
         theme = view.theme
+        if self._picture is None:
+            self._picture = self._drawn()
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
+        painter.drawPixmap(0, 0, self._picture)
+        seen = view.mapToScene(view.viewport().rect()).boundingRect()
+        frame = self._box((seen.left(), seen.top(), seen.right(), seen.bottom()))
+        frame = frame.intersected(QRectF(self.rect()).adjusted(2, 2, -2, -2))
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        for colour, width in ((theme.halo, 4.0), (theme.accent, 2.0)):
+            painter.setPen(QPen(colour, width))
+            painter.drawRect(frame)
+        painter.end()
+
+    def _box(self, b: tuple[float, float, float, float]) -> QRectF:
+        """Return a box of the bench where it lies in the small picture."""
+        x0, _, _, y1 = self._view.plan.box
+        scale = self._scale()
+        return QRectF(
+            6 + (b[0] - x0) * scale,
+            6 + (y1 - b[3]) * scale,
+            (b[2] - b[0]) * scale,
+            (b[3] - b[1]) * scale,
+        )
+
+    def _drawn(self) -> QPixmap:
+        """Paint blanks, and parts as boxes."""
+        view = self._view
+        theme = view.theme
+        ratio = self.devicePixelRatioF()
+        picture = QPixmap(self.size() * ratio)
+        picture.setDevicePixelRatio(ratio)
+        picture.fill(Qt.GlobalColor.transparent)
+        painter = QPainter(picture)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
         painter.setPen(QPen(theme.board_edge, 1.0))
-        back = theme.bench.toRgb()
+        back = QColor(theme.bench)
         back.setAlphaF(0.93)
         painter.setBrush(back)
-        painter.drawRoundedRect(
-            QRectF(self.rect()).adjusted(0.5, 0.5, -0.5, -0.5), 6, 6
-        )
-        x0, _, _, y1 = view.plan.box
-        scale = self._scale()
-
-        def box(b: tuple[float, float, float, float]) -> QRectF:
-            return QRectF(
-                6 + (b[0] - x0) * scale,
-                6 + (y1 - b[3]) * scale,
-                (b[2] - b[0]) * scale,
-                (b[3] - b[1]) * scale,
-            )
-
-        for item, covered in zip(view._blanks, view.plan.boxes, strict=False):
-            painter.setPen(Qt.PenStyle.NoPen)
-            painter.fillRect(box(covered), theme.board)
+        rim = QRectF(self.rect()).adjusted(0.5, 0.5, -0.5, -0.5)
+        painter.drawRoundedRect(rim, 6, 6)
+        for item, covered in zip(view.blank_items, view.plan.boxes, strict=False):
+            painter.fillRect(self._box(covered), theme.board)
             ox, oy = view.plan.origins[item.index]
             for look in item.looks:
                 a, b, c, d = look.box
                 fill, _, _ = theme.part_fill(look.colour)
                 painter.fillRect(
-                    box((a + ox, b + oy, c + ox, d + oy)), body(fill, theme)
+                    self._box((a + ox, b + oy, c + ox, d + oy)), body(fill, theme)
                 )
-        seen = view.mapToScene(view.viewport().rect()).boundingRect()
-        frame = box((seen.left(), seen.top(), seen.right(), seen.bottom()))
-        frame = frame.intersected(QRectF(self.rect()).adjusted(2, 2, -2, -2))
-        painter.setBrush(Qt.BrushStyle.NoBrush)
-        painter.setPen(QPen(theme.halo, 4.0))
-        painter.drawRect(frame)
-        painter.setPen(QPen(theme.accent, 2.0))
-        painter.drawRect(frame)
         painter.end()
+        return picture
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Go there."""

@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 import shapely
-from PySide6.QtCore import QEvent, QPoint, QPointF, QRect, QRectF, Qt, Signal
+from PySide6.QtCore import QEvent, QPoint, QPointF, QRect, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import (
     QContextMenuEvent,
     QDragEnterEvent,
@@ -41,7 +41,7 @@ from PySide6.QtWidgets import (
 )
 
 from ...nesting.model.job import Job
-from ...nesting.model.motion import Point
+from ...nesting.model.motion import Motion, Point
 from ...nesting.model.placement import Placement
 from ..window.document import Document
 from ..window.edits import Difference, Key, key_of
@@ -59,6 +59,7 @@ from .gestures import (
     owner_text,
 )
 from .items import (
+    MANY,
     BlankItem,
     HandItem,
     ScreenItem,
@@ -76,6 +77,12 @@ COPIES_MIME = "application/x-drystone-part"
 """Carries the id of the part (UTF-8) whose copy is dragged from the tray."""
 
 ZOOM_STEP = 1.2
+REST = 90
+"""Sharp pictures are made when zooming has rested this long, milliseconds."""
+
+FEW = 4
+"""Up to this many blanks are painted at once, more one after another."""
+
 HANDLE = 12.0
 """Half the side of the area in which the turning handle takes a press, pixels."""
 
@@ -124,7 +131,7 @@ class BenchView(QGraphicsView):
         self._armed: tuple[str, QPoint, Point, Any] | None = None
         self._pan: QPoint | None = None
         self._space = False
-        self._blanks: list[BlankItem] = []
+        self.blank_items: list[BlankItem] = []
         self._tree: Any = None
         self._tree_keys: list[Key] = []
         self._measure: ScreenItem | None = None
@@ -132,6 +139,9 @@ class BenchView(QGraphicsView):
         self._fitted = True
         self._wheel = 0.0
         self._pointer = QPoint()
+        self._rest = QTimer(self)
+        self._rest.setSingleShot(True)
+        self._rest.timeout.connect(self._sharpen)
         scene = QGraphicsScene(self)
         scene.setItemIndexMethod(QGraphicsScene.ItemIndexMethod.NoIndex)
         self.setScene(scene)
@@ -185,13 +195,13 @@ class BenchView(QGraphicsView):
         }
         self.plan = plan(job)
         scene = self.scene()
-        while len(self._blanks) > len(job.layout.blanks):
-            scene.removeItem(self._blanks.pop())
-        while len(self._blanks) < len(job.layout.blanks):
-            item = BlankItem(len(self._blanks), self.theme, self._small_font())
-            self._blanks.append(item)
+        while len(self.blank_items) > len(job.layout.blanks):
+            scene.removeItem(self.blank_items.pop())
+        while len(self.blank_items) < len(job.layout.blanks):
+            item = BlankItem(len(self.blank_items), self.theme, self._small_font())
+            self.blank_items.append(item)
             scene.addItem(item)
-        for item, origin in zip(self._blanks, self.plan.origins, strict=True):
+        for item, origin in zip(self.blank_items, self.plan.origins, strict=True):
             item.show_job(job, self.names)
             item.setPos(*origin)
         x0, y0, x1, y1 = self.plan.box
@@ -224,11 +234,23 @@ class BenchView(QGraphicsView):
                 return None
             return placed_path(job, p, origins[p.blank])
 
-        selected = [q for k in self.document.selection if (q := path(k)) is not None]
+        chosen = self.document.selection - hand
+        many = len(chosen) > MANY
+        selected = [] if many else [q for k in chosen if (q := path(k)) is not None]
+        crowd = []
+        if many:
+            for p in self.document.placements(chosen):
+                ox, oy = origins[p.blank]
+                there = Motion(p.x + ox, p.y + oy, p.turn, p.flipped)
+                crowd.append((job.part(p.part_id).outline, there))
         current = self.document.current
         here = path(current) if current is not None and self.hasFocus() else None
         problems = [q for k in self.document.conflicts() if (q := path(k)) is not None]
-        self._selected.show_outlines(selected, here, problems)
+        x0, y0, x1, y1 = self.plan.box
+        everything = QRectF(x0, y0, x1 - x0, y1 - y0)
+        self._selected.show_outlines(
+            selected, here, problems, crowd, everything if many else None
+        )
         self.viewport().update(self._handle_area())
         bad = len(self.document.conflicts())
         self.setAccessibleDescription(
@@ -243,7 +265,7 @@ class BenchView(QGraphicsView):
 
     def lift(self, keys: list[Key]) -> None:
         """Take copies off their blanks into the hand."""
-        for item in self._blanks:
+        for item in self.blank_items:
             item.lift(keys)
 
     def show_hand(
@@ -274,7 +296,7 @@ class BenchView(QGraphicsView):
     def drop_hand(self) -> None:
         """Put what is in the hand back on its blanks."""
         self._hand.hide()
-        for item in self._blanks:
+        for item in self.blank_items:
             item.lift(())
         self._show_selection()
 
@@ -302,6 +324,7 @@ class BenchView(QGraphicsView):
         self.resetTransform()
         self.scale(scale, -scale)
         self._fitted = False
+        self._hurry()
         moved = self.mapFromScene(there)
         bars = self.horizontalScrollBar(), self.verticalScrollBar()
         bars[0].setValue(bars[0].value() + moved.x() - round(place.x()))
@@ -309,6 +332,37 @@ class BenchView(QGraphicsView):
         self._selected.prepareGeometryChange()
         self.overview.update()
         self.zoomed.emit(scale)
+
+    def _hurry(self) -> None:
+        """Show scaled pictures while zooming; make sharp ones when that rests."""
+        for item in self.blank_items:
+            item.hurried = True
+        self._rest.start(REST)
+
+    def _sharpen(self) -> None:
+        """Make one picture sharp, the nearest to the middle first; then the next."""
+        ratio = self.devicePixelRatioF()
+        scale = self.scale_now()
+        view = self.mapToScene(self.viewport().rect()).boundingRect()
+        blurred = [
+            item
+            for item in self.blank_items
+            if item.is_blurred(scale * ratio)
+            and item.sceneBoundingRect().intersects(view)
+        ]
+        if blurred:
+            middle = view.center()
+            item = min(
+                blurred,
+                key=lambda b: (
+                    b.sceneBoundingRect().center() - middle
+                ).manhattanLength(),
+            )
+            item.refine(scale, ratio)
+            self._rest.start(0)
+            return
+        for item in self.blank_items:
+            item.hurried = False
 
     def _scene_at(self, place: QPointF) -> QPointF:
         inverse, _ = self.viewportTransform().inverted()
@@ -335,6 +389,8 @@ class BenchView(QGraphicsView):
             max(view.width() - 2 * side, 40) / (x1 - x0),
             max(view.height() - 2 * ends, 40) / (y1 - y0),
         )
+        if len(self.blank_items) > FEW:
+            self._hurry()
         self.resetTransform()
         self.scale(scale, -scale)
         self.centerOn((x0 + x1) / 2, (y0 + y1) / 2)
@@ -393,6 +449,8 @@ class BenchView(QGraphicsView):
 
     def _scroll(self, dx: int, dy: int) -> None:
         self._fitted = False
+        if len(self.blank_items) > FEW and not self._rest.isActive():
+            self._hurry()
         for bar, by in (
             (self.horizontalScrollBar(), dx),
             (self.verticalScrollBar(), dy),
@@ -428,9 +486,10 @@ class BenchView(QGraphicsView):
         self.setBackgroundBrush(self.theme.bench)
         self._selected.theme = self.theme
         self._hand.theme = self.theme
-        for blank in self._blanks:
+        for blank in self.blank_items:
             blank.theme = self.theme
             blank.font = self._small_font()
+            blank.repaint_all()
         self.viewport().update()
         self.overview.refresh()
 
@@ -439,7 +498,7 @@ class BenchView(QGraphicsView):
     def _boxes(self) -> Any:
         if self._tree is None:
             boxes, keys = [], []
-            for item, (ox, oy) in zip(self._blanks, self.plan.origins, strict=True):
+            for item, (ox, oy) in zip(self.blank_items, self.plan.origins, strict=True):
                 for look in item.looks:
                     x0, y0, x1, y1 = look.box
                     boxes.append((x0 + ox, y0 + oy, x1 + ox, y1 + oy))
@@ -705,10 +764,10 @@ class BenchView(QGraphicsView):
         if chosen == self._chosen_keep_out:
             return
         self._chosen_keep_out = chosen
-        for item in self._blanks:
+        for item in self.blank_items:
             here = chosen is not None and chosen[0] == item.index
             item.chosen_keep_out = chosen[1] if here and chosen else -1
-            item.update()
+            item.repaint_all()
         if chosen is not None:
             self.document.select(())
 

@@ -7,6 +7,7 @@ import sys
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt
@@ -19,8 +20,13 @@ from drystone.app.bench.view import BenchView
 from drystone.app.window.document import Document, Notice
 
 sys.path.insert(0, str(Path(__file__).parent))
-from bench_jobs import planter_job
-from bench_person import CTRL, LEFT, NONE, SHIFT, Person
+
+if TYPE_CHECKING:
+    from tests.gui.bench_jobs import planter_job
+    from tests.gui.bench_person import CTRL, LEFT, NONE, SHIFT, Person
+else:  # beside this file; the tests are no package when they run
+    from bench_jobs import planter_job
+    from bench_person import CTRL, LEFT, NONE, SHIFT, Person
 
 GAP = 8.0
 
@@ -320,6 +326,6 @@ def test_a_trial_is_drawn_and_the_job_returns(person: Person) -> None:
     job = person.document.job
     moved = tuple(replace(p, x=p.x + 1) for p in job.layout.placements)
     person.document.show_trial(replace(job.layout, placements=moved))
-    assert person.view._blanks[0].looks[0].placement.x == 21
+    assert person.view.blank_items[0].looks[0].placement.x == 21
     person.document.show_trial(None)
-    assert person.view._blanks[0].looks[0].placement.x == 20
+    assert person.view.blank_items[0].looks[0].placement.x == 20

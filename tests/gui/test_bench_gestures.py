@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -23,8 +24,13 @@ from drystone.app.window.edits import key_of
 from drystone.nesting.verify import Kind, verify
 
 sys.path.insert(0, str(Path(__file__).parent))
-from bench_jobs import planter_job
-from bench_person import CTRL, LEFT, NONE, SHIFT, Person
+
+if TYPE_CHECKING:
+    from tests.gui.bench_jobs import planter_job
+    from tests.gui.bench_person import CTRL, LEFT, NONE, SHIFT, Person
+else:  # beside this file; the tests are no package when they run
+    from bench_jobs import planter_job
+    from bench_person import CTRL, LEFT, NONE, SHIFT, Person
 
 EXAMPLES = int(os.environ.get("DRYSTONE_GESTURE_EXAMPLES", "12"))
 """Each runs up to ten gestures; 60 and more make a long run."""
