@@ -53,7 +53,7 @@ def bench_notes(
     said += advice_on_reach(job)
     remarks += [advice.message for advice in said]
     return ShopNotes(
-        _facts(job, setup, times),
+        _facts(job, setup, times, bool(sawing)),
         _cutting(job, setup),
         tuple(f"{text[:1].upper()}{text[1:]}." for text in remarks),
         tuple(
@@ -65,7 +65,7 @@ def bench_notes(
     )
 
 
-def _facts(job: Job, setup: ShopSetup, times: JobTime) -> tuple[Fact, ...]:
+def _facts(job: Job, setup: ShopSetup, times: JobTime, sawn: bool) -> tuple[Fact, ...]:
     weights = [blank_weight(job, i, setup) for i in range(len(job.layout.blanks))]
     facts: list[Fact] = [("Yield", f"{layout_yield(job).share:.1%}")]
     if times.blanks:
@@ -74,7 +74,7 @@ def _facts(job: Job, setup: ShopSetup, times: JobTime) -> tuple[Fact, ...]:
     if any(weights):
         facts.append(("Weight", f"about {weight_text(sum(weights), job.units)}"))
     cost = job_cost(job, setup, times)
-    if cost.sheets:
+    if cost.sheets and not sawn:  # a share of a sheet is no price
         facts.append(("Boards", f"{setup.prices.currency} {cost.sheets:.2f}".strip()))
     return tuple(facts)
 

@@ -263,9 +263,17 @@ class Paper:
         size: float = 7.5,
         share: float = 0.36,
     ) -> float:
-        """Write labels and their values, values wrapped; return where it ends."""
+        """Write labels and their values, values wrapped; return where it ends.
+
+        Nothing is written below the frame: an ellipsis says that more was to come.
+        """
         at = width * share
         for label, value in pairs:
+            high = 3.7 * max(len(wrapped(value, width - at, size)), 1)
+            if y - high < self.bottom + 4.0:
+                if y > self.bottom + 1.0:
+                    self.text(x, max(y - 3.2, self.bottom + 1.0), "\u2026", size)
+                return self.bottom + 1.0
             self.text(x, y - 3.2, label, size, grey=SOFT, width=at - 1.5)
             for line in wrapped(value, width - at, size) or [""]:
                 self.text(x + at, y - 3.2, line, size)

@@ -26,6 +26,9 @@ _ROOM = 11.0
 """Space for dimensions left of and above the drawing, mm."""
 
 _AIR = 5.0
+_LEAST = 16.0
+"""Room for a heading with something under it, mm."""
+
 _SCALES = (1, 2, 2.5, 3, 4, 5, 6, 7.5, 8, 10, 12, 15, 20, 25, 30, 40, 50, 75, 100)
 
 
@@ -472,14 +475,16 @@ def _panel(
     y = paper.heading(x, paper.top - 2.5, width, "This blank")
     y = paper.pairs(x, y, width, _panel_facts(job, index, notes)) - 1.5
     screws = _screw_rows(job, index, said)
-    if screws:
+    if screws and y > paper.bottom + _LEAST:
         y = paper.heading(x, y, width, "Suggested screws, from the datum")
         y = paper.pairs(x, y, width, screws) - 1.5
-    if said.remarks:
+    if said.remarks and y > paper.bottom + _LEAST:
         y = paper.heading(x, y, width, "Mind")
         for remark in said.remarks:
             y = paper.pairs(x, y, width, [("\u2022", remark)], share=0.05)
         y -= 1.0
+    if y < paper.bottom + _LEAST:  # the parts then stand on the next page
+        return
     y = paper.heading(x, y, width, "Parts on this blank")
     if not rows:
         paper.text(x, y - 3.2, "nothing lies on it", 7.5, grey=SOFT)

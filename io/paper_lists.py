@@ -32,7 +32,7 @@ def _overview(job: Job, notes: ShopNotes, paper: Paper) -> None:
     width = (paper.right - paper.left - 4 * gap) / 3.0
     y = paper.heading(x, top, width, "Job")
     y = paper.pairs(x, y, width, _job_facts(job, notes)) - 2.0
-    if notes.cutting:
+    if notes.cutting and y > paper.bottom + 16.0:
         y = paper.heading(x, y, width, "Cutting")
         y = paper.pairs(x, y, width, notes.cutting) - 2.0
     x += width + gap
@@ -43,11 +43,10 @@ def _overview(job: Job, notes: ShopNotes, paper: Paper) -> None:
     materials = sorted({part.material for part in job.parts if part.quantity})
     for text in cautions(materials):
         y = paper.pairs(x, y, width, [("\u2022", text)], share=0.045)
-    if notes.remarks:
+    if notes.remarks and y > paper.bottom + 16.0:
         y = paper.heading(x, y - 2.0, width, "What the figures say")
         for text in notes.remarks:
-            if y < paper.bottom + 8.0:
-                paper.text(x, y - 3.2, "\u2026", 7.5)
+            if y < paper.bottom + 6.0:
                 break
             y = paper.pairs(x, y, width, [("\u2022", text)], share=0.045)
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from drystone.io.lengths import feed_text, length_text, size_text, weight_text
-from drystone.io.paper import shortened, text_width, wrapped
+from drystone.io.paper import Paper, shortened, text_width, wrapped
 from drystone.io.paper_blank import datum_point, fitting_scale
 from drystone.io.paper_curves import arc_cubics
 from drystone.io.paper_labels import LabelMaker
@@ -261,3 +261,27 @@ def test_labels_stay_on_their_part() -> None:
     assert tiny.lines == ("4-1",)
     ring = maker.label(PARTS[1], Placement("frame", 1, 0, 0, 0), "2-1", "frame", 0.2)
     assert ((ring.x - 130) ** 2 + (ring.y - 100) ** 2) ** 0.5 > 70
+
+
+def test_nothing_runs_below_the_frame(monkeypatch: pytest.MonkeyPatch) -> None:
+    """However much there is to say, it ends above the title block."""
+    lowest: list[float] = []
+    pairs = Paper.pairs
+
+    def watched(self: Paper, *args: object, **more: object) -> float:
+        end = pairs(self, *args, **more)  # type: ignore[arg-type]
+        lowest.append(end - self.bottom)
+        return end
+
+    monkeypatch.setattr(Paper, "pairs", watched)
+    long = tuple((f"board {i}", "passes and feeds " * 6) for i in range(40))
+    remarks = ("a remark that goes on for quite some time " * 4,) * 40
+    notes = replace(
+        NOTES,
+        facts=long,
+        cutting=long,
+        remarks=remarks,
+        blanks=(replace(NOTES.blanks[0], facts=long, remarks=remarks),) * 2,
+    )
+    assert page_count(shop_sheets(JOB, notes, date=DATE)) > 6
+    assert min(lowest) >= 0.0
