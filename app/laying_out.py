@@ -5,10 +5,11 @@ from __future__ import annotations
 import time
 from dataclasses import dataclass, replace
 
+from ..nesting.improve import improve
 from ..nesting.model.job import Job
 from ..nesting.objective import Measures
 from ..nesting.result import Record, Result
-from ..nesting.solve import solve
+from ..nesting.solve import Params, solve
 from ..nesting.stop import (
     AnyOf,
     BoundMet,
@@ -120,7 +121,8 @@ def lay_out(
         rules.append(_OnceComplete(MaxTime(seconds)))
     else:
         rules.append(MaxPasses(passes))
-    result = solve(job, AnyOf(*rules), seed, better, workers)
+    params = Params(improve=improve)
+    result = solve(job, AnyOf(*rules), seed, better, workers, params=params)
     done = replace(job, layout=result.layout)
     without = None
     if job.cutting.use_holes and copies_in_holes(done):
@@ -141,4 +143,5 @@ def _without_holes(
         MaxPasses(max(result.passes, 1)),
         _OnceComplete(MaxTime(COMPARISON_SHARE * seconds)),
     )
-    return solve(unlocked, stop, seed, None, workers).measures
+    params = Params(improve=improve)
+    return solve(unlocked, stop, seed, None, workers, params=params).measures
