@@ -345,8 +345,9 @@ def separate(
     regions: Regions,
     rooms: FloatArray,
     open_rooms: IntArray,
-    first: IntArray,
-    choices: IntArray,
+    room_class: IntArray,
+    menu: IntArray,
+    menus: IntArray,
     at: IntArray,
     room: IntArray,
     movable: NDArray[np.bool_],
@@ -373,8 +374,10 @@ def separate(
         Rectangle of each room.
     open_rooms : int32 (k,)
         Rooms a copy may move to, besides the one it lies in.
-    first, choices : int32 (n,)
-        Variants a copy may take: ``first[i] .. first[i] + choices[i] - 1``.
+    room_class : int32 (b,)
+        Rooms of one class allow the same variants.
+    menu : int32 (n, c, 2), menus : int32 (m,)
+        Start in `menus` and count of the variants a copy may take, by class of room.
     at, room, x, y : (n,)
         Variant, room and place of each copy; changed in place.
     movable : bool (n,)
@@ -465,18 +468,21 @@ def separate(
         i = order[counters[CURSOR]]
         # Every region of this copy must be there before the first random number is
         # drawn, so that the search does not depend on what was built when.
-        for k in range(n):
-            a = variant[first[i], 0]
-            b = variant[at[k], 0]
-            for v in range(first[i], first[i] + choices[i]):
-                if a <= b:
-                    r = table[a, b, relative[variant[v, 1], variant[at[k], 1]]]
-                else:
-                    r = table[b, a, relative[variant[at[k], 1], variant[v, 1]]]
-                if r < 0:
-                    counters[WANTED] = i
-                    counters[EVALUATIONS] += used
-                    return MISSING
+        for group in range(menu.shape[1]):
+            for q in range(menu[i, group, 0], menu[i, group, 0] + menu[i, group, 1]):
+                v = menus[q]
+                a = variant[v, 0]
+                for k in range(n):
+                    u = at[k]
+                    c = variant[u, 0]
+                    if c <= a:
+                        r = table[c, a, relative[variant[u, 1], variant[v, 1]]]
+                    else:
+                        r = table[a, c, relative[variant[v, 1], variant[u, 1]]]
+                    if r < 0:
+                        counters[WANTED] = i
+                        counters[EVALUATIONS] += used
+                        return MISSING
         counters[CURSOR] += 1
         # ---- cost where it is
         here = at[i]
@@ -484,7 +490,6 @@ def separate(
             top_cost[k] = math.inf
         found = 0
         current = 0.0
-        turns = min(choices[i], int(parameters[TURNS]))
         # Its own room, then others without repetition.
         tried[0] = room[i]
         rooms_tried = 1
@@ -496,18 +501,21 @@ def separate(
             if new:
                 tried[rooms_tried] = b
                 rooms_tried += 1
-        for trial in range(turns):
-            # The present variant comes first, then others at random or in order.
-            if trial == 0:
-                v = here
-            elif turns == choices[i]:
-                v = first[i] + trial - 1
-                if v >= here:
-                    v += 1
-            else:
-                v = first[i] + int(draw(random) * choices[i])
-            for k_room in range(rooms_tried):
-                b = tried[k_room]
+        for k_room in range(rooms_tried):
+            b = tried[k_room]
+            start = menu[i, room_class[b], 0]
+            choices = menu[i, room_class[b], 1]
+            turns = min(choices, int(parameters[TURNS]))
+            # At home the present variant comes first; then all, or some at random.
+            for trial in range(-1 if k_room == 0 else 0, turns):
+                if trial < 0:
+                    v = here
+                elif turns < choices:
+                    v = menus[start + int(draw(random) * choices)]
+                else:
+                    v = menus[start + trial]
+                if trial >= 0 and k_room == 0 and v == here:
+                    continue
                 x0 = rooms[b, 0] - box[v, 0]
                 y0 = rooms[b, 1] - box[v, 1]
                 x1 = rooms[b, 2] - box[v, 2]
@@ -533,7 +541,7 @@ def separate(
                     near,
                     region,
                 )
-                home = trial == 0 and b == room[i]
+                home = trial < 0
                 if home:
                     current = raw_cost(
                         near,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,8 +42,10 @@ class Task:
     Attributes
     ----------
     store : RegionStore
-    first, choices : int32 (n,)
-        Variants each copy may take, ``first .. first + choices - 1``.
+    menu : int32 (n, c, 2)
+        Start in `menus` and count of the variants each copy may take, by class of room.
+    menus : int32 (m,)
+        Variants.
     movable : bool (n,)
         False for walls, keep-outs and locked copies.
     size : float64 (n,), mm
@@ -53,33 +55,65 @@ class Task:
     """
 
     store: RegionStore
-    first: IntArray
-    choices: IntArray
+    menu: IntArray
+    menus: IntArray
     movable: BoolArray
     size: FloatArray
     area: FloatArray
-    shape: IntArray = field(repr=False)
 
     @classmethod
     def of(
         cls, store: RegionStore, shapes: Sequence[int], movable: Sequence[bool]
     ) -> Task:
-        """Describe one copy per entry of `shapes`."""
-        index = np.array(shapes, dtype=np.int32)
-        ranges = [store.variants(s) for s in shapes]
+        """Describe one copy per entry of `shapes`, with all of the shape's variants."""
+        return cls.with_menus(
+            store, [[tuple(store.variants(shape))] for shape in shapes], movable
+        )
+
+    @classmethod
+    def with_menus(
+        cls,
+        store: RegionStore,
+        menus: Sequence[Sequence[Sequence[int]]],
+        movable: Sequence[bool],
+    ) -> Task:
+        """Describe copies by the variants each may take, by class of room.
+
+        A copy's variants may belong to several shapes, as face up and face down; its
+        sizes are those of the first.
+        """
+        flat: list[int] = []
+        where: dict[tuple[int, ...], int] = {}
+        menu = []
+        first = []
+        for copy in menus:
+            rows = []
+            for variants in copy:
+                key = tuple(int(v) for v in variants)
+                if key not in where:
+                    where[key] = len(flat)
+                    flat += key
+                rows.append([where[key], len(key)])
+            menu.append(rows)
+            first.append(next((int(v) for row in copy for v in row), 0))
         hull = [float(shape.polygon.convex_hull.area) ** 0.5 for shape in store.shapes]
-        area = np.array([shape.area for shape in store.shapes])
+        area = [shape.area for shape in store.shapes]
         free = np.array(movable, dtype=np.bool_)
+        index = store.regions.variant[np.array(first, dtype=np.int64), 0]
         return cls(
             store=store,
-            first=np.array([r.start for r in ranges], dtype=np.int32),
-            choices=np.array([len(r) for r in ranges], dtype=np.int32),
+            menu=np.array(menu, dtype=np.int32),
+            menus=np.array(flat, dtype=np.int32),
             movable=free,
             size=np.array(hull)[index],
-            area=np.where(free, area[index], 0.0),
-            shape=index,
+            area=np.where(free, np.array(area)[index], 0.0),
         )
+
+    def variants(self, copy: int, room_class: int = 0) -> IntArray:
+        """Variants the copy may take in rooms of a class."""
+        start, count = self.menu[copy, room_class]
+        return self.menus[start : start + count]
 
     def __len__(self) -> int:
         """Count of copies, fixed ones included."""
-        return len(self.first)
+        return len(self.menu)

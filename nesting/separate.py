@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from . import kernels_separate as kernel
-from .kernels import FloatArray
+from .kernels import FloatArray, IntArray
 from .overlap import Places, Task
 
 SLICE = 20_000
@@ -86,6 +86,8 @@ class Separation:
         Rectangle of each room.
     settings : Settings
     seed : int
+    room_class : int32 (b,), optional
+        Class of each room in the task's menus; all alike by default.
     """
 
     def __init__(
@@ -95,11 +97,15 @@ class Separation:
         rooms: FloatArray,
         settings: Settings,
         seed: int,
+        room_class: IntArray | None = None,
     ) -> None:
         n = len(task)
         self.task = task
         self.places = places
         self.rooms = rooms.copy()
+        self.room_class = (
+            np.zeros(len(rooms), dtype=np.int32) if room_class is None else room_class
+        )
         self.open_rooms = np.arange(len(rooms), dtype=np.int32)
         self.settings = settings
         self.best = places.copy()
@@ -118,6 +124,12 @@ class Separation:
     def random(self) -> float:
         """Next number of the search's own random sequence."""
         return float(kernel.draw(self._random))
+
+    def _all_variants(self, copy: int) -> list[int]:
+        """Variants of a copy in rooms of any class, and the one it is at."""
+        classes = range(self.task.menu.shape[1])
+        found = {int(v) for c in classes for v in self.task.variants(copy, c)}
+        return sorted(found | {int(self.places.at[copy])})
 
     def restart(self, *, keep_weights: bool = False) -> None:
         """Begin anew from the present places."""
@@ -146,8 +158,9 @@ class Separation:
                 task.store.regions,
                 self.rooms,
                 self.open_rooms,
-                task.first,
-                task.choices,
+                self.room_class,
+                task.menu,
+                task.menus,
                 p.at,
                 p.room,
                 task.movable,
@@ -168,11 +181,11 @@ class Separation:
             )
             if status == kernel.MISSING:
                 wanted = int(self.counters[kernel.WANTED])
-                task.store.ensure(
-                    (v, int(u))
-                    for v in task.store.variants(int(task.shape[wanted]))
-                    for u in np.unique(p.at)
-                )
+                mine = self._all_variants(wanted)
+                others = np.unique(p.at).tolist()
+                # Both ways round: they differ between two turns of one shape.
+                task.store.ensure((u, v) for u in others for v in mine)
+                task.store.ensure((v, u) for u in others for v in mine)
             elif status != kernel.RUNNING:
                 return int(status)
         return kernel.RUNNING

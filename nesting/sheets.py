@@ -35,6 +35,8 @@ class SheetSearch:
     seed : int
     least : int
         Number of rooms that no layout can go below.
+    room_class : int32 (b,), optional
+        Class of each room in the task's menus; all alike by default.
 
     Attributes
     ----------
@@ -52,10 +54,11 @@ class SheetSearch:
         settings: Settings,
         seed: int,
         least: int = 1,
+        room_class: IntArray | None = None,
     ) -> None:
         self.task = task
         self.least = least
-        self.separation = Separation(task, places, rooms, settings, seed)
+        self.separation = Separation(task, places, rooms, settings, seed, room_class)
         self.incumbent: Places | None = None
         self.used = list(range(len(rooms)))
         self._free = np.flatnonzero(task.movable).astype(np.int32)
@@ -177,10 +180,10 @@ class SheetSearch:
 
     def _variants_in(self, i: int, b: int) -> list[int]:
         box, rect = self.task.store.regions.box, self.separation.rooms[b]
-        first = int(self.task.first[i])
+        allowed = self.task.variants(i, int(self.separation.room_class[b]))
         return [
             v
-            for v in range(first, first + int(self.task.choices[i]))
+            for v in allowed.tolist()
             if box[v, 2] - box[v, 0] <= rect[2] - rect[0]
             and box[v, 3] - box[v, 1] <= rect[3] - rect[1]
         ]
@@ -245,7 +248,10 @@ def scattered(task: Task, rooms: FloatArray, share: FloatArray, seed: int) -> Pl
     """
     n = len(task)
     places = Places(
-        task.first.copy(), np.zeros(n, dtype=np.int32), np.zeros(n), np.zeros(n)
+        task.menus[task.menu[:, 0, 0]],
+        np.zeros(n, dtype=np.int32),
+        np.zeros(n),
+        np.zeros(n),
     )
     search = SheetSearch(task, rooms, places, Settings(), seed)
     left = share.astype(np.float64)

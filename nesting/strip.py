@@ -28,18 +28,14 @@ def random_places(task: Task, width: float, length: float, seed: int) -> Places:
     rng = np.random.default_rng(seed)
     n = len(task)
     places = Places(
-        task.first.copy(),
+        np.zeros(n, dtype=np.int32),
         np.zeros(n, dtype=np.int32),
         np.zeros(n),
         np.zeros(n),
     )
     box = task.store.regions.box
     for i in range(n):
-        fits = [
-            v
-            for v in range(task.first[i], task.first[i] + task.choices[i])
-            if box[v, 3] - box[v, 1] <= width
-        ]
+        fits = [v for v in task.variants(i).tolist() if box[v, 3] - box[v, 1] <= width]
         v = fits[int(rng.integers(len(fits)))]
         places.at[i] = v
         places.x[i] = rng.uniform(-box[v, 0], max(length - box[v, 2], -box[v, 0]))
@@ -67,10 +63,7 @@ class StripSearch:
         self.area = float(task.area.sum())
         box = task.store.regions.box
         span = np.where(box[:, 3] - box[:, 1] <= width, box[:, 2] - box[:, 0], np.inf)
-        least = max(
-            float(span[f : f + c].min())
-            for f, c in zip(task.first, task.choices, strict=True)
-        )
+        least = max(float(span[task.variants(i)].min()) for i in range(len(task)))
         if least == np.inf:
             raise ValueError("a part is wider than the strip at every allowed angle")
         self.bound = max(self.area / width, least)
@@ -108,10 +101,11 @@ class StripSearch:
         p = self.separation.places
         n = len(self.task)
         rank = np.argsort(-self.task.size, kind="stable")
+        shape = self.task.store.regions.variant[p.at, 0]
         for _ in range(20):
             i = rank[int(n * self.separation.random() ** 2)]
             j = rank[int(n * self.separation.random() ** 2)]
-            if self.task.shape[i] != self.task.shape[j]:
+            if shape[i] != shape[j]:
                 break
         box = self.task.store.regions.box
         for a, b in ((p.x, 0), (p.y, 1)):

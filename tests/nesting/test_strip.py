@@ -80,7 +80,10 @@ def test_too_wide_a_part_is_refused() -> None:
 def test_a_stop_that_has_fired_leaves_all_as_it_was() -> None:
     task = boxes((6, 4), (5, 3))
     places = Places(
-        task.first.copy(), np.zeros(2, dtype=np.int32), np.ones(2), np.ones(2)
+        task.menus[task.menu[:, 0, 0]],
+        np.zeros(2, dtype=np.int32),
+        np.ones(2),
+        np.ones(2),
     )
     room = np.array([[0.0, 0.0, 20.0, 20.0]])
     separation = Separation(task, places, room, Settings(), 0)
@@ -94,7 +97,10 @@ def test_locked_copies_stay_and_are_kept_clear_of() -> None:
     task = boxes((6, 6), (5, 3), (5, 3))
     task.movable[0] = False
     places = Places(
-        task.first.copy(), np.zeros(3, dtype=np.int32), np.full(3, 5.0), np.full(3, 5.0)
+        task.menus[task.menu[:, 0, 0]],
+        np.zeros(3, dtype=np.int32),
+        np.full(3, 5.0),
+        np.full(3, 5.0),
     )
     separation = Separation(
         task, places, np.array([[0.0, 0.0, 14.0, 10.0]]), Settings(tolerance=1e-6), 1
