@@ -9,6 +9,7 @@ opened. The same problem and plan give the same arrangement.
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -41,7 +42,8 @@ class Plan:
     order : str
         What counts as large: "area", "side", "width", "perimeter" or "box".
     direction : str
-        Where what is left shall be: "right" or "top" of each board, or "corner".
+        Where what is left shall be: "right" or "top" of each board; or in its upper
+        right "corner", or "slant" between right and corner, which fill boards better.
     jitter : float
         Sizes are multiplied by up to 1 plus or minus this, to try other orders.
     seed : int
@@ -51,7 +53,7 @@ class Plan:
     """
 
     order: str = "area"
-    direction: str = "right"
+    direction: str = "slant"
     jitter: float = 0.0
     seed: int = 0
     first_room: int = 0
@@ -160,6 +162,41 @@ class Constructor:
             if reason_found is not None:
                 left[kind] = (1, reason_found)
         return Arrangement([one.board for one in live], left)
+
+    def repacked(
+        self, state: Arrangement, plan: Plan, stop: Callable[[], bool]
+    ) -> Arrangement | None:
+        """Lay the copies of the last sheet anew on a board of its own.
+
+        The last sheet is the one that is not full; laid out by another plan, what is
+        left of it may be of more use.
+
+        Returns
+        -------
+        Arrangement or None
+            None if there is no such sheet or its copies do not fit by this plan.
+
+        Raises
+        ------
+        Interrupted
+            If `stop` said so.
+        """
+        for number in range(len(state.boards) - 1, -1, -1):
+            board = state.boards[number]
+            if board.held < 0 and not self.problem.rooms[board.room].stock.offcut:
+                break
+        else:
+            return None
+        wanted = Counter(board.kind)
+        live = _Live(self.problem, Board(board.room))
+        for kind in self._order(plan):
+            if wanted[kind] > 0:
+                wanted[kind] -= 1
+                if not self._try(kind, live, plan, stop):
+                    return None
+        boards = [*state.boards]
+        boards[number] = live.board
+        return Arrangement(boards, state.left)
 
     # -------------------------------------------------------------- orders
 
@@ -338,6 +375,7 @@ def _weights(plan: Plan) -> FloatArray:
         {
             "right": [1.0, 0.02, inside],
             "top": [0.02, 1.0, inside],
+            "slant": [1.0, 0.5, inside],
             "corner": [1.0, 1.0, inside],
         }[plan.direction]
     )

@@ -114,16 +114,25 @@ class Measures:
         """
         kept = round(self.largest_kept, 1)
         total = round(self.kept_area, 1)
+        return (*self.first_rank(objective), -kept, -total)
+
+    def first_rank(self, objective: Objective) -> tuple[float, ...]:
+        """Return the part of the rank that does not look at leftovers."""
         cost = round(self.cost, 6)
         sheets = float(self.sheets)
         missing = round(self.missing_area, 3)
         if objective is Objective.LEAST_COST:
-            return (missing, cost, sheets, float(self.offcuts), -kept, -total)
-        return (missing, sheets, cost, float(self.offcuts), -kept, -total)
+            return (missing, cost, sheets, float(self.offcuts))
+        return (missing, sheets, cost, float(self.offcuts))
 
 
-def measure(job: Job, layout: Layout | None = None) -> Measures:
-    """Return the numbers of a layout; by default of the job's own."""
+def measure(
+    job: Job, layout: Layout | None = None, *, with_leftovers: bool = True
+) -> Measures:
+    """Return the numbers of a layout; by default of the job's own.
+
+    Looking for leftovers takes most of the time, and can be left out.
+    """
     layout = job.layout if layout is None else layout
     stock = [job.stock_by_id(blank.stock_id) for blank in layout.blanks]
     missing = [(job.part(u.part_id).area, u.count) for u in layout.unplaced]
@@ -135,7 +144,7 @@ def measure(job: Job, layout: Layout | None = None) -> Measures:
         blank_area=math.fsum(entry.area for entry in stock),
         unplaced=sum(count for _, count in missing),
         missing_area=math.fsum(area * count for area, count in missing),
-        leftovers=leftovers(job, layout),
+        leftovers=leftovers(job, layout) if with_leftovers else (),
     )
 
 

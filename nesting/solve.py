@@ -27,14 +27,14 @@ from .verify import Kind, Report, verify
 OnBetter = Callable[[Layout, Record], None]
 
 PLANS = (
-    Plan(),
-    Plan("area", "top"),
-    Plan("side"),
-    Plan("box", "top"),
-    Plan("perimeter"),
-    Plan("width"),
+    Plan("area", "slant"),
     Plan("side", "corner"),
+    Plan("area", "top"),
+    Plan("area", "right"),
+    Plan("box", "corner"),
     Plan("area", "corner"),
+    Plan("width", "slant"),
+    Plan("perimeter", "slant"),
 )
 """Tried in this order before any is shaken."""
 
@@ -158,33 +158,47 @@ class Search:
     def begin(self, states: list[Arrangement]) -> None:
         """Take the first arrangement of each problem."""
         self.best = states
-        self._ranks = [self._rank(k, state) for k, state in enumerate(states)]
         self._hand_out(to_layout(list(zip(self.problems, states, strict=True))))
+        self._ranks = [
+            self._measure(k, s).rank(self._goal) for k, s in enumerate(states)
+        ]
 
     def offer(self, problem: int, state: Arrangement) -> bool:
         """Take an arrangement if it is better and the check accepts it."""
-        rank = self._rank(problem, state)
-        if rank >= self._ranks[problem]:
+        first = self._measure(problem, state, with_leftovers=False)
+        best = self._ranks[problem]
+        quick = first.first_rank(self._goal)
+        if quick > best[: len(quick)]:
+            return False
+        measures = self._measure(problem, state)
+        rank = measures.rank(self._goal)
+        if rank >= best:
             return False
         states = [*self.best]
         states[problem] = state
         layout = to_layout(list(zip(self.problems, states, strict=True)))
-        if not self._hand_out(layout):
+        if not self._hand_out(layout, measures if len(states) == 1 else None):
             return False
         self.best, self._ranks[problem] = states, rank
         return True
 
-    def _rank(self, problem: int, state: Arrangement) -> tuple[float, ...]:
-        layout = to_layout([(self.problems[problem], state)])
-        return measure(self.job, layout).rank(self.job.objective)
+    @property
+    def _goal(self) -> Objective:
+        return self.job.objective
 
-    def _hand_out(self, layout: Layout) -> bool:
+    def _measure(
+        self, problem: int, state: Arrangement, with_leftovers: bool = True
+    ) -> Measures:
+        layout = to_layout([(self.problems[problem], state)])
+        return measure(self.job, layout, with_leftovers=with_leftovers)
+
+    def _hand_out(self, layout: Layout, measures: Measures | None = None) -> bool:
         report = verify(self.job, layout)
         if not report.ok:
             self.refused.append(report)
             return False
         self.layout, self.report = layout, report
-        self.measures = measure(self.job, layout)
+        self.measures = measures or measure(self.job, layout)
         record = Record(self.seconds, self.passes, self.measures)
         self.history.append(record)
         if self._on_better is not None:
@@ -194,12 +208,10 @@ class Search:
     def propose(self, layout: Layout) -> bool:
         """Hand out a whole layout that came from elsewhere, if it is better."""
         measures = measure(self.job, layout)
-        objective = self.job.objective
-        if self.measures is not None and (
-            measures.rank(objective) >= self.measures.rank(objective)
-        ):
+        best = self.measures
+        if best is not None and measures.rank(self._goal) >= best.rank(self._goal):
             return False
-        return self._hand_out(layout)
+        return self._hand_out(layout, measures)
 
 
 def solve(
@@ -273,6 +285,8 @@ def solve(
     if initial is not None and verify(job, initial).ok:
         search.propose(initial)
     try:
+        for k, builder in enumerate(builders):
+            _tidy(search, k, builder)
         _construct_more(search, builders, params)
         if params.improve is not None:
             search.settled = True
@@ -307,7 +321,20 @@ def _construct_more(
             )
         search.poll()
         for k, builder in enumerate(builders):
-            search.offer(k, builder.build(plan, search.stopped))
+            if search.offer(k, builder.build(plan, search.stopped)):
+                _tidy(search, k, builder)
+
+
+TIDY = (Plan("area", "right"), Plan("area", "top"), Plan("width", "right"))
+"""Ways to lay the last sheet anew, so that what is left of it is in one piece."""
+
+
+def _tidy(search: Search, problem: int, builder: Constructor) -> None:
+    """Lay the last sheet of the best arrangement anew if more is left that way."""
+    for plan in TIDY:
+        state = builder.repacked(search.best[problem], plan, search.stopped)
+        if state is not None:
+            search.offer(problem, state)
 
 
 def _finish(search: Search) -> Result:

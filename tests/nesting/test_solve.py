@@ -250,7 +250,7 @@ def test_keep_outs_margins_and_holes_of_the_blank() -> None:
 def test_a_margin_smaller_than_half_the_gap() -> None:
     cutting = Cutting(cutter=20.0, allowance=0.0, margin=0.0)
     job = job_of([rectangle("a", 490, 290, 4)], sheet(1000, 600), cutting=cutting)
-    result = run(job)
+    result = run(job, 4)
     assert result.measures.sheets == 1
 
 
