@@ -161,20 +161,25 @@ def _rings(
             notes.add("no-area", c.entity, place=place)
             continue
         budget.vertices(len(points))
-        if len(points) < 3 or loop.area < 1e-3 * max(loop.length, 1e-9) * CHORD:
+        if len(points) < 3:
             notes.add("no-area", c.entity, place=place)
             continue
         polygon = shapely.Polygon(points)
+        least = 1e-3 * loop.length * CHORD
         if not polygon.is_valid:
-            made = shapely.make_valid(polygon)
-            pieces = [g for g in _polygons(made) if g.area > 0.0]
-            largest = max(pieces, key=lambda g: g.area, default=None)
+            pieces = _polygons(shapely.make_valid(polygon))
+            largest = max(pieces, key=lambda g: g.area, default=shapely.Polygon())
             # A sliver of self-contact is a touch; a real crossing has two lobes.
-            if largest is None or abs(largest.area - loop.area) > 1e-3 * loop.area:
-                spot = shapely.is_valid_reason(polygon)
-                notes.add("self-crossing", c.entity, place=_spot(spot) or place)
+            if largest.area > least and (
+                abs(largest.area - loop.area) > 1e-3 * largest.area
+            ):
+                spot = _spot(shapely.is_valid_reason(polygon))
+                notes.add("self-crossing", c.entity, place=spot or place)
                 continue
             polygon = shapely.Polygon(largest.exterior)
+        if not (loop.area > least and polygon.area > 0.0):
+            notes.add("no-area", c.entity, place=place)
+            continue
         rings.append(_Ring(c, loop, polygon, meaning, _diameter(loop, points)))
     return rings
 
@@ -252,22 +257,24 @@ def _nest(rings: list[_Ring], notes: Notes, budget: Budget) -> None:
     budget.check()
     polygons = np.array([r.polygon for r in rings])
     tree = shapely.STRtree(polygons)
-    points = shapely.point_on_surface(polygons)
-    inner, outer = tree.query(points, predicate="intersects")
     areas = shapely.area(polygons)
-    for i, j in zip(inner.tolist(), outer.tolist(), strict=True):
-        if i != j and (areas[j], j) > (areas[i], i):
-            rings[i].inside.append(j)
-    for ring in rings:
-        ring.inside.sort(key=lambda j: areas[j])
-    budget.check()
+    crossing = set()
     a, b = tree.query(polygons, predicate="overlaps")
     for i, j in zip(a.tolist(), b.tolist(), strict=True):
         if i < j:
             shared = polygons[i].intersection(polygons[j]).area
             slack = 0.1 * min(rings[i].loop.length, rings[j].loop.length)
             if shared > slack and min(areas[i], areas[j]) - shared > slack:
+                crossing |= {(i, j), (j, i)}
                 notes.add("loops-cross", rings[i].chain.entity, place=_centre(rings[i]))
+    budget.check()
+    points = shapely.point_on_surface(polygons)
+    inner, outer = tree.query(points, predicate="intersects")
+    for i, j in zip(inner.tolist(), outer.tolist(), strict=True):
+        if i != j and (areas[j], j) > (areas[i], i) and (i, j) not in crossing:
+            rings[i].inside.append(j)
+    for ring in rings:
+        ring.inside.sort(key=lambda j: areas[j])
 
 
 def _take_out_frame(rings: list[_Ring], notes: Notes) -> None:

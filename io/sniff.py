@@ -47,6 +47,8 @@ def sniff(path: Path) -> str:
             raise InputError(name, "is a directory", "name a drawing in it")
         with open(path, "rb") as stream:
             head = stream.read(65536)
+    except InputError:  # which is a ValueError, too
+        raise
     except FileNotFoundError as error:
         raise InputError(name, "there is no such file", "check the name") from error
     except PermissionError as error:
