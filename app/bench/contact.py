@@ -250,7 +250,7 @@ class Capsules:
         along = wx * self._ux + wy * self._uy
         drift = self._ux * way[0] + self._uy * way[1]
         hits = np.full(len(self), np.inf)
-        with np.errstate(divide="ignore", invalid="ignore"):
+        with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
             s = (np.copysign(self.reach, across) - across) / speed
             at = along + s * drift
             flat_hit = (np.abs(across) >= self.reach) & (s >= 0.0) & (at >= 0.0)

@@ -167,9 +167,10 @@ class BlankItem(QGraphicsItem):
         if self._job is None:
             return QRectF()
         x0, y0, x1, y1 = self._job.stock_of(self.index).outline.bounds
-        reach_x, reach_y = 0.04 * (x1 - x0) + 18.0, 0.055 * (y1 - y0) + 26.0
+        reach_x, below = 0.04 * (x1 - x0) + 18.0, 0.055 * (y1 - y0) + 26.0
+        above = 0.12 * (y1 - y0) + 70.0
         room = QRectF(x0, y0, x1 - x0, y1 - y0).adjusted(
-            -reach_x, -reach_y, reach_x, reach_y
+            -reach_x, -below, reach_x, above
         )
         if self._job.bed is not None:
             room = room.united(self._bed().adjusted(-2, -2, 2, 2))

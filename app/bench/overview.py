@@ -42,13 +42,21 @@ class Overview(QWidget):
         self.hide()
 
     def _moved(self) -> None:
-        self.update()
+        self.follow()
 
     def refresh(self) -> None:
         """Show what lies on the bench now."""
         self._picture = None
-        self.setVisible(len(self._view.plan.boxes) >= FEWEST)
         self.place()
+        self.follow()
+
+    def follow(self) -> None:
+        """Show what part of the bench is seen; hide when that is all of it."""
+        view = self._view
+        x0, y0, x1, y1 = view.plan.box
+        seen = view.mapToScene(view.viewport().rect()).boundingRect()
+        everything = seen.contains(QRectF(x0, y0, x1 - x0, y1 - y0))
+        self.setVisible(len(view.plan.boxes) >= FEWEST and not everything)
         self.update()
 
     def place(self) -> None:

@@ -198,7 +198,7 @@ def paint_board(
     painter.drawPath(outline)
     if scale > 0.12 and not grain.isEmpty():
         painter.save()
-        painter.setClipPath(outline)
+        painter.setClipPath(outline, Qt.ClipOperation.IntersectClip)
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.setPen(cosmetic(theme.grain, 1.0))
         painter.drawPath(grain)

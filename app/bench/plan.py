@@ -67,7 +67,7 @@ def plan(job: Job) -> Plan:
     width = max(b[2] - b[0] for b in boxes)
     height = max(b[3] - b[1] for b in boxes)
     room_x = 0.09 * width + 40.0
-    room_y = 0.12 * height + 60.0
+    room_y = 0.20 * height + 110.0
     columns = _columns(len(boxes), width + room_x, height + room_y)
     origins: list[Point] = []
     base = 0.0

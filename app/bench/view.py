@@ -9,6 +9,7 @@ to part, PgUp and PgDn from blank to blank, Esc cancels or clears, M measures.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -47,6 +48,8 @@ from ..window.document import Document
 from ..window.edits import Difference, Key, key_of
 from . import arrange
 from .colours import Theme
+from .contact import Group, Hand
+from .fill import fill_hole
 from .gestures import (
     CTRL,
     SHIFT,
@@ -101,8 +104,8 @@ class BenchView(QGraphicsView):
         What is under the pointer or going on, for the status line.
     zoomed(float)
         The zoom changed; 1.0 is one pixel a millimetre.
-    fill_hole_wanted(str, int, int)
-        A hole was double clicked: part id, copy, index of the hole.
+    hole_filled(str, int, int)
+        A hole was filled from the tray: part id, copy, copies laid in it.
     dropped_outside(object, QPoint)
         Parts were let go outside the bench: their keys and the place on the screen.
         A tray there takes them with `Document.to_tray`.
@@ -112,7 +115,7 @@ class BenchView(QGraphicsView):
 
     said = Signal(str)
     zoomed = Signal(float)
-    fill_hole_wanted = Signal(str, int, int)
+    hole_filled = Signal(str, int, int)
     dropped_outside = Signal(object, QPoint)
     tool_changed = Signal(str)
 
@@ -330,7 +333,7 @@ class BenchView(QGraphicsView):
         bars[0].setValue(bars[0].value() + moved.x() - round(place.x()))
         bars[1].setValue(bars[1].value() + moved.y() - round(place.y()))
         self._selected.prepareGeometryChange()
-        self.overview.update()
+        self.overview.follow()
         self.zoomed.emit(scale)
 
     def _hurry(self) -> None:
@@ -395,7 +398,7 @@ class BenchView(QGraphicsView):
         self.scale(scale, -scale)
         self.centerOn((x0 + x1) / 2, (y0 + y1) / 2)
         self._fitted = False
-        self.overview.update()
+        self.overview.follow()
         self.zoomed.emit(scale)
 
     def bring_into_view(self, keys: frozenset[Key]) -> None:
@@ -456,7 +459,7 @@ class BenchView(QGraphicsView):
             (self.verticalScrollBar(), dy),
         ):
             bar.setValue(bar.value() + by)
-        self.overview.update()
+        self.overview.follow()
 
     def viewportEvent(self, event: QEvent) -> bool:
         """Zoom by pinching, and show words about what is hovered."""
@@ -899,7 +902,51 @@ class BenchView(QGraphicsView):
             return
         hole = self.hole_at(at)
         if hole is not None:
-            self.fill_hole_wanted.emit(hole[0][0], hole[0][1], hole[1])
+            self.fill_hole(*hole)
+
+    def fill_hole(self, key: Key, hole: int) -> int:
+        """Fill a hole of a placed copy from the tray, as one step.
+
+        Returns
+        -------
+        int
+            How many copies found room.
+        """
+        document = self.document
+        name = document.name_of(key)
+        if not document.job.cutting.use_holes:
+            document.say("info", self.tr("Holes are not to be used (Cutting)."))
+            return 0
+        placed = fill_hole(document.job, key, hole)
+        if not placed:
+            document.say(
+                "info",
+                self.tr("Nothing in the tray fits in this hole of {name}.").format(
+                    name=name
+                ),
+            )
+            return 0
+        document.place(placed, self.tr("Fill a hole of {name}").format(name=name))
+        self.hole_filled.emit(key[0], key[1], len(placed))
+        return len(placed)
+
+    def duplicate(self) -> bool:
+        """Want one more of the current part and lay it near, where there is room."""
+        current = self.document.current
+        placement = None if current is None else self.document.placement(current)
+        if placement is None:
+            return False
+        job = self.document.job
+        outline = job.part(placement.part_id).outline
+        group = Group(walls_on(job, placement.blank), [(outline, placement.motion)])
+        hand = Hand([group])
+        if not hand.enter((0.0, 0.0), rings=12):
+            self.document.say("warn", self.tr("There is no room for one more here."))
+            return False
+        x, y = hand.at
+        return self.document.duplicate(
+            replace(placement, x=placement.x + float(x), y=placement.y + float(y))
+        )
 
     def cancel(self) -> None:
         """Put everything back as it was before the gesture began."""
@@ -959,6 +1006,7 @@ class BenchView(QGraphicsView):
         add(self.tr("Distribute up"), lambda: document.distribute(keys, False), three)
         add(self.tr("Swap places"), lambda: document.swap(keys), len(keys) == 2)
         menu.addSeparator()
+        add(self.tr("Duplicate\tCtrl+D"), self.duplicate, some)
         current = document.current
         if current is not None:
             add(self.tr("Select all copies"), lambda: document.select_part(current[0]))
@@ -1040,6 +1088,8 @@ class BenchView(QGraphicsView):
             document.nudge(chosen, dx * step, dy * step)
         elif key == Qt.Key.Key_A and mods & CTRL:
             self._select_all()
+        elif key == Qt.Key.Key_D and mods & CTRL:
+            self.duplicate()
         elif mods & CTRL:
             return False
         elif key == Qt.Key.Key_R:

@@ -289,10 +289,27 @@ def test_a_keep_out_is_drawn_moved_and_removed(person: Person) -> None:
     assert person.document.undo.count() == 3
 
 
-def test_double_click_in_a_hole_asks_for_filling(person: Person, qtbot: QtBot) -> None:
-    with qtbot.waitSignal(person.view.fill_hole_wanted) as asked:
-        QTest.mouseDClick(person.view.viewport(), LEFT, NONE, person.pixel(130, 230))
-    assert asked.args == ["ring", 1, 0]
+def test_double_click_in_a_hole_fills_it_from_the_tray(person: Person) -> None:
+    steps = person.document.undo.count()
+    QTest.mouseDClick(person.view.viewport(), LEFT, NONE, person.pixel(130, 230))
+    disc = person.where(("disc", 3))
+    assert math.dist((disc.x, disc.y), (130, 230)) < 60 - 35 - GAP + 0.01
+    assert person.document.conflicts() == {}
+    assert person.document.undo.count() == steps + 1
+    assert person.document.undo.undoText() == "Fill a hole of Ring"
+    heard: list[Notice] = []
+    person.document.said.connect(heard.append)
+    QTest.mouseDClick(person.view.viewport(), LEFT, NONE, person.pixel(130, 283))
+    assert "Nothing in the tray fits" in heard[-1].text
+
+
+def test_duplicating_finds_room_near(person: Person) -> None:
+    person.click(350, 45)
+    person.key(Qt.Key.Key_D, CTRL)
+    side = person.where(("side", 5))
+    assert side.blank == 0
+    assert person.document.conflicts() == {}
+    assert person.document.undo.undoText() == "Duplicate Side"
 
 
 def test_a_copy_from_the_tray_is_carried_and_laid_down(person: Person) -> None:
