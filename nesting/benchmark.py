@@ -168,6 +168,9 @@ def _strip(
     for placement in placements:
         placement["x"] -= low
     length = max(polygon.bounds[2] for polygon in polygons) - low
+    full = float(task.area.sum()) / width
+    if length < full + 0.5e-6 * width:
+        length = full  # all but the slack: the strip is full
     rect = (0.0, 0.0, length, width)
     if not check(_placed(instance, placements), rect, 1e-6 * width):
         return None

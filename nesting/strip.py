@@ -136,6 +136,7 @@ class StripSearch:
         """Shrink boldly; on failure disturb one of the least overlapping layouts."""
         assert self.incumbent is not None
         pool: list[tuple[float, Places]] = []
+        failed, patience = 0, 20
         s = self.separation
         s.places.assign(self.incumbent.places)
         self._set_length(self.incumbent.length * (1.0 - shrink))
@@ -145,9 +146,19 @@ class StripSearch:
             if status == kernel.SEPARATED:
                 self._accept()
                 pool.clear()
+                failed, patience = 0, 20
                 target = max(self.incumbent.length * (1.0 - shrink), self.bound)
                 self._set_length(target)
             elif status == kernel.STUCK:
+                failed += 1
+                if failed == patience:  # this corner is worked out: begin elsewhere
+                    failed, patience = 0, patience + patience // 2
+                    pool.clear()
+                    fresh = int(s.random() * 2**31)
+                    s.places.assign(
+                        random_places(self.task, self.width, self.length, fresh)
+                    )
+                    continue
                 pool.append((s.least, s.best.copy()))
                 pool.sort(key=lambda entry: entry[0])
                 del pool[12:]
