@@ -150,7 +150,7 @@ def _not_a_job(where: str, error: Exception) -> InputError:
 
 def _plain(error: Exception) -> str:
     text = str(error).replace("`", "").replace(" - at $", " at ")
-    return text[:1].lower() + text[1:]
+    return text if text[1:2].isupper() else text[:1].lower() + text[1:]
 
 
 def _refuse_odd_numbers(table: JobTable, name: str) -> None:

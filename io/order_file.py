@@ -355,6 +355,8 @@ class _Reading:
             entry = read_table(raw, PartEntry, where, self.problems)
             if entry is not None:
                 parts += self._part(entry, where, stock)
+            elif isinstance(raw, Mapping) and isinstance(raw.get("drawing"), str):
+                self._drawing(raw["drawing"], "", where)  # to say what is wrong there
         return parts
 
     def _part(self, entry: PartEntry, where: str, stock: Sequence[Stock]) -> list[Part]:

@@ -101,12 +101,13 @@ class BlankFile:
 
 @dataclass
 class _Curve:
-    """One curve with its mark; `data` is the mark's words."""
+    """One curve with its mark; `data` is the mark's words, `number` the curve's."""
 
     layer: str
     data: tuple[str, ...]
     segments: tuple[Segment, ...]
     step: int = 0
+    number: int = 0
 
 
 @dataclass
@@ -140,11 +141,11 @@ def read_exported_dxf(path: Path) -> tuple[BlankFile, ...]:
     for step, entity in enumerate(document.modelspace()):
         if not entity.has_xdata("DRYSTONE"):
             continue
-        words = tuple(
-            tag.value for tag in entity.get_xdata("DRYSTONE") if tag.code == 1000
-        )
+        tags = entity.get_xdata("DRYSTONE")
+        words = tuple(tag.value for tag in tags if tag.code == 1000)
+        number = next((tag.value for tag in tags if tag.code == 1071), 0)
         segments = _dxf_segments(entity, path)
-        curves.append(_Curve(entity.dxf.layer, words, segments, step))
+        curves.append(_Curve(entity.dxf.layer, words, segments, step, number))
     return _blanks(_joined(curves), path.name, "dxf", str(path), None)
 
 
@@ -365,13 +366,14 @@ def _one_arc(a: Arc, b: Arc) -> Arc | None:
 
 
 def _joined(curves: Sequence[_Curve]) -> list[_Curve]:
-    """Return the curves with neighbours that meet end to end made one."""
+    """Return the curves, entities of one that meet end to end made one again."""
     chains: list[_Curve] = []
     for curve in curves:
         last = chains[-1] if chains else None
         if (
             last is not None
-            and (last.layer, last.data) == (curve.layer, curve.data)
+            and (last.number, last.layer, last.data)
+            == (curve.number, curve.layer, curve.data)
             and not _closed(last.segments)
             and not _closed(curve.segments)
         ):

@@ -103,6 +103,7 @@ class _Writer:
 
     def __init__(self, space: Any) -> None:
         self.space = space
+        self.curves = 0
 
     def blank(
         self, drawing: BlankDrawing, shift: Motion, *, combined: bool = False
@@ -136,9 +137,12 @@ class _Writer:
     def _curve(
         self, segments: Sequence[Segment], closed: bool, layer: str, data: list[str]
     ) -> None:
+        # The number tells the entities of one curve from those of a touching one.
+        self.curves += 1
+        tags = [(1071, self.curves), *((1000, piece) for piece in data)]
         for entity in self._entities(without_specks(segments), closed):
             entity.dxf.layer = layer
-            entity.set_xdata(APPLICATION, [(1000, piece) for piece in data])
+            entity.set_xdata(APPLICATION, tags)
 
     def _entities(self, segments: Sequence[Segment], closed: bool) -> Iterator[Any]:
         if all(isinstance(segment, Line | Arc) for segment in segments):

@@ -271,6 +271,15 @@ def test_a_drawing_that_cannot_be_used_is_said_with_its_part(tmp_path: Path) -> 
         assert line.startswith(f'order.toml: part {number} ("{name}"): ')
 
 
+def test_a_missing_drawing_shows_beside_another_mistake(tmp_path: Path) -> None:
+    entry = '[[part]]\ndrawing = "none.dxf"\nquantity = -2\n'
+    lines = mistakes(tmp_path, BOARD + entry)
+    assert [line.rpartition(": ")[2] for line in lines] == [
+        "quantity is -2; give 0 or a whole number",
+        "there is no such file; check the name",
+    ]
+
+
 def test_unreadable_orders(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="is a directory"):
         read_order(tmp_path)

@@ -82,12 +82,14 @@ def parts(draw: st.DrawFn, key: str) -> Part:
     holes = tuple(loop for loop in drawn if 0.0 < loop.area < outer.area / 3.0)
     marks = [
         Mark(Operation.POCKET, draw(loops(x, y, size / 5.0)).segments),
+        # Two strokes of a letter that touch are two marks still.
         Mark(Operation.ENGRAVE, (Line((x, y), (x + size / 9.0, y)),)),
+        Mark(Operation.ENGRAVE, (Line((x + size / 9.0, y), (x, y + size / 9.0)),)),
         Mark(Operation.DRILL, Loop.circle(x, y + size / 20.0, 1.5).segments),
     ]
     name = draw(st.text(max_size=12))
     return Part(
-        key, name, Outline(outer, holes), tuple(marks[: draw(st.integers(0, 3))])
+        key, name, Outline(outer, holes), tuple(marks[: draw(st.integers(0, 4))])
     )
 
 
