@@ -8,9 +8,11 @@ from dataclasses import dataclass, replace
 
 from ..io.shop_notes import SheetCuts
 from ..nesting.bound import bound
+from ..nesting.model.breakdown import Breakdown
 from ..nesting.model.job import Job
 from ..nesting.model.machine import ShopSetup
 from ..nesting.model.placement import Layout, Reason
+from ..nesting.model.stock import Stock
 from ..nesting.objective import measure
 from ..nesting.result import Record
 from ..nesting.shop.advice import Advice
@@ -18,6 +20,7 @@ from ..nesting.shop.breakdown import SawnStock, candidates, needs_sawing, sawn_s
 from ..nesting.shop.cost import Cost, blank_weight, job_cost, layout_yield
 from ..nesting.shop.cutters import CleanFace, duty
 from ..nesting.shop.holddown import tabs_for
+from ..nesting.shop.indexing import can_index, index_through
 from ..nesting.shop.plan import advice_on
 from ..nesting.shop.reach import advice_on_reach
 from ..nesting.shop.time import JobTime, job_time
@@ -267,7 +270,7 @@ def quote_layout(
         tuple(
             SheetCuts(s.sheet.name, s.sheets(job), s.breakdown)
             for s in sawn
-            if s.sheets(job) and s.breakdown.cuts
+            if s.sheets(job) and (s.breakdown.cuts or s.breakdown.holes)
         ),
     )
 
@@ -279,7 +282,7 @@ def break_downs(job: Job, setup: ShopSetup) -> Iterable[tuple[SawnStock, ...]]:
         return
     bed = job.bed
     large = [stock for stock in job.stock if needs_sawing(stock, bed)]
-    plans = [candidates(stock, bed, setup.saw) for stock in large]
+    plans = [_ways(stock, bed, setup) for stock in large]
     if not large:
         yield ()
         return
@@ -288,6 +291,13 @@ def break_downs(job: Job, setup: ShopSetup) -> Iterable[tuple[SawnStock, ...]]:
             sawn_stock(stock, found[min(i, len(found) - 1)], bed)
             for stock, found in zip(large, plans, strict=True)
         )
+
+
+def _ways(stock: Stock, bed: tuple[float, float], setup: ShopSetup) -> list[Breakdown]:
+    """Return break-downs of a sheet, indexing it through first where that works."""
+    if setup.machine.open_end and can_index(stock, bed):
+        return [index_through(stock, bed), *candidates(stock, bed, setup.saw)]
+    return candidates(stock, bed, setup.saw)
 
 
 def on_blanks(job: Job, sawn: tuple[SawnStock, ...]) -> Job:

@@ -20,8 +20,14 @@ def sawing_page(cuts: SheetCuts, units: str) -> Page:
     room = (width - 30.0 - _PANEL - _ROOM - 8.0, height - 37.0 - _ROOM - 10.0)
     scale = fitting_scale(cuts.breakdown.sheet, room)
     return Page(
-        f"Break-down: {cuts.name}", partial(_draw, cuts, units, scale), f"1 : {scale:g}"
+        f"{_name(cuts)}: {cuts.name}",
+        partial(_draw, cuts, units, scale),
+        f"1 : {scale:g}",
     )
+
+
+def _name(cuts: SheetCuts) -> str:
+    return "Index positions" if cuts.breakdown.holes else "Break-down"
 
 
 def _draw(cuts: SheetCuts, units: str, scale: float, paper: Paper) -> None:
@@ -64,6 +70,8 @@ def _draw(cuts: SheetCuts, units: str, scale: float, paper: Paper) -> None:
             align="centre",
             turn=turn,
         )
+    for hole in plan.holes:
+        _hole(paper, x + hole[0] / scale, y + hole[1] / scale)
     for number, cut in enumerate(plan.cuts, 1):
         _cut(paper, (x, y), scale, number, cut.start, cut.end, cut.stage)
     dimension(
@@ -71,6 +79,16 @@ def _draw(cuts: SheetCuts, units: str, scale: float, paper: Paper) -> None:
     )
     dimension(paper, (x, y), (x, y + h), length_text(plan.sheet[1], units), 11.0)
     _list(cuts, units, paper)
+
+
+def _hole(paper: Paper, x: float, y: float) -> None:
+    """Draw a hole for a pin."""
+    unit = 72.0 / 25.4
+    paper.pen(0.3)
+    paper.canvas.setFillGray(1.0)
+    paper.canvas.circle(x * unit, y * unit, 1.2 * unit, stroke=1, fill=1)
+    paper.line(x - 2.0, y, x + 2.0, y)
+    paper.line(x, y - 2.0, x, y + 2.0)
 
 
 def _cut(
@@ -121,13 +139,16 @@ def _list(cuts: SheetCuts, units: str, paper: Paper) -> None:
         y,
         width,
         [
-            ("Sheets", f"{cuts.sheets}, all sawn like this"),
+            ("Sheets", f"{cuts.sheets}, all like this"),
             ("Size", f"{size_text(*plan.sheet, units)} {units}"),
             ("Saw kerf", with_unit(plan.kerf, units)),
             ("Blanks", f"{pieces} {units}"),
             ("In blanks", f"{share:.1%} of the sheet"),
         ],
     )
+    if plan.holes:
+        _holes(plan.holes, units, paper, x, y - 2.0, width)
+        return
     y = paper.heading(x, y - 2.0, width, "Cuts in sawing order")
     rows = [
         (str(i), cut.stage.value, length_text(cut.setting, units))
@@ -152,6 +173,41 @@ def _list(cuts: SheetCuts, units: str, paper: Paper) -> None:
                 "",
                 "Each setting is from the edge cut last to the near side of the "
                 "kerf. Check the first blank before sawing the rest.",
+            )
+        ],
+        share=0.01,
+    )
+
+
+def _holes(
+    holes: tuple[tuple[float, float], ...],
+    units: str,
+    paper: Paper,
+    x: float,
+    y: float,
+    width: float,
+) -> None:
+    """List the pin holes, and how the sheet is pushed on."""
+    y = paper.heading(x, y, width, "Holes for pins, from the lower left corner")
+    columns = (
+        Column("Drilled in", width - 50.0),
+        Column(f"X, {units}", 25.0, True),
+        Column(f"Y, {units}", 25.0, True),
+    )
+    rows = [
+        (f"position {i // 2 + 1}", length_text(hx, units), length_text(hy, units))
+        for i, (hx, hy) in enumerate(holes)
+    ]
+    y = paper.table(x, y, columns, rows[: int((y - paper.bottom - 26.0) // 4.6)])
+    paper.pairs(
+        x,
+        y - 2.0,
+        width,
+        [
+            (
+                "",
+                "Cut a position and drill its holes, then push the sheet on until "
+                "the holes sit on the pins at the beginning of the bed.",
             )
         ],
         share=0.01,

@@ -68,12 +68,15 @@ class Breakdown:
         In sawing order.
     pieces : tuple of Piece
         What lies on the bed; the order is that of the blanks.
+    holes : tuple of Point
+        Holes to drill for pins, where a sheet is indexed through instead of sawn.
     """
 
     sheet: tuple[float, float]
     kerf: float
     cuts: tuple[SawCut, ...]
     pieces: tuple[Piece, ...]
+    holes: tuple[Point, ...] = ()
 
     @property
     def area(self) -> float:

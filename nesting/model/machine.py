@@ -129,6 +129,9 @@ class Machine:
         How far the planner may round a corner, mm; 0 stops at each.
     chip_factor : float
         Share of the chip-load chart it is strong enough for.
+    open_end : bool
+        Whether the bed is open along x, so that a longer sheet can be pushed
+        through.
     tool_changer : bool
         Whether it changes cutters by itself.
     run_minutes : float
@@ -158,6 +161,7 @@ class Machine:
     acceleration: float = 300.0
     corner_deviation: float = 0.02
     chip_factor: float = 0.4
+    open_end: bool = False
     tool_changer: bool = False
     run_minutes: float = 15.0
     change_minutes: float = 4.0
