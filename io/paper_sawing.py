@@ -141,7 +141,7 @@ def _list(cuts: SheetCuts, units: str, paper: Paper) -> None:
         [
             ("Sheets", f"{cuts.sheets}, all like this"),
             ("Size", f"{size_text(*plan.sheet, units)} {units}"),
-            ("Saw kerf", with_unit(plan.kerf, units)),
+            *([] if plan.holes else [("Saw kerf", with_unit(plan.kerf, units))]),
             ("Blanks", f"{pieces} {units}"),
             ("In blanks", f"{share:.1%} of the sheet"),
         ],

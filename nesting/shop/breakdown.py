@@ -211,6 +211,7 @@ def sawn_stock(sheet: Stock, breakdown: Breakdown, bed: Bed) -> SawnStock:
     numbers: list[int] = []
     for width, height, count in breakdown.sizes:
         grain = sheet.grain
+        letter = f" {'ABCDEFGH'[len(kinds) % 8]}" if len(breakdown.sizes) > 1 else ""
         w, h = width, height
         if not (w <= bed[0] + SLACK and h <= bed[1] + SLACK):
             w, h = height, width
@@ -219,7 +220,7 @@ def sawn_stock(sheet: Stock, breakdown: Breakdown, bed: Bed) -> SawnStock:
         kinds.append(
             Stock(
                 f"{sheet.id}/{width:.6g}x{height:.6g}",
-                f"{sheet.name}, {width:.1f} \N{MULTIPLICATION SIGN} {height:.1f}",
+                f"{sheet.name}, ripped{letter}",
                 Outline(Loop.rectangle(w, h)),
                 sheet.material,
                 sheet.thickness,
