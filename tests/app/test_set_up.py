@@ -54,7 +54,7 @@ def test_where_nothing_may_be_installed_each_package_is_named(
     def fails(*args: Any, **kwargs: Any) -> SimpleNamespace:
         return SimpleNamespace(returncode=1, stderr="ImportError: libEGL.so.1\n")
 
-    monkeypatch.setattr(set_up.subprocess, "run", fails)
+    monkeypatch.setattr("drystone.app.set_up.subprocess.run", fails)
     monkeypatch.setattr(set_up, "as_administrator", lambda: None)
     with pytest.raises(SystemExit) as left:
         set_up.provide_qt_libraries(Path("python"))
@@ -74,8 +74,10 @@ def test_packages_are_tried_one_by_one_where_all_together_fail(
         ran.append(command)
         return SimpleNamespace(returncode=0 if command[-1] == "there" else 1)
 
-    monkeypatch.setattr(set_up.subprocess, "run", only_one_exists)
+    monkeypatch.setattr("drystone.app.set_up.subprocess.run", only_one_exists)
     monkeypatch.setattr(set_up, "as_administrator", lambda: [])
-    monkeypatch.setattr(set_up.shutil, "which", lambda name: "/usr/bin/apt-get")
+    monkeypatch.setattr(
+        "drystone.app.set_up.shutil.which", lambda name: "/usr/bin/apt-get"
+    )
     assert set_up.install_packages(("there", "missing"))
     assert [command[-1] for command in ran[2:]] == ["there", "missing"]

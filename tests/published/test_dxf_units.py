@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import ezdxf
 import pytest
+from ezdxf import filemanagement
 
 from drystone.io.read_drawing import read_drawing
 
@@ -33,7 +33,7 @@ MM = {
 
 @pytest.mark.parametrize("code", MM)
 def test_the_header_gives_the_size(code: int, tmp_path: Path) -> None:
-    document = ezdxf.new("R2010")
+    document = filemanagement.new("R2010")
     document.header["$INSUNITS"] = code
     side = 120.0 / MM[code]
     corners = [(0, 0), (side, 0), (side, side / 2), (0, side / 2)]
@@ -46,7 +46,7 @@ def test_the_header_gives_the_size(code: int, tmp_path: Path) -> None:
 
 
 def test_without_a_unit_both_readings_are_told(tmp_path: Path) -> None:
-    document = ezdxf.new("R2010")
+    document = filemanagement.new("R2010")
     document.header["$INSUNITS"] = 0
     document.modelspace().add_lwpolyline(
         [(0, 0), (120, 0), (120, 60), (0, 60)], close=True

@@ -37,7 +37,8 @@ def test_stock_with_a_senseless_number_is_refused(change: dict[str, Any]) -> Non
 @pytest.mark.parametrize("name", ["cutter", "allowance", "margin"])
 def test_cutting_with_a_negative_length_is_refused(name: str) -> None:
     with pytest.raises(InputError, match=name):
-        replace(Cutting(), **{name: -0.1})
+        change: dict[str, Any] = {name: -0.1}
+        replace(Cutting(), **change)
 
 
 def test_two_parts_with_one_id_are_refused() -> None:
