@@ -82,7 +82,7 @@ class BlankItem(QGraphicsItem):
         self._known: tuple[Any, ...] = ()
         self._picture: QPixmap | None = None
         self._picture_scale = 0.0
-        self._dirty = QRectF()
+        self._dirty: list[QRectF] = []
         self.hurried = False
         self.setAcceptedMouseButtons(Qt.MouseButton.NoButton)
         self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemUsesExtendedStyleOption)
@@ -149,7 +149,7 @@ class BlankItem(QGraphicsItem):
 
     def _soil(self, box: QRectF) -> None:
         """Have a box of the blank painted anew."""
-        self._dirty = self._dirty.united(box)
+        self._dirty.append(box)
         self.update(box)
 
     def lift(self, keys: Iterable[Key]) -> None:
@@ -167,7 +167,7 @@ class BlankItem(QGraphicsItem):
         if self._job is None:
             return QRectF()
         x0, y0, x1, y1 = self._job.stock_of(self.index).outline.bounds
-        reach_x, below = 0.04 * (x1 - x0) + 18.0, 0.055 * (y1 - y0) + 26.0
+        reach_x, below = 0.055 * (x1 - x0) + 22.0, 0.055 * (y1 - y0) + 26.0
         above = 0.12 * (y1 - y0) + 70.0
         room = QRectF(x0, y0, x1 - x0, y1 - y0).adjusted(
             -reach_x, -below, reach_x, above
@@ -208,7 +208,7 @@ class BlankItem(QGraphicsItem):
         if not right and not self.hurried:
             self._picture = self._drawn(box, scale, ratio)
             self._picture_scale = scale * ratio
-        elif right and not self._dirty.isEmpty():
+        elif right and self._dirty:
             self._redraw(box, scale)
         picture = self._picture
         assert picture is not None
@@ -246,28 +246,33 @@ class BlankItem(QGraphicsItem):
         self._place(painter, box, scale)
         self._paint(painter, box)
         painter.end()
-        self._dirty = QRectF()
+        self._dirty = []
         return picture
 
     def _redraw(self, box: QRectF, scale: float) -> None:
         """Paint only what changed into the picture kept."""
         assert self._picture is not None
-        dirty = self._dirty.intersected(box)
-        self._dirty = QRectF()
+        pieces, self._dirty = self._dirty, []
+        if len(pieces) > 12:
+            pieces = [_union(pieces)]
         painter = QPainter(self._picture)
-        self._place(painter, box, scale)
-        # Whole pixels, or a seam would show where the old and the new meet.
-        area = painter.worldTransform().mapRect(dirty).toAlignedRect()
-        painter.save()
-        painter.resetTransform()
-        painter.setClipRect(area)
-        painter.setCompositionMode(QPainter.CompositionMode.CompositionMode_Clear)
-        painter.fillRect(area, Qt.GlobalColor.transparent)
-        painter.setCompositionMode(QPainter.CompositionMode.CompositionMode_SourceOver)
-        self._place(painter, box, scale)
-        inverse, _ = painter.worldTransform().inverted()
-        self._paint(painter, inverse.mapRect(QRectF(area)))
-        painter.restore()
+        for piece in pieces:
+            self._place(painter, box, scale)
+            # Whole pixels, or a seam would show where the old and the new meet.
+            dirty = piece.intersected(box)
+            area = painter.worldTransform().mapRect(dirty).toAlignedRect()
+            inverse, _ = painter.worldTransform().inverted()
+            painter.save()
+            painter.resetTransform()
+            painter.setClipRect(area)
+            clear = QPainter.CompositionMode.CompositionMode_Clear
+            painter.setCompositionMode(clear)
+            painter.fillRect(area, Qt.GlobalColor.transparent)
+            over = QPainter.CompositionMode.CompositionMode_SourceOver
+            painter.setCompositionMode(over)
+            self._place(painter, box, scale)
+            self._paint(painter, inverse.mapRect(QRectF(area)))
+            painter.restore()
         painter.end()
 
     def _place(self, painter: QPainter, box: QRectF, scale: float) -> None:
@@ -422,6 +427,14 @@ class SelectionItem(QGraphicsItem):
 def _sides(box: tuple[float, float, float, float]) -> tuple[float, ...]:
     """Return a box as x, y, width and height."""
     return box[0], box[1], box[2] - box[0], box[3] - box[1]
+
+
+def _union(boxes: Sequence[QRectF]) -> QRectF:
+    """Return the box round some boxes."""
+    whole = QRectF()
+    for box in boxes:
+        whole = whole.united(box)
+    return whole
 
 
 def _identity(look: Look) -> tuple[Any, ...]:

@@ -331,11 +331,11 @@ def paint_channels(
     pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
     painter.setPen(pen)
     painter.setBrush(Qt.BrushStyle.NoBrush)
-    store = STORE
+    scale = pixels(painter)
     for look in looks:
         painter.save()
         painter.setTransform(transform_of(look.placement.motion), True)
-        painter.drawPath(store.exact(look.part.outline))
+        painter.drawPath(_path_at(look, scale))
         painter.restore()
 
 
@@ -383,11 +383,7 @@ def _paint_part(
     large = max(x1 - x0, y1 - y0) * scale
     painter.save()
     painter.setTransform(transform_of(look.placement.motion), True)
-    path = (
-        STORE.exact(look.part.outline)
-        if large > 90
-        else _coarse_path(look.part, 1.0 / scale)
-    )
+    path = _path_at(look, scale)
     painter.setPen(Qt.PenStyle.NoPen)
     painter.setBrush(body(fill, theme))
     painter.drawPath(path)
@@ -405,6 +401,14 @@ def _paint_part(
     painter.restore()
     if large > 40:
         _paint_name(painter, look, fill, ink, font, scale)
+
+
+def _path_at(look: Look, scale: float) -> QPainterPath:
+    """Return a part's path: true curves when it is large on screen."""
+    x0, y0, x1, y1 = look.box
+    if max(x1 - x0, y1 - y0) * scale > 200.0:
+        return STORE.exact(look.part.outline)
+    return _coarse_path(look.part, 0.5 / scale)
 
 
 _coarse_paths: dict[tuple[int, int], tuple[Part, QPainterPath]] = {}

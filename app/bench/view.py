@@ -1158,14 +1158,18 @@ class BenchView(QGraphicsView):
     def _walk_blanks(self, way: int) -> None:
         if not self.plan.boxes:
             return
+        near = self._blank_in_view()
+        self.fit_blank(min(max(near + way, 0), len(self.plan.boxes) - 1))
+
+    def _blank_in_view(self) -> int:
+        """Return the blank nearest to the middle of the view."""
         middle = self._scene_at(QPointF(self.viewport().rect().center()))
-        near = min(
+        return min(
             range(len(self.plan.boxes)),
             key=lambda i: math.dist(
                 arrange.middle(self.plan.boxes[i]), (middle.x(), middle.y())
             ),
         )
-        self.fit_blank(min(max(near + way, 0), len(self.plan.boxes) - 1))
 
     # ------------------------------------------------------------ from the tray
 
@@ -1195,6 +1199,41 @@ class BenchView(QGraphicsView):
         self.gesture = gesture
         self.follow(place, Qt.KeyboardModifier.NoModifier)
         return True
+
+    def lay(self, part_id: str) -> bool:
+        """Lay a copy from the tray where there is room: the way without dragging.
+
+        The blank in the middle of the view is tried first, then the others.
+        """
+        job = self.document.job
+        free = arrange.free_copies(job, part_id)
+        if not free or not self.plan.boxes:
+            return False
+        part = job.part(part_id)
+        here = self._blank_in_view()
+        order = sorted(range(len(self.plan.boxes)), key=lambda b: (b != here, b))
+        for blank in order:
+            stock = job.stock_of(blank)
+            turn = arrange.nearest_allowed(part.turn, stock.grain, 0.0)
+            start = Placement(part_id, free[0], blank, 0.0, 0.0, turn)
+            group = Group(walls_on(job, blank), [(part.outline, start.motion)])
+            x0, y0, x1, y1 = stock.outline.bounds
+            wide, high = group.box[2] - group.box[0], group.box[3] - group.box[1]
+            for y in np.arange(y0 + job.cutting.margin, y1 - high, max(high / 3, 10.0)):
+                for x in np.arange(
+                    x0 + job.cutting.margin, x1 - wide, max(wide / 3, 10.0)
+                ):
+                    at = np.array((x - group.box[0] + 0.01, y - group.box[1] + 0.01))
+                    if not group.clear(at, 1e-6):
+                        continue
+                    hand = Hand([group], (float(at[0]), float(at[1])))
+                    step = hand.move(x0 - group.box[0] - 1.0, float(at[1]))
+                    return self.document.place([replace(start, x=step.x, y=step.y)])
+        self.document.say(
+            "warn",
+            self.tr("There is no room for {name} on any blank.").format(name=part.name),
+        )
+        return False
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:
         """Take copies from the tray; leave files to the window."""

@@ -16,6 +16,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
+from drystone.app.bench.gestures import MoveGesture
 from drystone.app.bench.view import BenchView
 from drystone.app.window.document import Document, Notice
 
@@ -346,3 +347,52 @@ def test_a_trial_is_drawn_and_the_job_returns(person: Person) -> None:
     assert person.view.blank_items[0].looks[0].placement.x == 21
     person.document.show_trial(None)
     assert person.view.blank_items[0].looks[0].placement.x == 20
+
+
+def test_a_copy_is_laid_without_dragging(person: Person) -> None:
+    assert person.view.lay("side")
+    assert person.document.conflicts() == {}
+    assert person.document.selection == {("side", 4)}
+    assert not person.view.lay("side")
+
+
+def test_what_is_repainted_in_part_looks_like_the_whole(person: Person) -> None:
+    """The picture kept of a blank, mended after an edit, is the one made afresh."""
+    view = person.view
+    view.grab()
+    person.document.select([("side", 2)])
+    for _ in range(3):
+        person.key(Qt.Key.Key_Up, SHIFT)
+    person.document.to_tray([("disc", 1)])
+    person.document.select(())
+    QApplication.processEvents()
+    mended = view.grab().toImage()
+    for item in view.blank_items:
+        item.repaint_all()
+    fresh = view.grab().toImage()
+    differing = sum(
+        mended.pixelColor(x, y) != fresh.pixelColor(x, y)
+        for x in range(0, mended.width(), 3)
+        for y in range(0, mended.height(), 3)
+    )
+    assert differing <= 20  # edges of the mended boxes may round otherwise
+
+
+def test_the_menu_offers_what_the_selection_allows(person: Person) -> None:
+    person.click(60, 45)
+    menu = person.view.menu()
+    words = {a.text().split("\t")[0]: a.isEnabled() for a in menu.actions()}
+    assert words["Turn left"] and words["Lock"] and not words["Swap places"]
+    menu.deleteLater()
+
+
+def test_ctrl_pressed_mid_drag_frees_the_part(person: Person) -> None:
+    person.press(60, 45)
+    person.go(person.pixel(190, 45))
+    held = person.view.gesture
+    assert isinstance(held, MoveGesture) and held.moved[0].x < 60.0
+    person.go(person.pixel(191, 45), CTRL)
+    assert person.view.gesture is held and held.moved[0].x > 140.0
+    person.key(Qt.Key.Key_Escape)
+    person.let_go()
+    assert person.where(("side", 1)).x == 20
