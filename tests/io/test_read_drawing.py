@@ -7,8 +7,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-import ezdxf
 import pytest
+from ezdxf import filemanagement
 
 from drystone.io.limits import Cancelled, Limits
 from drystone.io.operations import Meaning, meaning_of
@@ -29,7 +29,7 @@ def look(tmp_path: Path) -> Callable[..., ReadDrawing]:
 
 
 def saved(path: Path, fill: Fill, units: int = 4) -> Path:
-    doc = ezdxf.new()
+    doc = filemanagement.new()
     doc.header["$INSUNITS"] = units
     fill(doc.modelspace())
     doc.saveas(path)
@@ -121,7 +121,7 @@ def test_a_part_in_a_hole_is_a_part(look: Callable[..., ReadDrawing]) -> None:
 
 
 def test_names_from_blocks_and_layers(tmp_path: Path) -> None:
-    doc = ezdxf.new()
+    doc = filemanagement.new()
     doc.header["$INSUNITS"] = 4
     msp = doc.modelspace()
     box(doc.blocks.new("LEG"), 0, 0, 50, 200)

@@ -7,8 +7,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-import ezdxf
 import pytest
+from ezdxf import filemanagement
 
 from drystone.io.drawing import Drawing
 from drystone.io.limits import Budget, Limits
@@ -23,7 +23,7 @@ def read(tmp_path: Path) -> Callable[..., Drawing]:
     def reader(
         fill: Callable[[Any, Any], object], version: str = "R2010", **limits: Any
     ) -> Drawing:
-        doc = ezdxf.new(version)
+        doc = filemanagement.new(version)
         doc.header["$INSUNITS"] = 4
         fill(doc, doc.modelspace())
         path = tmp_path / "a.dxf"
@@ -44,7 +44,7 @@ def codes(drawing: Drawing) -> dict[str, int]:
 def test_every_version_ascii_and_binary(
     version: str, form: str, tmp_path: Path
 ) -> None:
-    doc = ezdxf.new(version)
+    doc = filemanagement.new(version)
     doc.header["$INSUNITS"] = 1
     doc.modelspace().add_circle((1, 2), 3)
     path = tmp_path / "a.dxf"
@@ -367,7 +367,7 @@ def test_a_missing_and_an_external_block(read: Callable[..., Drawing]) -> None:
 
 
 def test_the_users_unit_overrules_the_header(tmp_path: Path) -> None:
-    doc = ezdxf.new()
+    doc = filemanagement.new()
     doc.header["$INSUNITS"] = 4
     doc.modelspace().add_line((0, 0), (10, 0))
     path = tmp_path / "a.dxf"

@@ -8,9 +8,9 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
-import ezdxf
 import pytest
 import shapely
+from ezdxf import filemanagement
 from ezdxf.math import Vec3, arc_angle_span_deg
 
 from drystone.io.bezier import bulge_segment
@@ -78,7 +78,7 @@ PARTS = thirty()
 
 
 def document(version: str = "R2010", units: int | None = 4) -> Any:
-    doc = ezdxf.new(version)
+    doc = filemanagement.new(version)
     doc.header["$INSUNITS"] = units if units is not None else 0
     return doc
 
