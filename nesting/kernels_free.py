@@ -13,7 +13,6 @@ def fill_cells(
     taken: NDArray[np.bool_],
     corners: FloatArray,
     starts: NDArray[np.int64],
-    cell: float,
 ) -> None:
     """Mark every raster cell that a polygon touches.
 
@@ -22,19 +21,17 @@ def fill_cells(
     taken : bool (rows, columns)
         Marked in place; row 0 is at y = 0.
     corners : float64 (n, 2)
-        Corners of the polygon's rings one after the other, mm.
+        Corners of the polygon's rings one after the other, in cells.
     starts : int64 (rings + 1,)
         First corner of each ring, and the count of corners.
-    cell : float
-        Side of a cell, mm.
     """
     rows, columns = taken.shape
     count = len(corners)
     low = np.empty(count + 1)
     for row in range(rows):
-        ya = row * cell
-        yb = ya + cell
-        middle = ya + 0.5 * cell
+        ya = float(row)
+        yb = ya + 1.0
+        middle = ya + 0.5
         crossings = 0
         for ring in range(len(starts) - 1):
             first = starts[ring]
@@ -57,26 +54,24 @@ def fill_cells(
                     if (y0 > middle) != (y1 > middle):
                         low[crossings] = x0 + (middle - y0) / (y1 - y0) * (x1 - x0)
                         crossings += 1
-                for column in range(
-                    max(int(xa / cell), 0), min(int(xb / cell) + 1, columns)
-                ):
+                for column in range(max(int(xa), 0), min(int(xb) + 1, columns)):
                     taken[row, column] = True
         sorted_x = np.sort(low[:crossings])
         for k in range(0, crossings - 1, 2):
             for column in range(
-                max(int(sorted_x[k] / cell), 0),
-                min(int(sorted_x[k + 1] / cell) + 1, columns),
+                max(int(sorted_x[k]), 0),
+                min(int(sorted_x[k + 1]) + 1, columns),
             ):
                 taken[row, column] = True
 
 
 @jit
 def largest_rectangle(
-    taken: NDArray[np.bool_], least_side: int
+    taken: NDArray[np.bool_], least_rows: int, least_columns: int
 ) -> tuple[int, int, int, int]:
     """First row, column, rows and columns of the largest rectangle without a mark.
 
-    Neither side is shorter than `least_side`; all zero if there is none.
+    It has at least so many rows and columns; all zero if there is none.
     """
     rows, columns = taken.shape
     height = np.zeros(columns + 1, dtype=np.int64)
@@ -93,7 +88,7 @@ def largest_rectangle(
                 tall = height[stack[top]]
                 left = stack[top - 1] + 1 if top > 0 else 0
                 wide = column - left
-                if tall * wide > best and min(tall, wide) >= least_side:
+                if tall * wide > best and tall >= least_rows and wide >= least_columns:
                     best = tall * wide
                     found = (row - tall + 1, left, tall, wide)
             stack[top] = column

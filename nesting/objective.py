@@ -25,6 +25,9 @@ LEAST_KEPT_SIDE = 150.0
 
 CHORD = 0.05
 
+CELLS = 60_000
+"""Cells that a blank is looked at in; a leftover is a whole number of them."""
+
 
 @dataclass(frozen=True, slots=True)
 class Leftover:
@@ -178,10 +181,9 @@ def _leftover(
     stock: Stock, cutting: Cutting, laid: list[list[np.ndarray]]
 ) -> tuple[float, float, float, float] | None:
     width, height = stock.outline.size
-    cell = max(math.sqrt(width * height / 60_000.0), 1.0)
-    columns, rows = int(width / cell + 1e-9), int(height / cell + 1e-9)
-    if min(columns, rows) < 1:
-        return None
+    cell = max(math.sqrt(width * height / CELLS), 1.0)
+    columns, rows = math.ceil(width / cell), math.ceil(height / cell)
+    side = np.array([width / columns, height / rows])
     taken = np.zeros((rows, columns), dtype=np.bool_)
     obstacles = list(laid)
     for keep_out in stock.keep_outs:
@@ -195,13 +197,13 @@ def _leftover(
             obstacles.append([np.array(ring.coords)[:-1] for ring in rings])
     for rings in obstacles:
         starts = np.cumsum([0, *map(len, rings)]).astype(np.int64)
-        fill_cells(taken, np.ascontiguousarray(np.concatenate(rings)), starts, cell)
-    side = math.ceil(LEAST_KEPT_SIDE / cell)
-    row, column, tall, wide = largest_rectangle(taken, side)
-    x0, y0 = column * cell, row * cell
-    x1 = width if column + wide == columns else (column + wide) * cell
-    y1 = height if row + tall == rows else (row + tall) * cell
+        corners = np.ascontiguousarray(np.concatenate(rings) / side)
+        fill_cells(taken, corners, starts)
+    across, along = (math.ceil(LEAST_KEPT_SIDE / s - 1e-9) for s in side.tolist())
+    row, column, tall, wide = largest_rectangle(taken, along, across)
+    x0, y0 = column * side[0], row * side[1]
+    x1, y1 = (column + wide) * side[0], (row + tall) * side[1]
     area = (x1 - x0) * (y1 - y0)
     if area < LEAST_KEPT_AREA - 1e-6:
         return None
-    return x0, y0, x1 - x0, y1 - y0
+    return float(x0), float(y0), float(x1 - x0), float(y1 - y0)
