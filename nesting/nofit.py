@@ -219,6 +219,15 @@ class RegionStore:
             edge=np.zeros((0, 5)),
         )
 
+    def __getstate__(self) -> dict[str, object]:
+        """Leave the lock behind, so that a store can go to another process."""
+        return {k: v for k, v in self.__dict__.items() if k != "_lock"}
+
+    def __setstate__(self, state: dict[str, object]) -> None:
+        """Take everything over and make a new lock."""
+        self.__dict__.update(state)
+        self._lock = threading.Lock()
+
     def __len__(self) -> int:
         """Count of variants."""
         return len(self.angles)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pickle
+
 import numpy as np
 import pytest
 import shapely
@@ -157,6 +159,30 @@ def test_snapshot_survives_later_building() -> None:
     assert pair_depth(before, 0, 4, 0.5, 0.5) == -1.0
     assert pair_depth(before, 0, 2, 0.5, 0.5) == want
     assert pair_depth(store.regions, 0, 2, 0.5, 0.5) == want
+
+
+def test_a_store_can_go_to_another_process() -> None:
+    store = RegionStore([star(k, 9, 0.4, False) for k in range(3)], [[0.0, 30.0]] * 3)
+    store.ensure([(0, 2)])
+    other = pickle.loads(pickle.dumps(store))
+    other.ensure([(0, 4)])
+    store.ensure([(0, 4)])
+    for v in (2, 4):
+        want = pair_depth(store.regions, 0, v, 0.5, 0.5)
+        assert pair_depth(other.regions, 0, v, 0.5, 0.5) == want > 0.0
+
+
+@pytest.mark.parametrize("turns", [[0.0, 90.0, 180.0, 270.0], [0.0, 17.0]])
+def test_copies_of_one_shape_at_unlike_turns(turns: list[float]) -> None:
+    store = RegionStore([star(5, 9, 0.4, False)], [turns])
+    store.ensure_all([0], [0])
+    rng = np.random.default_rng(2)
+    for u in range(len(turns)):
+        for v in range(len(turns)):
+            for x, y in rng.uniform(-12, 12, (20, 2)):
+                shared = placed(store, u, 0, 0).intersection(placed(store, v, x, y))
+                depth = pair_depth(store.regions, u, v, x, y)
+                assert (depth > 1e-6) == (shared.area > 1e-5) or depth < 1e-2
 
 
 def test_free_places_in_a_room_of_any_outline() -> None:
