@@ -21,7 +21,7 @@ from .nofit import RegionStore
 from .overlap import Places, Task
 from .prepare import distinct_angles, drawing_place, prepare_shape
 from .separate import Settings
-from .sheets import SheetSearch, Stop, scattered
+from .sheets import SheetSearch, Stop, scattered, shelved
 from .strip import StripLayout, StripSearch
 
 SLACK = 4e-8
@@ -191,20 +191,22 @@ def _bins(
     settings = _scaled(settings, scale)
     least = max(math.ceil(task.area.sum() / (w * h) - 1e-9), 1)
     e = SLACK * scale
-    count = max(math.ceil(least / 0.7), least + 1)
     start = time.perf_counter()
     stop = _clock(seconds)
-    search = None
-    while not stop():
-        # If not even a loose start separates soon, give it one more sheet.
-        rooms = np.array([[-e, -e, w + e, h + e]] * count)
-        places = scattered(task, rooms, np.full(count, w * h), seed)
-        search = SheetSearch(task, rooms, places, settings, seed, least)
-        search.run(_unless_found(stop, search, _clock(max(0.1 * seconds, 3.0))))
-        if search.incumbent is not None:
-            break
-        count += 1 + count // 8
-    if search is None or search.incumbent is None:
+    room = (-e, -e, w + e, h + e)
+    shelf, count = shelved(task, room)
+    search = SheetSearch(task, np.array([room] * count), shelf, settings, seed, least)
+    # One sheet after the other would take long from there: try a big leap first.
+    leap = max(math.ceil(least / 0.75), least + 1)
+    if leap < count - 1:
+        rooms = np.array([room] * leap)
+        loose = scattered(task, rooms, np.full(leap, w * h), seed)
+        bold = SheetSearch(task, rooms, loose, settings, seed, least)
+        bold.run(_unless_found(stop, bold, _clock(0.15 * seconds)))
+        if bold.incumbent is not None:
+            search = bold
+    search.run(stop)
+    if search.incumbent is None:
         return None
     elapsed = time.perf_counter() - start
     placements = _placements(instance, task, copies, search.incumbent)

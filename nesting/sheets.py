@@ -264,3 +264,65 @@ def scattered(task: Task, rooms: FloatArray, share: FloatArray, seed: int) -> Pl
         left[b] -= task.area[i]
         search._drop(int(i), b)
     return search.separation.places
+
+
+def shelved(
+    task: Task, rectangle: tuple[float, float, float, float]
+) -> tuple[Places, int]:
+    """Lay movable copies on shelves by their bounding boxes, highest first.
+
+    Poor but immediate, and never with an overlap: a start for like rooms without walls.
+
+    Parameters
+    ----------
+    rectangle : tuple of four floats, mm
+        Of every room.
+
+    Returns
+    -------
+    places : Places
+    rooms : int
+        How many rooms that takes.
+
+    Raises
+    ------
+    ValueError
+        If a copy fits into no room.
+    """
+    x0, y0, x1, y1 = rectangle
+    box = task.store.regions.box
+    n = len(task)
+    places = Places(
+        task.menus[task.menu[:, 0, 0]],
+        np.zeros(n, dtype=np.int32),
+        np.zeros(n),
+        np.zeros(n),
+    )
+    for i in range(n):
+        fits = [
+            v
+            for v in task.variants(i).tolist()
+            if box[v, 2] - box[v, 0] <= x1 - x0 and box[v, 3] - box[v, 1] <= y1 - y0
+        ]
+        if not fits:
+            raise ValueError("a copy fits on none of the sheets")
+        places.at[i] = min(fits, key=lambda v: (float(box[v, 3] - box[v, 1]), v))
+    high = box[places.at, 3] - box[places.at, 1]
+    shelves: list[list[float]] = []  # room, bottom, height, where the next copy begins
+    top: list[float] = []  # where the next shelf of a room begins
+    for i in sorted(range(n), key=lambda i: (-float(high[i]), i)):
+        v = int(places.at[i])
+        width = float(box[v, 2] - box[v, 0])
+        shelf = next((q for q in shelves if q[3] + width <= x1), None)
+        if shelf is None:
+            room = next((b for b, y in enumerate(top) if y + high[i] <= y1), len(top))
+            if room == len(top):
+                top.append(y0)
+            shelf = [float(room), top[room], float(high[i]), x0]
+            top[room] += float(high[i])
+            shelves.append(shelf)
+        places.room[i] = int(shelf[0])
+        places.x[i] = shelf[3] - box[v, 0]
+        places.y[i] = shelf[1] - box[v, 1]
+        shelf[3] += width
+    return places, len(top)

@@ -11,7 +11,7 @@ from drystone.nesting.nofit import RegionStore
 from drystone.nesting.overlap import Places, Task
 from drystone.nesting.prepare import prepare_room, prepare_shape
 from drystone.nesting.separate import Settings
-from drystone.nesting.sheets import SheetSearch, scattered
+from drystone.nesting.sheets import SheetSearch, scattered, shelved
 
 
 def ell(size: float, gap: float) -> np.ndarray:
@@ -117,3 +117,22 @@ def test_pressing_frees_one_end_of_the_room(axis: int) -> None:
 def test_nothing_can_be_pressed_before_a_layout_is_found() -> None:
     with pytest.raises(ValueError, match="no layout to press"):
         job(2, [0.0], 0.0, rooms=1).press(lambda: False, 0)
+
+
+def test_shelves_never_overlap() -> None:
+    part = prepare_shape([ell(20.0, 0.0)])
+    small = prepare_shape([ell(9.0, 0.0)])
+    store = RegionStore([part, small], [[0.0, 90.0]] * 2)
+    task = Task.of(store, [0] * 9 + [1] * 9, [True] * 18)
+    places, rooms = shelved(task, (0.0, 0.0, 130.0, 100.0))
+    assert 2 <= rooms <= 4
+    rectangles = np.array([[0.0, 0.0, 130.0, 100.0]] * rooms)
+    search = SheetSearch(task, rectangles, places, Settings(tolerance=1e-9), 0, rooms)
+    assert search.run(lambda: False)
+    assert search.separation.counters[kernel.MOVES] == 0
+    box = store.regions.box[places.at]
+    assert (places.x + box[:, 0] >= -1e-9).all()
+    assert (places.x + box[:, 2] <= 130 + 1e-9).all()
+    assert (places.y + box[:, 3] <= 100 + 1e-9).all()
+    with pytest.raises(ValueError, match="fits on none"):
+        shelved(task, (0.0, 0.0, 30.0, 30.0))
