@@ -43,6 +43,10 @@ CLEAR = 1e-6
 LEGAL = 4.5e-3
 """The last look before a place is shown: within the check's own tolerance, mm."""
 
+WAY_OUT = 4
+"""How far round a wish a part picked up in a conflict looks for room, in rings of a
+third of its size."""
+
 STRIDE = 12.0
 """How far one look at the surroundings is good for, mm."""
 
@@ -307,6 +311,10 @@ class Hand:
             self.at = wish
             self._touched = self._touching(wish)
             return Step(x, y, self._touched, False)
+        if not self.clear(self.at, LEGAL) and not self.enter((x, y), rings=WAY_OUT):
+            # It was picked up in a conflict and there is no way out near the wish.
+            self._touched = self._touching(self.at)
+            return Step(float(self.at[0]), float(self.at[1]), self._touched, True)
         best = self._slide(self.at, wish)
         left = math.dist(best, wish)
         if left > drop * 0.25:
@@ -317,7 +325,7 @@ class Hand:
                     there, LEGAL
                 ):
                     best, left = there, math.dist(there, wish)
-        if self.clear(best, LEGAL) or not self.clear(self.at, LEGAL):
+        if self.clear(best, LEGAL):
             self.at = best
         self._touched = self._touching(self.at)
         return Step(float(self.at[0]), float(self.at[1]), self._touched, True)

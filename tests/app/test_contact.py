@@ -213,3 +213,20 @@ def test_no_wish_leads_into_a_conflict(
             assert shapely.distance(moved, solid) >= GAP - 0.0045
         if not step.held:
             assert (step.x, step.y) == (x, y)
+
+
+def test_a_part_picked_up_in_a_conflict_gets_out_of_it() -> None:
+    h = hand(square(50), (300, 110), [(square(80), 290, 95, 0)])
+    assert not h.clear(np.zeros(2))
+    step = h.move(20, 0)  # still deep in the neighbour
+    assert step.held
+    assert h.clear(np.array((step.x, step.y)))
+    mine = shapely.box(300 + step.x, 110 + step.y, 350 + step.x, 160 + step.y)
+    distance = shapely.distance(mine, shapely.box(290, 95, 370, 175))
+    assert GAP - 1e-6 <= distance <= GAP + 1e-3
+
+
+def test_where_there_is_no_room_at_all_it_stays() -> None:
+    h = hand(square(300), (20, 20), [(square(300), 200, 50, 0)])
+    step = h.move(30, 10)
+    assert step.held and (step.x, step.y) == (0, 0)
