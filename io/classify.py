@@ -363,6 +363,11 @@ class _Owners:
             return None
         return int(index)
 
+    def mostly_inside(self, index: int, line: shapely.LineString) -> bool:
+        """Return whether at least half of a line lies within a part's edge."""
+        within = self._polygons[index].intersection(line).length
+        return bool(within >= 0.5 * line.length)
+
 
 def _lines(
     lines: Sequence[tuple[Chain, Meaning | None]],
@@ -389,7 +394,7 @@ def _lines(
             continue
         middle = line.interpolate(0.5, normalized=True)
         owner = owners.of(middle)
-        if owner is None:
+        if owner is None or not owners.mostly_inside(owner, line):
             notes.add("stray-line", c.entity, place=(middle.x, middle.y))
             continue
         operation = _OPERATIONS.get(meaning) if meaning else None

@@ -13,6 +13,7 @@ from ..nesting.model.outline import bounds_of
 from ..nesting.model.part import Part
 from .chain import chain, join_tolerance, largest_shape
 from .classify import DRILL_UP_TO, classify
+from .crossings import cut_at_crossings
 from .drawing import Drawing, UnitReading
 from .findings import Finding, Severity
 from .limits import Budget, Limits
@@ -108,6 +109,14 @@ def look_at(
     strokes = drawing.strokes
     tolerance = join_tolerance(strokes) if join is None else join
     chains = chain(strokes, tolerance, notes, budget)
+    if strokes and not any(c.closed for c in chains):
+        pieces, places = cut_at_crossings(strokes, budget)
+        if places:
+            again = Notes(str(path), KINDS)
+            recut = chain(pieces, tolerance, again, budget)
+            if any(c.closed for c in recut):
+                chains, notes = recut, again
+                notes.add("lines-crossed", count=places)
     parts, origins = classify(
         chains, str(path), notes, budget, layers=layers, drill_up_to=drill_up_to
     )

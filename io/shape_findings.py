@@ -41,6 +41,12 @@ KINDS: dict[str, Kind] = {
         "taken as the edge, the rest as lines to engrave",
         "draw each part with an outline of its own if parts share a line",
     ),
+    "lines-crossed": Kind(
+        _W,
+        "no outline is closed, so lines were cut where they cross or meet: {n} places",
+        "check the outline, and draw it closed",
+        True,
+    ),
     "self-crossing": Kind(
         _E,
         "closed shapes that cross themselves, left out: {n}",

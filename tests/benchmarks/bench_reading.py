@@ -1,4 +1,4 @@
-"""Time and memory of reading, printed: ``pytest -m benchmark -s tests/benchmarks/bench_reading.py``."""
+"""Time and memory of reading, printed: ``pytest -m benchmark -s`` on this file."""
 
 from __future__ import annotations
 
