@@ -25,7 +25,7 @@ from PySide6.QtGui import (
 
 from ...nesting.model.job import Cutting, Datum, Job
 from ...nesting.model.motion import Motion, Point
-from ...nesting.model.part import Part
+from ...nesting.model.part import Operation, Part
 from ...nesting.model.placement import Placement
 from ...nesting.model.rules import Grain
 from ...nesting.model.stock import Stock
@@ -396,8 +396,18 @@ def _paint_part(
     painter.setPen(cosmetic(theme.outline, 1.5))
     painter.drawPath(path)
     if look.part.marks and large > 60:
-        painter.setPen(cosmetic(QColor("#111111"), 1.0, Qt.PenStyle.DashLine))
-        painter.drawPath(marks_path(look.part.marks))
+        # Holes to drill are small: dashes would leave bits of them only.
+        for style, drilled in (
+            (Qt.PenStyle.SolidLine, True),
+            (Qt.PenStyle.DashLine, False),
+        ):
+            marks = [
+                m
+                for m in look.part.marks
+                if (m.operation is Operation.DRILL) == drilled
+            ]
+            painter.setPen(cosmetic(QColor("#111111"), 1.0, style))
+            painter.drawPath(marks_path(marks))
     painter.restore()
     if large > 40:
         _paint_name(painter, look, fill, ink, font, scale)
