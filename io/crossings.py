@@ -1,4 +1,4 @@
-"""Lines cut where they cross: for outlines drawn with lines that run past corners."""
+"""Lines cut where they cross or lie on each other, for outlines drawn carelessly."""
 
 from __future__ import annotations
 
@@ -21,11 +21,12 @@ MOST = 5000
 
 
 def cut_at_crossings(
-    strokes: Sequence[Stroke], budget: Budget
+    strokes: Sequence[Stroke], budget: Budget, overlaps: bool = False
 ) -> tuple[list[Stroke], int]:
     """Return the strokes with lines cut where they cross or meet other lines.
 
-    Arcs and cubics stay whole.
+    Lines that lie on each other are cut at each other's ends, so that the shared
+    stretch is drawn twice and can be read once. Arcs and cubics stay whole.
 
     Parameters
     ----------
@@ -33,6 +34,8 @@ def cut_at_crossings(
         What was drawn, mm.
     budget : Budget
         Stops the work when it takes too long.
+    overlaps : bool
+        Cut only where lines lie on each other.
 
     Returns
     -------
@@ -53,9 +56,10 @@ def cut_at_crossings(
         budget.tick()
         if a == b:
             continue
-        t = _cut(lines[a][1], lines[b][1])
-        if t is not None:
+        one, other = lines[a][1], lines[b][1]
+        if not overlaps and (t := _cut(one, other)) is not None:
             cuts[lines[a][0]].append(t)
+        cuts[lines[a][0]] += _overlap(one, other)
     out: list[Stroke] = []
     count = 0
     for i, (stroke, segment) in enumerate(pieces):
@@ -79,6 +83,20 @@ def _cut(a: Line, b: Line) -> float | None:
     inside = ROUNDING < t * length < length - ROUNDING
     meets = -slack <= u * other <= other + slack
     return t if inside and meets else None
+
+
+def _overlap(a: Line, b: Line) -> list[float]:
+    """Return where on `a`, as parameters, a line that lies on it begins and ends."""
+    (x1, y1), (x2, y2) = a.start, a.end
+    length = a.length()
+    ux, uy = (x2 - x1) / length, (y2 - y1) / length
+    along = [(x - x1) * ux + (y - y1) * uy for x, y in (b.start, b.end)]
+    aside = [(y - y1) * ux - (x - x1) * uy for x, y in (b.start, b.end)]
+    if max(map(abs, aside)) > ROUNDING or abs(along[0] - along[1]) < ROUNDING:
+        return []
+    if min(max(along), length) - max(min(along), 0.0) <= ROUNDING:
+        return []  # they follow one another and share a point at most
+    return [s / length for s in along if ROUNDING < s < length - ROUNDING]
 
 
 def _pieces(line: Line, cuts: list[float]) -> list[Segment]:

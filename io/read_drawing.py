@@ -11,10 +11,10 @@ from ..nesting.model.errors import InputError
 from ..nesting.model.motion import Point
 from ..nesting.model.outline import bounds_of
 from ..nesting.model.part import Part
-from .chain import chain, join_tolerance, largest_shape
+from .chain import Chain, chain, join_tolerance, largest_shape
 from .classify import DRILL_UP_TO, classify
 from .crossings import cut_at_crossings
-from .drawing import Drawing, UnitReading
+from .drawing import Drawing, Stroke, UnitReading
 from .findings import Finding, Severity
 from .limits import Budget, Limits
 from .notes import Notes, in_order
@@ -109,6 +109,7 @@ def look_at(
     strokes = drawing.strokes
     tolerance = join_tolerance(strokes) if join is None else join
     chains = chain(strokes, tolerance, notes, budget)
+    chains = _overlaps_read_once(chains, tolerance, notes, budget)
     if strokes and not any(c.closed for c in chains):
         pieces, places = cut_at_crossings(strokes, budget)
         if places:
@@ -181,6 +182,23 @@ def _strokes(
     from .read_svg import read_svg
 
     return read_svg(path, units, limits, cancelled)
+
+
+def _overlaps_read_once(
+    chains: list[Chain], tolerance: float, notes: Notes, budget: Budget
+) -> list[Chain]:
+    """Return the chains with open ones joined anew where lines lie on each other."""
+    loose = [c for c in chains if not c.closed]
+    if not loose:
+        return chains
+    strokes = [
+        Stroke(c.segments, False, c.layer, c.name, c.colour, c.entity) for c in loose
+    ]
+    pieces, count = cut_at_crossings(strokes, budget, overlaps=True)
+    if not count:
+        return chains
+    again = chain(pieces, tolerance, notes, budget)
+    return [*(c for c in chains if c.closed), *again]
 
 
 def _why_no_part(drawing: Drawing, notes: Notes) -> str:

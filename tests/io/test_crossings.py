@@ -31,7 +31,7 @@ def test_an_end_on_a_line_cuts_that_line_only() -> None:
 
 
 def test_parallel_lines_and_corners_are_left() -> None:
-    drawn = lines((0, 0, 10, 0), (0, 1, 10, 1), (10, 0, 10, 9), (2, 0, 8, 0))
+    drawn = lines((0, 0, 10, 0), (0, 1, 10, 1), (10, 0, 10, 9), (10, 0, 18, 0))
     assert cut_at_crossings(drawn, Budget("a"))[1] == 1  # (10, 1) on the upright
 
 
@@ -54,3 +54,32 @@ def test_an_outline_of_overshooting_lines_is_found(tmp_path: Path) -> None:
     codes = {f.code: f.count for f in read.findings}
     assert codes["lines-crossed"] == 8
     assert codes["stray-line"] == 4  # two ends that run past each corner
+
+
+def test_lines_that_lie_on_each_other_are_cut_at_each_others_ends() -> None:
+    drawn = lines((0, 0, 60, 0), (100, 0, 40, 0), (70, 0, 70, 30))
+    pieces, count = cut_at_crossings(drawn, Budget("a"), overlaps=True)
+    assert count == 2
+    assert sorted(p.segments[0].length() for p in pieces) == [20, 20, 30, 40, 40]
+
+
+def test_a_side_drawn_as_two_overlapping_lines(tmp_path: Path) -> None:
+    doc = filemanagement.new()
+    doc.header["$INSUNITS"] = 4
+    msp = doc.modelspace()
+    for a, b in (
+        ((0, 0), (60, 0)),
+        ((100, 0), (40, 0)),
+        ((100, 0), (100, 50)),
+        ((100, 50), (0, 50)),
+        ((0, 50), (0, 0)),
+    ):
+        msp.add_line(a, b)
+    msp.add_circle((50, 25), 10)  # closed on its own
+    path = tmp_path / "a.dxf"
+    doc.saveas(path)
+    read = look_at(path)
+    (part,) = read.parts
+    assert part.outline.outer.area == pytest.approx(5000)
+    assert len(part.outline.holes) == 1
+    assert "line-doubled" in {f.code for f in read.findings}
