@@ -21,7 +21,7 @@ PHYSICAL = frozenset({"in", "cm", "mm", "q", "pt", "pc"})
 """Units that say a true size; a px in a drawing says none."""
 
 _LENGTH = re.compile(
-    r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([A-Za-z]*|%)\s*",
+    r"\s*+([+-]?(?:\d++\.?\d*+|\.\d++)(?:[eE][+-]?\d++)?)\s*+([A-Za-z]*+|%)\s*+",
     re.ASCII,
 )
 

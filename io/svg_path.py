@@ -13,7 +13,7 @@ from .limits import Budget
 from .svg_curves import UserSegment, arc_between
 
 _NUMBER = r"([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)"
-_SPACE = r"[ \t\r\n\f]*"
+_SPACE = r"[ \t\r\n\f]*+"  # possessive: never tried again with fewer
 _FIRST = re.compile(_SPACE + _NUMBER)
 _NEXT = re.compile(_SPACE + ",?" + _SPACE + _NUMBER)
 _FLAG = re.compile(_SPACE + ",?" + _SPACE + "([01])")

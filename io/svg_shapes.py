@@ -18,7 +18,7 @@ SHAPES = frozenset("path rect circle ellipse line polyline polygon".split())
 Lengths = Callable[[str, int], float | None]
 """Name and axis (0 x, 1 y, 2 neither) to a length in user units, None if not given."""
 
-_CSS_PATH = re.compile(r"path\(\s*(?:[a-z]+\s*,)?\s*([\"'])(.*)\1\s*\)", re.DOTALL)
+_CSS_PATH = re.compile(r"path\(\s*+(?:[a-z]++\s*+,\s*+)?([\"'])(.*)\1\s*+\)", re.DOTALL)
 
 
 def shape_paths(

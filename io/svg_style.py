@@ -49,7 +49,10 @@ _PROPERTIES = _ATTRIBUTES | _CSS_ONLY
 _WIDE = frozenset({"inherit", "initial", "unset", "revert", "revert-layer"})
 _MOST_CSS = 2_000_000
 _MOST_STYLE = 20_000
-_DATA_URL = re.compile(r"""url\(\s*(?:"data:[^"]*"|'data:[^']*'|data:[^)]*)\s*\)""")
+_MOST_SIMPLE = 1000
+_DATA_URL = re.compile(
+    r"""url\(\s*+(?:"data:[^"]*+"|'data:[^']*+'|data:[^()]*+)\s*+\)"""
+)
 _SIMPLE = re.compile(
     r"\s*(-?[A-Za-z][A-Za-z-]*)\s*:\s*"
     r"((?:[^;:\"'\\{}()!/@\[\]]|url\(#[^)\"'\\;\s]*\))*?)\s*(?:;[\s;]*|$)"
@@ -308,13 +311,13 @@ def _style_attribute(text: str) -> tuple[tuple[Declaration, ...], int]:
     """Return the declarations of a ``style`` attribute, and how many were damaged."""
     found: list[Declaration] = []
     at = len(text) - len(text.lstrip())
-    while at < len(text):
+    while at < len(text) <= _MOST_SIMPLE:
         match = _SIMPLE.match(text, at)
         if match is None or not match[2] or match.end() == at:
             break
         found.extend(_kept(match[1].lower(), match[2], False))
         at = match.end()
-    else:
+    if at >= len(text):
         return tuple(found), 0
     return _declarations(text)
 

@@ -26,7 +26,6 @@ _OTHER_KINDS = (
     (b"AutoCAD Binary DXF", "a DXF drawing"),
     (b"AC10", "a DWG drawing"),
 )
-_DXF = re.compile(rb"\s*(999\s*\n[^\n]*\n\s*)*0\s*\r?\n\s*SECTION\b")
 _DECLARED = re.compile(
     rb"""<\?xml\s[^>]{0,200}?\bencoding\s*=\s*["']([A-Za-z][A-Za-z0-9._:-]{0,40})["']"""
 )
@@ -44,7 +43,7 @@ _CHARACTER_SET = re.compile(
     re.IGNORECASE,
 )
 _CONTROL = re.compile("[\x01-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff\ud800-\udfff]")
-_DECLARATION = re.compile(r"\s*<\?xml\s[^>]*\?>")
+_DECLARATION = re.compile(r"\s*+<\?xml\s[^>]*\?>")
 
 
 def read_text(data: bytes, budget: Budget, notes: Notes) -> str:
@@ -76,7 +75,10 @@ def read_text(data: bytes, budget: Budget, notes: Notes) -> str:
     text, count = _CONTROL.subn("", text)
     notes.add("svg-control-characters", count=count)
     # A replacement keeps line numbers right in later messages.
-    return _DECLARATION.sub(lambda found: "\n" * found[0].count("\n"), text, count=1)
+    found = _DECLARATION.match(text)
+    if found is None:
+        return text
+    return "\n" * found[0].count("\n") + text[found.end() :]
 
 
 def _unpacked(data: bytes, budget: Budget) -> bytes:
@@ -116,8 +118,15 @@ def _refuse_other_kinds(data: bytes, file: str) -> None:
     for magic, name in _OTHER_KINDS:
         if data.startswith(magic):
             raise InputError(file, f"it is {name}, not SVG", "export it as SVG or DXF")
-    if _DXF.match(data[:4000]):
+    if _is_dxf(data[:4000]):
         raise InputError(file, "it is a DXF drawing, not SVG", "name it .dxf")
+
+
+def _is_dxf(head: bytes) -> bool:
+    lines = [line.strip() for line in head.strip().splitlines()]
+    while lines[:1] == [b"999"]:  # comments
+        del lines[:2]
+    return lines[:2] == [b"0", b"SECTION"]
 
 
 def _decoded(data: bytes, notes: Notes) -> str:

@@ -10,8 +10,8 @@ from functools import lru_cache
 from .affine import Affine
 from .svg_length import length_px, split_length
 
-_FUNCTION = re.compile(r"[\s,]*([A-Za-z][A-Za-z0-9]*)\s*\(([^()]*)\)\s*", re.ASCII)
-_SEPARATOR = re.compile(r"\s*,\s*|\s+", re.ASCII)
+_FUNCTION = re.compile(r"[\s,]*+([A-Za-z][A-Za-z0-9]*+)\s*+\(([^()]*+)\)\s*+", re.ASCII)
+_SEPARATOR = re.compile(r"\s*+,\s*+|\s++", re.ASCII)
 _NUMBER = re.compile(
     r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?(?:[A-Za-z]+|%)?", re.ASCII
 )

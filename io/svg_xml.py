@@ -217,7 +217,7 @@ def _parse_with_prefixes(
     head = text[root.end() : tag_end]
     missing = [
         prefix
-        for prefix in sorted(set(_PREFIX.findall(text)))
+        for prefix in sorted(set(_PREFIX.findall(text)))[:200]
         if f"xmlns:{prefix}" not in head and not prefix.lower().startswith("xml")
     ]
     uris = {"svg": SVG, "xlink": XLINK}

@@ -280,3 +280,21 @@ def test_a_path_of_a_hundred_thousand_segments_is_read() -> None:
     steps = "l1 1 1-1" * 50_000
     drawing = read(f'<svg {HEAD}><path stroke="red" d="M0 0{steps}"/></svg>')
     assert len(drawing.strokes[0].segments) == 100_000
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        '<path d="M0 0' + " " * 300_000 + 'x"/>',
+        '<rect width="1' + " " * 300_000 + 'x" height="9"/>',
+        '<g transform="rotate(1' + " " * 300_000 + 'x)"/>',
+        "<style>" + "url(data:" * 30_000 + "</style>",
+        '<rect style="fill' + " " * 19_000 + 'x"/>',
+        '<path style="d:path(' + " " * 19_000 + 'x)"/>',
+    ],
+)
+def test_long_runs_cost_no_more_than_their_length(body: str) -> None:
+    # Backtracking would need hours for these; the limit only tells the two apart.
+    begun = time.process_time()
+    read(f"<svg {HEAD}>{body}{UNIT}</svg>")
+    assert time.process_time() - begun < 20
