@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -130,11 +131,16 @@ class Measures:
 
 
 def measure(
-    job: Job, layout: Layout | None = None, *, with_leftovers: bool = True
+    job: Job,
+    layout: Layout | None = None,
+    *,
+    with_leftovers: bool = True,
+    poll: Callable[[], None] | None = None,
 ) -> Measures:
     """Return the numbers of a layout; by default of the job's own.
 
-    Looking for leftovers takes most of the time, and can be left out.
+    Looking for leftovers takes most of the time, and can be left out; `poll` is called
+    before each blank is looked at, and what it raises ends the work.
     """
     layout = job.layout if layout is None else layout
     stock = [job.stock_by_id(blank.stock_id) for blank in layout.blanks]
@@ -147,11 +153,13 @@ def measure(
         blank_area=math.fsum(entry.area for entry in stock),
         unplaced=sum(count for _, count in missing),
         missing_area=math.fsum(area * count for area, count in missing),
-        leftovers=leftovers(job, layout) if with_leftovers else (),
+        leftovers=leftovers(job, layout, poll) if with_leftovers else (),
     )
 
 
-def leftovers(job: Job, layout: Layout | None = None) -> tuple[Leftover, ...]:
+def leftovers(
+    job: Job, layout: Layout | None = None, poll: Callable[[], None] | None = None
+) -> tuple[Leftover, ...]:
     """Return the largest rectangle worth keeping on each blank that has one."""
     layout = job.layout if layout is None else layout
     flat: dict[str, list[np.ndarray]] = {}
@@ -170,6 +178,8 @@ def leftovers(job: Job, layout: Layout | None = None) -> tuple[Leftover, ...]:
         )
     found = []
     for blank, entry in enumerate(layout.blanks):
+        if poll is not None:
+            poll()
         stock = job.stock_by_id(entry.stock_id)
         piece = _leftover(stock, job.cutting, laid[blank])
         if piece is not None:

@@ -54,6 +54,9 @@ class Result:
         Every better layout; the last one is `layout`.
     refused : int
         Layouts the check refused on the way; anything but 0 is a fault of the engine.
+    statistics : tuple of Record
+        The best layout's numbers at the beginning of every pass; empty unless asked
+        for.
     """
 
     layout: Layout
@@ -65,6 +68,7 @@ class Result:
     seconds: float
     history: tuple[Record, ...]
     refused: int = 0
+    statistics: tuple[Record, ...] = ()
 
     @property
     def complete(self) -> bool:

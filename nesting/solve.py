@@ -111,6 +111,10 @@ class Search:
         self.passes = 0
         self.refused: list[Report] = []
         self.reason: StopReason | None = None
+        self.collect_stats = False
+        self.statistics: list[Record] = []
+        self.impatient = False
+        """Whether a layout in hand may be dropped when the stop rule fires."""
         self.settled = False
         """Whether enough was tried that a met bound may end the search."""
         self._stop = stop
@@ -154,6 +158,8 @@ class Search:
     def tick(self) -> None:
         """Count a pass."""
         self.passes += 1
+        if self.collect_stats and self.measures is not None:
+            self.statistics.append(Record(self.seconds, self.passes, self.measures))
 
     def begin(self, states: list[Arrangement]) -> None:
         """Take the first arrangement of each problem."""
@@ -190,10 +196,19 @@ class Search:
         self, problem: int, state: Arrangement, with_leftovers: bool = True
     ) -> Measures:
         layout = to_layout([(self.problems[problem], state)])
-        return measure(self.job, layout, with_leftovers=with_leftovers)
+        return measure(
+            self.job,
+            layout,
+            with_leftovers=with_leftovers,
+            poll=self._poll_if_impatient,
+        )
+
+    def _poll_if_impatient(self) -> None:
+        if self.impatient:
+            self.poll()
 
     def _hand_out(self, layout: Layout, measures: Measures | None = None) -> bool:
-        report = verify(self.job, layout)
+        report = verify(self.job, layout, self._poll_if_impatient)
         if not report.ok:
             self.refused.append(report)
             return False
@@ -223,6 +238,7 @@ def solve(
     executor: Executor | None = None,
     params: Params | None = None,
     initial: Layout | None = None,
+    collect_stats: bool = False,
 ) -> Result:
     """Lay a job out.
 
@@ -246,6 +262,8 @@ def solve(
         Choices of the search.
     initial : Layout, optional
         A layout to be no worse than.
+    collect_stats : bool
+        Whether to keep a record of every pass in the result.
 
     Returns
     -------
@@ -262,6 +280,7 @@ def solve(
     """
     params = params or Params()
     search = Search(job, stop, seed, on_better, workers, executor)
+    search.collect_stats = collect_stats
     _check_locked(job)
     search.stopped()  # starts the clock
     search.bound = bound(job)
@@ -285,9 +304,11 @@ def solve(
     if initial is not None and verify(job, initial).ok:
         search.propose(initial)
     try:
+        search.impatient = True
         for k, builder in enumerate(builders):
             _tidy(search, k, builder)
         _construct_more(search, builders, params)
+        search.impatient = False
         if params.improve is not None:
             search.settled = True
             if not search.stopped():
@@ -350,6 +371,7 @@ def _finish(search: Search) -> Result:
         search.seconds,
         tuple(search.history),
         len(search.refused),
+        tuple(search.statistics),
     )
 
 

@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
@@ -155,7 +155,9 @@ class Report:
         return tuple(p for p in self.problems if p.kind in kinds)
 
 
-def verify(job: Job, layout: Layout | None = None) -> Report:
+def verify(
+    job: Job, layout: Layout | None = None, poll: Callable[[], None] | None = None
+) -> Report:
     """Check a layout against the order, the stock and the cutting set-up.
 
     Every wanted copy must be placed once or be counted as unplaced; every placed copy
@@ -169,6 +171,8 @@ def verify(job: Job, layout: Layout | None = None) -> Report:
         What is wanted.
     layout : Layout, optional
         What is to be checked; by default the job's own.
+    poll : callable, optional
+        Called before each blank; what it raises ends the check.
 
     Returns
     -------
@@ -183,6 +187,8 @@ def verify(job: Job, layout: Layout | None = None) -> Report:
     for placement in layout.placements:
         by_blank[placement.blank].append(placement)
     for blank in sorted(by_blank):
+        if poll is not None:
+            poll()
         board = None
         if 0 <= blank < len(layout.blanks):
             board = stock.get(layout.blanks[blank].stock_id)

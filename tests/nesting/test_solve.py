@@ -101,6 +101,15 @@ def test_better_layouts_are_handed_over_in_order() -> None:
     assert all(verify(job, layout).ok for layout, _ in seen)
 
 
+def test_statistics_are_kept_when_asked_for() -> None:
+    job = job_of([rectangle("a", 230, 110, 15), rectangle("b", 95, 70, 30)])
+    result = run(job, 6, collect_stats=True)
+    assert [record.passes for record in result.statistics] == [1, 2, 3, 4, 5, 6]
+    ranks = [record.measures.rank(job.objective) for record in result.statistics]
+    assert ranks == sorted(ranks, reverse=True)
+    assert run(job, 6).statistics == ()
+
+
 def test_cancelling_is_heard_within_fifty_milliseconds() -> None:
     job = job_of([rectangle(f"p{k}", 60 + k, 40 + k, 6) for k in range(25)])
     event = threading.Event()
