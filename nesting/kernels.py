@@ -67,8 +67,10 @@ class Regions(NamedTuple):
         kind.
     item : int32 (I,)
         Rows of `edge`.
-    edge : float64 (E, 5)
-        Start x, y, direction x, y, and 1 / length².
+    edge : float64 (E, 6)
+        Start x, y, direction x, y, 1 / length², and end y: exactly the next edge's
+        start, which start + direction need not be, so that a ray through a corner
+        counts it once.
     """
 
     variant: IntArray
@@ -116,9 +118,8 @@ def raw_region_depth(
         for k in range(near_end, cell[at, 2]):
             e = item[k]
             ey = edge[e, 1]
-            dy = edge[e, 3]
-            if (ey > y) != (ey + dy > y):
-                if edge[e, 0] + edge[e, 2] * ((y - ey) / dy) < x:
+            if (ey > y) != (edge[e, 5] > y):
+                if edge[e, 0] + edge[e, 2] * ((y - ey) / edge[e, 3]) < x:
                     odd = not odd
         if not odd:
             return 0.0
@@ -377,7 +378,7 @@ def grid_cells(
         yb = y0 + (row + 1) * h + slack
         for e in range(n):  # extent along x of each edge within the row
             ey = edge[e, 1]
-            fy = ey + edge[e, 3]
+            fy = edge[e, 5]
             lo = min(ey, fy)
             hi = max(ey, fy)
             spans[e] = lo <= ya and hi >= yb
@@ -410,9 +411,8 @@ def grid_cells(
             base_odd = False
             for e in range(n):
                 ey = edge[e, 1]
-                dy = edge[e, 3]
-                if (ey > cy) != (ey + dy > cy):
-                    if edge[e, 0] + edge[e, 2] * ((cy - ey) / dy) < cx:
+                if (ey > cy) != (edge[e, 5] > cy):
+                    if edge[e, 0] + edge[e, 2] * ((cy - ey) / edge[e, 3]) < cx:
                         odd_centre = not odd_centre
             mixed = nearest <= 0.5 * reach + slack
             if not mixed and not odd_centre:

@@ -216,7 +216,7 @@ class RegionStore:
             dims=np.zeros((0, 3), dtype=np.int32),
             cell=np.zeros((0, 4), dtype=np.int32),
             item=np.zeros(0, dtype=np.int32),
-            edge=np.zeros((0, 5)),
+            edge=np.zeros((0, 6)),
         )
 
     def __getstate__(self) -> dict[str, object]:
@@ -351,9 +351,10 @@ class RegionStore:
 def _edge_rows(rings: Sequence[FloatArray]) -> FloatArray:
     rows = []
     for ring in rings:
-        ahead = np.roll(ring, -1, axis=0) - ring
+        end = np.roll(ring, -1, axis=0)
+        ahead = end - ring
         inverse = 1.0 / (ahead**2).sum(axis=1)
-        rows.append(np.hstack([ring, ahead, inverse[:, None]]))
+        rows.append(np.hstack([ring, ahead, inverse[:, None], end[:, 1:]]))
     return np.vstack(rows)
 
 

@@ -161,6 +161,32 @@ def test_snapshot_survives_later_building() -> None:
     assert pair_depth(store.regions, 0, 2, 0.5, 0.5) == want
 
 
+@settings(max_examples=60, deadline=None)
+@given(
+    heights=st.lists(st.floats(-1.0, 1.0), min_size=1, max_size=4),
+    turn=st.sampled_from([0.0, 90.0, 180.0, 270.0]),
+)
+def test_corners_level_with_the_place_are_counted_once(
+    heights: list[float], turn: float
+) -> None:
+    # Places level with a corner of the region, and cells centred on one.
+    ring = [[-3.0, -2.0], [4.0, -1.7]]
+    ring += [[5.0 + 0.1 * k, h / 3] for k, h in enumerate(sorted(heights))]
+    one = shape([*ring, [3.0, 2.1], [-3.0, 1.9]])
+    store = RegionStore([one, shape(square(0.7))], [[turn], [0.0]])
+    store.ensure([(0, 1)])
+    edges = store.edges(0, 1)
+    whole = shapely.Polygon(edges[:, :2])
+    for x0, y0 in edges[:, :2].tolist():
+        for t in (0.25, 0.5, 0.8):
+            x, y = t * x0 + (1 - t) * whole.centroid.x, y0
+            for px, py in ((x, y), (x0, t * y0)):
+                at = shapely.Point(px, py)
+                if whole.exterior.distance(at) > 1e-6:
+                    depth = pair_depth(store.regions, 0, 1, px, py)
+                    assert (depth > 0.0) == whole.contains(at)
+
+
 def test_a_store_can_go_to_another_process() -> None:
     store = RegionStore([star(k, 9, 0.4, False) for k in range(3)], [[0.0, 30.0]] * 3)
     store.ensure([(0, 2)])
