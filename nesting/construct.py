@@ -25,7 +25,7 @@ from .rooms import Arrangement, Board, Problem
 TOLERANCE = 1e-6
 """Depth of overlap that rounding may cause, mm."""
 
-CHUNK = 12
+CHUNK = 6
 """No-fit regions built between two questions whether to stop."""
 
 
@@ -187,16 +187,66 @@ class Constructor:
                 break
         else:
             return None
+        packed = self._on_one(board, board.room, plan, stop)
+        if packed is None:
+            return None
+        boards = [*state.boards]
+        boards[number] = packed
+        return Arrangement(boards, state.left)
+
+    def cheaper(
+        self, state: Arrangement, plan: Plan, stop: Callable[[], bool]
+    ) -> Arrangement | None:
+        """Move the copies of whole sheets to cheaper ones that hold them all.
+
+        Returns
+        -------
+        Arrangement or None
+            None if no sheet can be exchanged.
+
+        Raises
+        ------
+        Interrupted
+            If `stop` said so.
+        """
+        rooms = self.problem.rooms
+        used = Counter(board.room for board in state.boards if board.held < 0)
+        by_price = sorted(range(len(rooms)), key=lambda r: (rooms[r].stock.price, r))
+        boards = [*state.boards]
+        for number in range(len(boards) - 1, -1, -1):
+            board = boards[number]
+            if board.held >= 0 or rooms[board.room].stock.offcut:
+                continue
+            for room in by_price:
+                if rooms[room].stock.price >= rooms[board.room].stock.price:
+                    break
+                left = rooms[room].left
+                if rooms[room].stock.offcut or (
+                    left is not None and used[room] >= left
+                ):
+                    continue
+                packed = self._on_one(board, room, plan, stop)
+                if packed is not None:
+                    used[room] += 1
+                    used[board.room] -= 1
+                    boards[number] = packed
+                    break
+        if all(one is two for one, two in zip(boards, state.boards, strict=True)):
+            return None
+        return Arrangement(boards, state.left)
+
+    def _on_one(
+        self, board: Board, room: int, plan: Plan, stop: Callable[[], bool]
+    ) -> Board | None:
+        """Lay the copies of a board on one new board; None if they do not all fit."""
         wanted = Counter(board.kind)
-        live = _Live(self.problem, Board(board.room))
+        live = _Live(self.problem, Board(room))
         for kind in self._order(plan):
             if wanted[kind] > 0:
                 wanted[kind] -= 1
                 if not self._try(kind, live, plan, stop):
                     return None
-        boards = [*state.boards]
-        boards[number] = live.board
-        return Arrangement(boards, state.left)
+        return live.board
 
     # -------------------------------------------------------------- orders
 

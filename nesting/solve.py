@@ -351,7 +351,11 @@ TIDY = (Plan("area", "right"), Plan("area", "top"), Plan("width", "right"))
 
 
 def _tidy(search: Search, problem: int, builder: Constructor) -> None:
-    """Lay the last sheet of the best arrangement anew if more is left that way."""
+    """Exchange sheets for cheaper ones; lay the last one anew for its leftover."""
+    for plan in TIDY[:2]:
+        state = builder.cheaper(search.best[problem], plan, search.stopped)
+        if state is not None:
+            search.offer(problem, state)
     for plan in TIDY:
         state = builder.repacked(search.best[problem], plan, search.stopped)
         if state is not None:

@@ -299,6 +299,17 @@ def test_offcuts_come_first_and_stock_kinds_serve_the_objective() -> None:
     assert cheapest.measures.cost == 60.0
 
 
+def test_the_last_sheet_is_no_larger_than_it_must_be() -> None:
+    parts = [rectangle("a", 450, 450, 9)]
+    big = sheet(2000, 1000, "big", price=90.0)
+    small = sheet(500, 500, "small", price=30.0)
+    result = run(job_of(parts, big, small, objective=Objective.LEAST_COST), 3)
+    assert sorted(b.stock_id for b in result.layout.blanks) == ["big", "small"]
+    assert result.measures.cost == 120.0
+    few = run(job_of(parts, big, replace(small, count=0)), 3)
+    assert [b.stock_id for b in few.layout.blanks] == ["big", "big"]
+
+
 def test_priority_decides_who_gets_the_last_board() -> None:
     parts = [rectangle("big", 560, 360), rectangle("first", 300, 300, priority=1)]
     result = run(job_of(parts, sheet(600, 400, count=1)), 1)
