@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from drystone.nesting.model.curve import Arc, Line
-from drystone.nesting.model.job import Cutting, Job
+from drystone.nesting.model.job import Cutting, Job, Objective
 from drystone.nesting.model.outline import Loop, Outline
 from drystone.nesting.model.part import Part
 from drystone.nesting.model.placement import Layout
@@ -94,6 +94,7 @@ def jobs(draw: st.DrawFn) -> Job:
             Outline(Loop.rectangle(w, h)),
             "birch",
             grain=draw(st.sampled_from(list(Grain))),
+            price=20.0,
             count=draw(st.sampled_from([None, 1, 3])),
             keep_outs=screws,
         ),
@@ -101,6 +102,7 @@ def jobs(draw: st.DrawFn) -> Job:
             "rack", "rack", Outline(Loop.polygon(ell)), "birch", count=1, offcut=True
         ),
         Stock("round", "round", Outline(Loop.circle(h, h, h)), "mdf"),
+        Stock("half", "half", Outline(Loop.rectangle(w / 2, h)), "birch", price=12.0),
     )
     cutting = Cutting(
         cutter=draw(st.sampled_from([0.0, 3.175, 6.0, 25.0])),
@@ -108,7 +110,8 @@ def jobs(draw: st.DrawFn) -> Job:
         margin=draw(st.sampled_from([0.0, 2.0, 12.0])),
         use_holes=draw(st.booleans()),
     )
-    return Job("random", parts, stock, cutting)
+    objective = draw(st.sampled_from(list(Objective)))
+    return Job("random", parts, stock, cutting, objective=objective)
 
 
 def held_to_account(job: Job, layout: Layout) -> None:
