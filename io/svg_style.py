@@ -50,6 +50,7 @@ _WIDE = frozenset({"inherit", "initial", "unset", "revert", "revert-layer"})
 _MOST_CSS = 2_000_000
 _MOST_STYLE = 20_000
 _MOST_SIMPLE = 1000
+_MANY_RULES = 200
 _DATA_URL = re.compile(
     r"""url\(\s*+(?:"data:[^"]*+"|'data:[^']*+'|data:[^()]*+)\s*+\)"""
 )
@@ -161,6 +162,8 @@ class Cascade:
             if name in _ATTRIBUTES
         }
         rules: list[_Rule] = []
+        if self._order > _MANY_RULES:
+            self._budget.check()  # one element may then cost milliseconds
         if self._rules:
             keys = [("tag", node.tag), ("tag", "*"), ("#", node.id)]
             keys += [(".", name) for name in set(node.get("class").split()[:100])]
