@@ -132,9 +132,15 @@ def _search(
     settings = settings or Settings()
     if instance["kind"] == "strip":
         return _strip(instance, seconds, seed, settings)
-    if instance["kind"] == "bins" and "sheet" in instance:
+    if instance["kind"] == "bins" and _sheet(instance) is not None:
         return _bins(instance, seconds, seed, settings)
     raise ValueError(f"an instance of kind {instance['kind']!r} cannot be run")
+
+
+def _sheet(instance: Instance) -> dict[str, Any] | None:
+    """Return the one kind of sheet, in any number; None if there are several kinds."""
+    kinds = [instance["sheet"]] if "sheet" in instance else instance.get("sheets", [])
+    return kinds[0] if len(kinds) == 1 and "available" not in kinds[0] else None
 
 
 def _clock(seconds: float) -> Stop:
@@ -185,7 +191,9 @@ def _strip(
 def _bins(
     instance: Instance, seconds: float, seed: int, settings: Settings
 ) -> Solution | None:
-    w, h = float(instance["sheet"]["w"]), float(instance["sheet"]["h"])
+    sheet = _sheet(instance)
+    assert sheet is not None, "asked before"
+    w, h = float(sheet["w"]), float(sheet["h"])
     scale = max(w, h)
     task, copies = _task(instance, scale)
     settings = _scaled(settings, scale)

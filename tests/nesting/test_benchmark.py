@@ -67,3 +67,12 @@ def test_check_rejects_overlap_and_sticking_out() -> None:
 def test_unknown_kinds_are_refused() -> None:
     with pytest.raises(ValueError, match="cannot be run"):
         run_instance({"kind": "heap", "pieces": []}, 0.1)
+
+
+def test_sheets_of_several_kinds_are_refused_and_one_kind_is_not() -> None:
+    instance = {**bins(2), "sheets": [{"w": 12, "h": 12}]}
+    del instance["sheet"]
+    assert run_instance(instance, 4.0, seed=1)["bins"] == 1
+    instance["sheets"] = [{"w": 12, "h": 12}, {"w": 6, "h": 6}]
+    with pytest.raises(ValueError, match="cannot be run"):
+        run_instance(instance, 0.1)
