@@ -1,0 +1,30 @@
+"""The job book: its four pages."""
+
+from __future__ import annotations
+
+from PySide6.QtWidgets import QTabWidget, QWidget
+
+from ..window.document import Document
+from .cutting_page import CuttingPage
+from .hand_over_page import HandOverPage
+from .importing import SAMPLE
+from .parts_page import PartsPage
+from .stock_page import StockPage
+
+
+class JobBook(QTabWidget):
+    """The order, the stock, the cutting set-up and handing over."""
+
+    def __init__(self, document: Document, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.parts = PartsPage(document, SAMPLE.exists(), self)
+        self.stock = StockPage(document, self)
+        self.cutting = CuttingPage(document, self)
+        self.hand_over = HandOverPage(document, self)
+        self.addTab(self.parts, self.tr("Parts"))
+        self.addTab(self.stock, self.tr("Stock"))
+        self.addTab(self.cutting, self.tr("Cutting"))
+        self.addTab(self.hand_over, self.tr("Hand over"))
+        self.setDocumentMode(True)
+        self.setAccessibleName(self.tr("Job book"))
+        self.tabBar().setAccessibleName(self.tr("Pages of the job book"))

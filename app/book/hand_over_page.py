@@ -1,0 +1,239 @@
+"""Handing over: what will be written, where to, and what the check says."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from PySide6.QtCore import QEvent, QUrl, Signal
+from PySide6.QtGui import QDesktopServices
+from PySide6.QtWidgets import (
+    QFileDialog,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QListWidget,
+    QListWidgetItem,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from ...io.names import file_stem
+from ...nesting.model.job import Job
+from ..window.document import Document
+from ..window.look import ink, sign, sign_icon
+
+MARK = "report.json"
+"""An earlier export's folder holds this file."""
+
+
+def file_names(job: Job) -> list[str]:
+    """Return the names of the files that will be written."""
+    stem = file_stem(job.name)
+    digits = max(2, len(str(len(job.layout.blanks))))
+    names = [MARK, "cut-list.csv", f"{stem}.drystone", f"{stem}-shop-sheets.pdf"]
+    for blank in range(len(job.layout.blanks)):
+        names += [
+            f"{stem}-blank-{blank + 1:0{digits}d}.{kind}" for kind in ("dxf", "svg")
+        ]
+    return sorted(names)
+
+
+class HandOverPage(QWidget):
+    """The page that writes files.
+
+    Signals
+    -------
+    write_wanted(str, bool)
+        Write to this folder; whether files there may be replaced.
+    """
+
+    write_wanted = Signal(str, bool)
+
+    def __init__(self, document: Document, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.document = document
+        self._busy = False
+        self._typed = False
+        self.state = QLabel(self)
+        self.state.setWordWrap(True)
+        self.folder = QLineEdit(self)
+        self.folder.setMinimumHeight(28)
+        self.folder.setAccessibleName(self.tr("Folder to write to"))
+        self.folder.textEdited.connect(self._folder_typed)
+        label = QLabel(self.tr("&Folder"), self)
+        label.setBuddy(self.folder)
+        self.choose = QPushButton(self.tr("&Choose…"), self)
+        self.choose.setMinimumHeight(28)
+        self.choose.clicked.connect(self._choose)
+        where = QHBoxLayout()
+        where.addWidget(label)
+        where.addWidget(self.folder, 1)
+        where.addWidget(self.choose)
+        self.files = QListWidget(self)
+        self.files.setAccessibleName(self.tr("Files to be written"))
+        self.write = QPushButton(self)
+        self.write.setMinimumHeight(34)
+        self.write.clicked.connect(self._write)
+        self.result = QLabel(self)
+        self.result.setWordWrap(True)
+        self.result.setTextFormat(self.result.textFormat().PlainText)
+        self.check = QListWidget(self)
+        self.check.setAccessibleName(self.tr("What the check says"))
+        self.check.setWordWrap(True)
+        self.show_folder = QPushButton(self.tr("Sho&w the folder"), self)
+        self.show_folder.setMinimumHeight(28)
+        self.show_folder.clicked.connect(self._show_folder)
+        layout = QVBoxLayout(self)
+        layout.addWidget(self.state)
+        layout.addLayout(where)
+        layout.addWidget(self.files, 3)
+        layout.addWidget(self.write)
+        layout.addWidget(self.result)
+        layout.addWidget(self.check, 2)
+        layout.addWidget(self.show_folder)
+        self._level = ""
+        self._lines: list[str] = []
+        self._done_for: Job | None = None
+        self.forget()
+        document.changed.connect(self.refresh)
+        document.trial_changed.connect(self.refresh)
+        document.path_changed.connect(self._propose)
+        document.opened.connect(self.forget)
+        self._propose()
+        self.refresh()
+
+    # ------------------------------------------------------------ showing
+
+    def _propose(self) -> None:
+        """Propose a folder beside the job, unless one was typed."""
+        if self._typed:
+            return
+        path = self.document.path
+        base = path.parent if path else Path.home()
+        name = f"{file_stem(self.document.job.name)}-cutting"
+        self.folder.setText(str(base / name))
+
+    def _folder_typed(self) -> None:
+        self._typed = True
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show what would be written now."""
+        self._propose()
+        job = self.document.job
+        placed = len(job.layout.placements)
+        wanted = sum(part.quantity for part in job.parts)
+        bad = len(self.document.conflicts()) if placed else 0
+        trial = self.document.shown_layout is not job.layout
+        names = file_names(job) if placed else []
+        if not placed:
+            level, text = "info", self.tr("Nothing lies on the bench yet: nest first.")
+        elif bad:
+            level = "error"
+            text = self.tr(
+                "{n} parts lie wrongly (hatched red on the bench): mend that first."
+            ).format(n=bad)
+        elif placed < wanted:
+            level = "warn"
+            text = self.tr("{left} of {wanted} copies will be missing.").format(
+                left=wanted - placed, wanted=wanted
+            )
+        else:
+            level = "ok"
+            text = self.tr("All {n} copies on {blanks} blanks, ready to write.").format(
+                n=wanted, blanks=len(job.layout.blanks)
+            )
+        self.state.setText(f"{sign(level)}  {text}")
+        self.state.setStyleSheet(f"color: {ink(level, self.palette())}")
+        folder = self._folder()
+        there = [n for n in names if folder is not None and (folder / n).exists()]
+        if [self.files.item(i).text() for i in range(self.files.count())] != names:
+            self.files.clear()
+            self.files.addItems(names)
+        if there:
+            words = self.tr("&Replace {n} files").format(n=len(there))
+        else:
+            words = self.tr("&Write {n} files").format(n=len(names))
+        self.write.setText(self.tr("Writing and checking…") if self._busy else words)
+        ready = bool(names) and not bad and not trial and folder is not None
+        self.write.setEnabled(ready and not self._busy)
+        if self._lines and self._done_for is not job:
+            self.result.setText(
+                self.tr("The job has changed since the files were written.")
+            )
+            self.result.setStyleSheet(f"color: {ink('warn', self.palette())}")
+
+    def _folder(self) -> Path | None:
+        text = self.folder.text().strip()
+        return Path(text).expanduser() if text else None
+
+    def _choose(self) -> None:
+        folder = QFileDialog.getExistingDirectory(
+            self, self.tr("Folder to write to"), self.folder.text()
+        )
+        if folder:
+            self._typed = True
+            self.folder.setText(folder)
+            self.refresh()
+
+    def _write(self) -> None:
+        folder = self._folder()
+        if folder is None:
+            return
+        force = self.write.text().startswith(self.tr("&Replace {n} files")[:5])
+        self.write_wanted.emit(str(folder), force)
+
+    def _show_folder(self) -> None:
+        folder = self._folder()
+        if folder is not None:
+            QDesktopServices.openUrl(QUrl.fromLocalFile(str(folder)))
+
+    # ------------------------------------------------------------ results
+
+    def begin(self) -> None:
+        """Say that files are being written."""
+        self._busy = True
+        self._tell("", "", [])
+        self.refresh()
+
+    def done(self, figures: dict[str, Any]) -> None:
+        """Say what was written, and what the check said."""
+        self._busy = False
+        self._done_for = self.document.job
+        text = self.tr("{n} files written and checked.").format(n=len(figures["files"]))
+        self._tell("ok", text, [str(line).strip() for line in figures["check"][1:]])
+        self.refresh()
+
+    def failed(self, words: str) -> None:
+        """Say why nothing was written."""
+        self._busy = False
+        self._tell("error", words, [])
+        self.refresh()
+
+    def forget(self) -> None:
+        """Show no result."""
+        self._typed = False
+        self._done_for = None
+        self._tell("", "", [])
+        self._propose()
+
+    def _tell(self, level: str, text: str, lines: list[str]) -> None:
+        self._level, self._lines = level, lines
+        self.result.setVisible(bool(text))
+        self.check.setVisible(bool(lines))
+        self.show_folder.setVisible(bool(lines))
+        if text:
+            self.result.setText(f"{sign(level)}  {text}")
+            self.result.setStyleSheet(f"color: {ink(level, self.palette())}")
+        self.check.clear()
+        for line in lines:
+            item = QListWidgetItem(sign_icon(level, self.palette()), line)
+            self.check.addItem(item)
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow the palette."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.PaletteChange and hasattr(self, "_lines"):
+            self.refresh()

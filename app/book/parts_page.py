@@ -1,0 +1,429 @@
+"""The order: parts, how many of each, and how they may lie."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from PySide6.QtCore import QEvent, QSize, Qt, Signal
+from PySide6.QtGui import QIcon, QKeySequence, QShortcut
+from PySide6.QtWidgets import (
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QSplitter,
+    QTreeWidget,
+    QTreeWidgetItem,
+    QVBoxLayout,
+    QWidget,
+)
+
+from ...io.findings import Finding, Severity
+from ...nesting.model.errors import InputError
+from ...nesting.model.job import Job
+from ...nesting.model.outline import Loop, Outline
+from ...nesting.model.part import Part
+from ...nesting.model.rules import TurnRule
+from ..window.document import Document
+from ..window.look import part_icon, sign_icon
+from . import words
+from .importing import free_id
+from .pasting import panels_of, rows_of
+from .table import BookTable, Column, RowsModel
+
+ICON = 24
+LEVELS = {Severity.INFO: "info", Severity.WARNING: "warn", Severity.ERROR: "error"}
+
+
+def is_panel(part: Part) -> bool:
+    """Return whether a part is a plain panel, whose size can be typed."""
+    outline = part.outline
+    width, height = outline.size
+    return (
+        not part.source
+        and not part.marks
+        and not outline.holes
+        and outline.outer.is_straight
+        and len(outline.outer.segments) == 4
+        and abs(outline.area - width * height) < 1e-6 * outline.area
+    )
+
+
+class PartsPage(QWidget):
+    """The page of parts.
+
+    Signals
+    -------
+    drawings_wanted(), order_wanted(), sample_wanted()
+        A button was pressed.
+    """
+
+    drawings_wanted = Signal()
+    order_wanted = Signal()
+    sample_wanted = Signal()
+
+    def __init__(
+        self, document: Document, sample: bool, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        self.document = document
+        self._placed: dict[str, int] = {}
+        self._icons: dict[tuple[int, int], tuple[Outline, QIcon]] = {}
+        self.name = QLineEdit(self)
+        self.name.setAccessibleName(self.tr("Name of the job"))
+        self.name.setToolTip(self.tr("Stands on the shop sheets and in file names"))
+        self.name.editingFinished.connect(self._rename)
+        label = QLabel(self.tr("&Job"), self)
+        label.setBuddy(self.name)
+        top = QHBoxLayout()
+        top.addWidget(label)
+        top.addWidget(self.name, 1)
+        self.model = RowsModel(
+            document,
+            self._columns(),
+            lambda job: job.parts,
+            _put_part,
+            lambda part: part.name,
+        )
+        self.table = BookTable(self.model, self.tr("Parts"), self)
+        self.table.setIconSize(QSize(ICON, ICON))
+        self.table.selectionModel().selectionChanged.connect(self._mirror)
+        self.add = QPushButton(self.tr("Add &drawings…"), self)
+        self.add.setToolTip(self.tr("Read DXF or SVG files (Ctrl+I); or drop them"))
+        self.add.clicked.connect(self.drawings_wanted)
+        self.panel = QPushButton(self.tr("Add &panel"), self)
+        self.panel.setToolTip(
+            self.tr("Add a plain rectangle; then type its name, size and number")
+        )
+        self.panel.clicked.connect(self.add_panel)
+        self.remove = QPushButton(self.tr("&Remove"), self)
+        self.remove.setToolTip(self.tr("Take the selected parts out of the order"))
+        self.remove.clicked.connect(self.remove_chosen)
+        buttons = QHBoxLayout()
+        for button in (self.add, self.panel, self.remove):
+            button.setMinimumHeight(28)
+            buttons.addWidget(button)
+        buttons.addStretch(1)
+        self.findings = QTreeWidget(self)
+        self.findings.setHeaderLabels([self.tr("Found in the files"), self.tr("File")])
+        self.findings.setRootIsDecorated(False)
+        self.findings.setAccessibleName(self.tr("Findings"))
+        self.findings.setWordWrap(True)
+        self.findings.setMinimumHeight(90)
+        self.clear = QPushButton(self.tr("Clear findings"), self)
+        self.clear.setMinimumHeight(28)
+        self.clear.clicked.connect(lambda: self.show_findings(()))
+        below = QWidget(self)
+        column = QVBoxLayout(below)
+        column.setContentsMargins(0, 6, 0, 0)
+        column.addWidget(self.findings)
+        column.addWidget(self.clear, 0, Qt.AlignmentFlag.AlignRight)
+        self._below = below
+        self.empty = self._empty(sample)
+        split = QSplitter(Qt.Orientation.Vertical, self)
+        split.addWidget(self.table)
+        split.addWidget(below)
+        split.setStretchFactor(0, 3)
+        split.setStretchFactor(1, 1)
+        split.setChildrenCollapsible(False)
+        layout = QVBoxLayout(self)
+        layout.addLayout(top)
+        layout.addLayout(buttons)
+        layout.addWidget(self.empty)
+        layout.addWidget(split, 1)
+        self._split = split
+        self._found: tuple[Finding, ...] = ()
+        paste = QShortcut(QKeySequence(QKeySequence.StandardKey.Paste), self.table)
+        paste.setContext(Qt.ShortcutContext.WidgetShortcut)
+        paste.activated.connect(self.paste)
+        copy = QShortcut(QKeySequence(QKeySequence.StandardKey.Copy), self.table)
+        copy.setContext(Qt.ShortcutContext.WidgetShortcut)
+        copy.activated.connect(self.copy)
+        delete = QShortcut(QKeySequence(QKeySequence.StandardKey.Delete), self.table)
+        delete.setContext(Qt.ShortcutContext.WidgetShortcut)
+        delete.activated.connect(self.remove_chosen)
+        document.changed.connect(self.refresh)
+        document.trial_changed.connect(self._count)
+        document.opened.connect(self._opened)
+        self.show_findings(())
+        self.refresh()
+
+    def _empty(self, sample: bool) -> QWidget:
+        """Return what a first-time user sees instead of an empty table."""
+        box = QWidget(self)
+        column = QVBoxLayout(box)
+        column.setContentsMargins(8, 24, 8, 24)
+        column.setSpacing(12)
+        title = QLabel(self.tr("What is to be cut?"), box)
+        font = title.font()
+        font.setPointSizeF(font.pointSizeF() * 1.3)
+        font.setBold(True)
+        title.setFont(font)
+        text = QLabel(
+            self.tr(
+                "Drop DXF or SVG drawings or an order file anywhere on this window, "
+                "add plain panels, or paste rows from a spreadsheet: name, quantity, "
+                "length, width."
+            ),
+            box,
+        )
+        text.setWordWrap(True)
+        column.addWidget(title)
+        column.addWidget(text)
+        self.order = QPushButton(self.tr("Open an &order…"), box)
+        self.order.clicked.connect(self.order_wanted)
+        self.sample = QPushButton(self.tr("Try the &sample order"), box)
+        self.sample.setToolTip(
+            self.tr("Bird boxes and planters for a school garden: look around with it")
+        )
+        self.sample.clicked.connect(self.sample_wanted)
+        self.sample.setVisible(sample)
+        for button in (self.sample, self.order):
+            button.setMinimumHeight(34)
+            column.addWidget(button)
+        column.addStretch(1)
+        return box
+
+    # ------------------------------------------------------------ columns
+
+    def _columns(self) -> list[Column[Part]]:
+        return [
+            Column(
+                self.tr("Part"),
+                lambda job, part: part.name,
+                _put_name,
+                self.tr("What people call it"),
+                icon=self._icon,
+            ),
+            Column(
+                self.tr("Wanted"),
+                lambda job, part: str(part.quantity),
+                lambda job, part, text: replace(part, quantity=words.whole(text)),
+                self.tr("How many copies are wanted"),
+                number=True,
+            ),
+            Column(
+                self.tr("Placed"),
+                lambda job, part: str(self._placed.get(part.id, 0)),
+                tip=self.tr("How many copies lie on the bench"),
+                number=True,
+            ),
+            Column(
+                self.tr("Size"),
+                lambda job, part: words.shown_size(part.outline.size, job),
+                _put_size,
+                self.tr("Length by width; a panel's can be typed"),
+                number=True,
+                editable=is_panel,
+            ),
+            Column(
+                self.tr("Turn"),
+                lambda job, part: str(part.turn),
+                lambda job, part, text: replace(part, turn=TurnRule.parse(text)),
+                self.tr(
+                    "Which turns it may take: any, quarter turns (90), half turns "
+                    "(180), its x or y with the grain, fixed, or degrees with commas"
+                ),
+                choices=("any", "90", "180", "grain", "grain y", "fixed"),
+            ),
+            Column(
+                self.tr("Flip"),
+                lambda job, part: self.tr("yes") if part.flip else self.tr("no"),
+                lambda job, part, text: replace(part, flip=text == "yes"),
+                self.tr("Whether it may be laid face down"),
+                ticked=lambda part: part.flip,
+            ),
+            Column(
+                self.tr("Material"),
+                lambda job, part: part.material,
+                lambda job, part, text: replace(part, material=text),
+                self.tr("The board it is cut from; must be that of some stock"),
+            ),
+            Column(
+                self.tr("Thickness"),
+                lambda job, part: words.shown(part.thickness, job),
+                lambda job, part, text: replace(
+                    part, thickness=words.length(text, job)
+                ),
+                self.tr("Of the board; 0 when nobody said"),
+                number=True,
+            ),
+            Column(
+                self.tr("First"),
+                lambda job, part: str(part.priority),
+                lambda job, part, text: replace(
+                    part, priority=words.whole(text, -1000, 1000)
+                ),
+                self.tr("Higher numbers are placed first when not everything fits"),
+                number=True,
+            ),
+        ]
+
+    def _icon(self, number: int, part: Part) -> QIcon:
+        key = (id(part.outline), number)
+        found = self._icons.get(key)
+        if found is None or found[0] is not part.outline:
+            icon = part_icon(part.outline, number, self.palette(), ICON)
+            found = (part.outline, icon)
+            self._icons[key] = found
+        return found[1]
+
+    # ------------------------------------------------------------ showing
+
+    def refresh(self) -> None:
+        """Show what the document holds."""
+        job = self.document.job
+        if self.name.text() != job.name:
+            self.name.setText(job.name)
+        some = bool(job.parts)
+        self.empty.setVisible(not some)
+        self.table.setVisible(some)
+        self.remove.setEnabled(some)
+        self._split.setVisible(some or bool(self._found))
+        self._count()
+
+    def _count(self) -> None:
+        self._placed = {}
+        for p in self.document.shown_layout.placements:
+            self._placed[p.part_id] = self._placed.get(p.part_id, 0) + 1
+        self.model.repaint_all()
+
+    def _opened(self) -> None:
+        self._icons.clear()
+        self.table.fit_columns()
+
+    def show_findings(self, findings: Sequence[Finding]) -> None:
+        """List what was found in files; nothing hides the list."""
+        self._found = tuple(findings)
+        self.findings.clear()
+        order = list(LEVELS)
+        for finding in sorted(self._found, key=lambda f: -order.index(f.severity)):
+            name = finding.file.replace("\\", "/").rpartition("/")[2]
+            item = QTreeWidgetItem([finding.message, name])
+            item.setIcon(0, sign_icon(LEVELS[finding.severity], self.palette()))
+            where = finding.entity
+            if finding.place is not None:
+                x, y = finding.place
+                where += f" ({x:.1f}, {y:.1f})"
+            item.setToolTip(0, f"{finding.message}\n{where}".strip())
+            level = LEVELS[finding.severity]
+            item.setData(
+                0, Qt.ItemDataRole.AccessibleTextRole, f"{level}: {finding.message}"
+            )
+            self.findings.addTopLevelItem(item)
+        self.findings.setColumnWidth(0, 320)
+        self._below.setVisible(bool(self._found))
+        self.refresh()
+
+    def _mirror(self) -> None:
+        """Select on the bench what is selected here."""
+        keys = []
+        rows = {self.model.row(n).id for n in self.table.chosen_rows()}
+        for p in self.document.job.layout.placements:
+            if p.part_id in rows:
+                keys.append((p.part_id, p.copy))
+        if rows:
+            self.document.select(keys)
+
+    # ------------------------------------------------------------ changing
+
+    def _rename(self) -> None:
+        name = self.name.text().strip()
+        if name and name != self.document.job.name:
+            job = replace(self.document.job, name=name)
+            self.document.change(self.tr("Rename the job"), job)
+        else:
+            self.name.setText(self.document.job.name)
+
+    def add_panel(self) -> None:
+        """Add a plain panel, and begin to type its name."""
+        job = self.document.job
+        part_id = free_id("part", {part.id for part in job.parts})
+        number = 1 + sum(is_panel(part) for part in job.parts)
+        board = job.stock[0] if job.stock else None
+        part = Part(
+            part_id,
+            self.tr("panel {n}").format(n=number),
+            Outline(Loop.rectangle(300.0, 180.0)),
+            material=board.material if board else "",
+            thickness=board.thickness if board else 0.0,
+            turn=TurnRule.parse("90"),
+        )
+        done = replace(job, parts=(*job.parts, part))
+        if self.document.change(self.tr("Add a panel"), done):
+            if len(done.parts) == 1:
+                self.table.fit_columns()
+            index = self.model.index(len(done.parts) - 1, 0)
+            self.table.setCurrentIndex(index)
+            self.table.setFocus()
+
+    def remove_chosen(self) -> None:
+        """Take the selected parts out of the order."""
+        rows = set(self.table.chosen_rows())
+        if not rows:
+            self.document.say("info", self.tr("Select the parts to remove first."))
+            return
+        job = self.document.job
+        gone = [part.name for i, part in enumerate(job.parts) if i in rows]
+        left = tuple(part for i, part in enumerate(job.parts) if i not in rows)
+        text = (
+            self.tr("Remove {name}").format(name=gone[0])
+            if len(gone) == 1
+            else self.tr("Remove {n} parts").format(n=len(gone))
+        )
+        self.document.change(text, replace(job, parts=left))
+
+    def paste(self) -> None:
+        """Add panels from rows of a spreadsheet, as one step."""
+        from PySide6.QtGui import QGuiApplication
+
+        text = QGuiApplication.clipboard().text()
+        job = self.document.job
+        taken = {part.id for part in job.parts}
+        parts, troubles = panels_of(text, job, taken)
+        if parts:
+            some = not job.parts
+            words_ = self.tr("Paste {n} panels").format(n=len(parts))
+            self.document.change(words_, replace(job, parts=(*job.parts, *parts)))
+            if some:
+                self.table.fit_columns()
+        self.show_findings(troubles)
+        if parts or troubles:
+            self.document.say(
+                "warn" if troubles else "info",
+                self.tr("{n} rows added, {bad} need attention.").format(
+                    n=len(parts), bad=len(troubles)
+                ),
+            )
+
+    def copy(self) -> None:
+        """Put the selected rows on the clipboard, for a spreadsheet."""
+        from PySide6.QtGui import QGuiApplication
+
+        job = self.document.job
+        rows = self.table.chosen_rows() or range(len(job.parts))
+        text = rows_of([job.parts[n] for n in rows], job)
+        QGuiApplication.clipboard().setText(text)
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow the palette."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.PaletteChange and hasattr(self, "_found"):
+            self._icons.clear()
+            self.show_findings(self._found)
+
+
+def _put_part(job: Job, number: int, part: Part) -> Job:
+    parts = (*job.parts[:number], part, *job.parts[number + 1 :])
+    return replace(job, parts=parts)
+
+
+def _put_name(job: Job, part: Part, text: str) -> Part:
+    if not text:
+        raise InputError("", "a part needs a name", "type one")
+    return replace(part, name=text)
+
+
+def _put_size(job: Job, part: Part, text: str) -> Part:
+    return replace(part, outline=Outline(Loop.rectangle(*words.size(text, job))))

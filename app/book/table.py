@@ -1,0 +1,318 @@
+"""Tables that show rows of the job and change them through the document."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, Generic, TypeVar
+
+from PySide6.QtCore import (
+    QAbstractItemModel,
+    QAbstractTableModel,
+    QModelIndex,
+    QPersistentModelIndex,
+    Qt,
+)
+from PySide6.QtGui import QIcon
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QComboBox,
+    QHeaderView,
+    QLineEdit,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
+    QTableView,
+    QWidget,
+)
+
+from ...nesting.model.errors import InputError
+from ...nesting.model.job import Job
+from ..window.document import Document
+from ..window.edits import Difference
+
+Row = TypeVar("Row")
+Index = QModelIndex | QPersistentModelIndex
+
+
+@dataclass(frozen=True)
+class Column(Generic[Row]):
+    """One column.
+
+    Parameters
+    ----------
+    title : str
+        What stands above it.
+    text : callable
+        What a cell shows, from job and row.
+    put : callable or None
+        The row with what was typed, from job, row and text; raises InputError. None
+        for a column that cannot be edited.
+    tip : str
+        What it is about, one sentence.
+    number : bool
+        Whether cells are numbers, which are set to the right.
+    choices : tuple of str
+        Words to choose from; others may be typed.
+    ticked : callable or None
+        Whether a cell's box is ticked, for yes and no.
+    icon : callable or None
+        A picture, from the row's number and the row.
+    editable : callable or None
+        Whether this row's cell can be edited; None for all.
+    """
+
+    title: str
+    text: Callable[[Job, Row], str]
+    put: Callable[[Job, Row, str], Row] | None = None
+    tip: str = ""
+    number: bool = False
+    choices: tuple[str, ...] = ()
+    ticked: Callable[[Row], bool] | None = None
+    icon: Callable[[int, Row], QIcon] | None = None
+    editable: Callable[[Row], bool] | None = None
+
+
+class RowsModel(QAbstractTableModel, Generic[Row]):
+    """Rows of the job as a table.
+
+    Parameters
+    ----------
+    document : Document
+        What it shows and asks.
+    columns : list of Column
+        From left to right.
+    rows : callable
+        The rows of a job.
+    put_row : callable
+        The job with one row replaced, from job, number and row.
+    name : callable
+        What a row is called, for the undo menu.
+    """
+
+    def __init__(
+        self,
+        document: Document,
+        columns: list[Column[Row]],
+        rows: Callable[[Job], tuple[Row, ...]],
+        put_row: Callable[[Job, int, Row], Job],
+        name: Callable[[Row], str],
+    ) -> None:
+        super().__init__(document)
+        self.document = document
+        self.columns = columns
+        self._rows_of = rows
+        self._put_row = put_row
+        self._name = name
+        self._rows = rows(document.job)
+        document.changed.connect(self._changed)
+
+    def _changed(self, difference: Difference) -> None:
+        rows = self._rows_of(self.document.job)
+        if len(rows) != len(self._rows):
+            self.beginResetModel()
+            self._rows = rows
+            self.endResetModel()
+        else:
+            self._rows = rows
+            self.repaint_all()
+
+    def repaint_all(self) -> None:
+        """Say that every cell may look different."""
+        if self._rows:
+            last = self.index(len(self._rows) - 1, len(self.columns) - 1)
+            self.dataChanged.emit(self.index(0, 0), last)
+
+    def row(self, number: int) -> Row:
+        """Return a row."""
+        return self._rows[number]
+
+    def rowCount(self, parent: Index | None = None) -> int:
+        """Return how many rows there are."""
+        return 0 if parent is not None and parent.isValid() else len(self._rows)
+
+    def columnCount(self, parent: Index | None = None) -> int:
+        """Return how many columns there are."""
+        return 0 if parent is not None and parent.isValid() else len(self.columns)
+
+    def headerData(
+        self,
+        section: int,
+        orientation: Qt.Orientation,
+        role: int = Qt.ItemDataRole.DisplayRole,
+    ) -> Any:
+        """Return what stands above a column, or beside a row."""
+        if orientation == Qt.Orientation.Horizontal:
+            if role == Qt.ItemDataRole.DisplayRole:
+                return self.columns[section].title
+            if role == Qt.ItemDataRole.ToolTipRole:
+                return self.columns[section].tip
+        elif role == Qt.ItemDataRole.DisplayRole:
+            return section + 1
+        return None
+
+    def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
+        """Return what a cell shows."""
+        if not index.isValid():
+            return None
+        row, column = self._rows[index.row()], self.columns[index.column()]
+        if column.ticked is not None:
+            if role == Qt.ItemDataRole.CheckStateRole:
+                on, off = Qt.CheckState.Checked, Qt.CheckState.Unchecked
+                return on if column.ticked(row) else off
+            if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.EditRole):
+                return ""
+        if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.EditRole):
+            return column.text(self.document.job, row)
+        if role == Qt.ItemDataRole.ToolTipRole:
+            return column.text(self.document.job, row) or column.tip
+        if role == Qt.ItemDataRole.AccessibleTextRole:
+            words = column.text(self.document.job, row)
+            return f"{self._name(row)}, {column.title}: {words}"
+        if role == Qt.ItemDataRole.TextAlignmentRole and column.number:
+            return Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+        if role == Qt.ItemDataRole.DecorationRole and column.icon is not None:
+            return column.icon(index.row(), row)
+        return None
+
+    def flags(self, index: Index) -> Qt.ItemFlag:
+        """Return what can be done with a cell."""
+        flags = Qt.ItemFlag.ItemIsEnabled | Qt.ItemFlag.ItemIsSelectable
+        if not index.isValid():
+            return flags
+        column = self.columns[index.column()]
+        if column.put is None:
+            return flags
+        if column.ticked is not None:
+            return flags | Qt.ItemFlag.ItemIsUserCheckable
+        row = self._rows[index.row()]
+        if column.editable is None or column.editable(row):
+            flags |= Qt.ItemFlag.ItemIsEditable
+        return flags
+
+    def setData(
+        self, index: Index, value: Any, role: int = Qt.ItemDataRole.EditRole
+    ) -> bool:
+        """Change a cell, as one undoable step; say what is wrong where it cannot."""
+        column = self.columns[index.column()]
+        job = self.document.job
+        row = self._rows[index.row()]
+        if column.put is None:
+            return False
+        if role == Qt.ItemDataRole.CheckStateRole:
+            text = "yes" if Qt.CheckState(value) == Qt.CheckState.Checked else "no"
+        elif role == Qt.ItemDataRole.EditRole:
+            text = str(value).strip()
+            if text == column.text(job, row):
+                return False
+        else:
+            return False
+        try:
+            new = column.put(job, row, text)
+            after = self._put_row(job, index.row(), new)
+        except InputError as error:
+            where = f"{self._name(row)}, {column.title}"
+            what = f"{error.what}; {error.cure}" if error.cure else error.what
+            self.document.say("error", f"{where}: {what}.")
+            return False
+        words = self.tr("Change {column} of {name}").format(
+            column=column.title, name=self._name(row)
+        )
+        return self.document.change(words, after)
+
+
+class CellDelegate(QStyledItemDelegate):
+    """Editors of cells: a line, or a list to choose from where there are choices."""
+
+    def createEditor(
+        self, parent: QWidget, option: QStyleOptionViewItem, index: Index
+    ) -> QWidget:
+        """Return the editor of a cell."""
+        model = index.model()
+        assert isinstance(model, RowsModel)
+        column = model.columns[index.column()]
+        editor: QWidget
+        if column.choices:
+            box = QComboBox(parent)
+            box.setEditable(True)
+            box.addItems(list(column.choices))
+            editor = box
+        else:
+            line = QLineEdit(parent)
+            if column.number:
+                line.setAlignment(Qt.AlignmentFlag.AlignRight)
+            editor = line
+        editor.setAccessibleName(column.title)
+        editor.setToolTip(column.tip)
+        return editor
+
+    def setEditorData(self, editor: QWidget, index: Index) -> None:
+        """Put what the cell holds into its editor."""
+        text = str(index.data(Qt.ItemDataRole.EditRole))
+        if isinstance(editor, QComboBox):
+            editor.setCurrentText(text)
+            line = editor.lineEdit()
+            if line is not None:
+                line.selectAll()
+        elif isinstance(editor, QLineEdit):
+            editor.setText(text)
+
+    def setModelData(
+        self, editor: QWidget, model: QAbstractItemModel, index: Index
+    ) -> None:
+        """Put what was typed into the cell."""
+        if isinstance(editor, QComboBox):
+            model.setData(index, editor.currentText())
+        elif isinstance(editor, QLineEdit):
+            model.setData(index, editor.text())
+
+
+class BookTable(QTableView):
+    """A table of the job book.
+
+    Parameters
+    ----------
+    model : RowsModel
+        What it shows.
+    name : str
+        For a screen reader.
+    """
+
+    def __init__(
+        self, model: RowsModel[Any], name: str, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        self.setModel(model)
+        self.setAccessibleName(name)
+        self.setItemDelegate(CellDelegate(self))
+        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.setAlternatingRowColors(True)
+        self.setShowGrid(False)
+        self.setWordWrap(False)
+        self.setTabKeyNavigation(False)
+        self.setEditTriggers(
+            QAbstractItemView.EditTrigger.DoubleClicked
+            | QAbstractItemView.EditTrigger.SelectedClicked
+            | QAbstractItemView.EditTrigger.EditKeyPressed
+            | QAbstractItemView.EditTrigger.AnyKeyPressed
+        )
+        rows = self.verticalHeader()
+        rows.setVisible(False)
+        rows.setDefaultSectionSize(max(30, self.fontMetrics().height() + 12))
+        heads = self.horizontalHeader()
+        heads.setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
+        heads.setHighlightSections(False)
+        heads.setDefaultAlignment(
+            Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
+        )
+        self.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+
+    def fit_columns(self) -> None:
+        """Make columns as wide as what they hold, within reason."""
+        self.resizeColumnsToContents()
+        for column in range(self.model().columnCount()):
+            if self.columnWidth(column) > 230:
+                self.setColumnWidth(column, 230)
+
+    def chosen_rows(self) -> list[int]:
+        """Return the numbers of the selected rows."""
+        return sorted({index.row() for index in self.selectionModel().selectedRows()})

@@ -1,0 +1,77 @@
+"""Colours of words in the window, by the palette, and small pictures of parts."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import QColor, QIcon, QPainter, QPalette, QPen, QPixmap
+
+from ...nesting.model.outline import Outline
+from ..bench.colours import Theme
+from ..bench.paths import outline_path
+
+WORDS = {
+    "ok": ("#00664B", "#5FD3A8", "✓"),
+    "warn": ("#7A4A00", "#F2B84B", "!"),
+    "error": ("#A3161A", "#FF9A8F", "✕"),
+    "info": ("#00528A", "#7CC4F5", "i"),
+}
+"""Ink on a light and on a dark ground, and the sign that goes with it."""
+
+
+def is_dark(palette: QPalette) -> bool:
+    """Return whether a palette is a dark one."""
+    return palette.color(QPalette.ColorRole.Window).lightnessF() < 0.5
+
+
+def ink(level: str, palette: QPalette) -> str:
+    """Return the colour of words of a level: ok, warn, error or info."""
+    light, dark, _ = WORDS[level]
+    return dark if is_dark(palette) else light
+
+
+def sign(level: str) -> str:
+    """Return the sign that stands before words of a level."""
+    return WORDS[level][2]
+
+
+def sign_icon(level: str, palette: QPalette, size: int = 18) -> QIcon:
+    """Return the sign of a level in a ring."""
+    picture = QPixmap(QSize(size, size) * 2)
+    picture.setDevicePixelRatio(2.0)
+    picture.fill(Qt.GlobalColor.transparent)
+    painter = QPainter(picture)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
+    colour = QColor(ink(level, palette))
+    painter.setPen(QPen(colour, 1.5))
+    painter.drawEllipse(QRectF(1.5, 1.5, size - 3, size - 3))
+    font = painter.font()
+    font.setPixelSize(round(size * 0.62))
+    font.setBold(True)
+    painter.setFont(font)
+    centre = int(Qt.AlignmentFlag.AlignCenter)
+    painter.drawText(QRectF(0, 0, size, size), centre, sign(level))
+    painter.end()
+    return QIcon(picture)
+
+
+def part_icon(outline: Outline, index: int, palette: QPalette, size: int) -> QIcon:
+    """Return a small picture of a part in its colour."""
+    theme = Theme.of(palette)
+    picture = QPixmap(QSize(size, size) * 2)
+    picture.setDevicePixelRatio(2.0)
+    picture.fill(Qt.GlobalColor.transparent)
+    x0, y0, x1, y1 = outline.bounds
+    scale = (size - 4) / max(x1 - x0, y1 - y0, 1e-9)
+    painter = QPainter(picture)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
+    painter.translate(QPointF(size / 2, size / 2))
+    painter.scale(scale, -scale)
+    painter.translate(QPointF(-(x0 + x1) / 2, -(y0 + y1) / 2))
+    fill, _, _ = theme.part_fill(index)
+    pen = QPen(theme.outline if not theme.dark else QColor("#E8E4DB"), 1.0)
+    pen.setCosmetic(True)
+    painter.setPen(pen)
+    painter.setBrush(fill)
+    painter.drawPath(outline_path(outline))
+    painter.end()
+    return QIcon(picture)

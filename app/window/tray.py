@@ -1,0 +1,189 @@
+"""The tray: copies not placed, as thumbnails with counts, to be put on the bench."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QByteArray, QEvent, QMimeData, QSize, Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QHBoxLayout,
+    QLabel,
+    QListView,
+    QListWidget,
+    QListWidgetItem,
+    QPushButton,
+    QSizePolicy,
+    QStackedLayout,
+    QVBoxLayout,
+    QWidget,
+)
+
+from ..bench.view import COPIES_MIME
+from .document import Document
+from .look import part_icon
+
+ID = Qt.ItemDataRole.UserRole
+SIZE = 48
+"""Side of a thumbnail, pixels."""
+
+
+class _Copies(QListWidget):
+    """The thumbnails; dragging one carries its part's id."""
+
+    def mimeTypes(self) -> list[str]:
+        """Return what is carried."""
+        return [COPIES_MIME]
+
+    def mimeData(self, items: Sequence[QListWidgetItem]) -> QMimeData:
+        """Return the id of the part that is dragged."""
+        data = QMimeData()
+        if items:
+            data.setData(COPIES_MIME, QByteArray(str(items[0].data(ID)).encode()))
+        return data
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Place with Return or Space as well."""
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space):
+            item = self.currentItem()
+            if item is not None:
+                self.itemActivated.emit(item)
+                return
+        super().keyPressEvent(event)
+
+
+class Tray(QWidget):
+    """Copies not placed.
+
+    Signals
+    -------
+    place_wanted(str)
+        One copy of the part with this id is to be put on the bench.
+    """
+
+    place_wanted = Signal(str)
+
+    def __init__(self, document: Document, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.document = document
+        self._shown: tuple[object, ...] = ()
+        self.copies = _Copies(self)
+        self.copies.setViewMode(QListView.ViewMode.IconMode)
+        self.copies.setFlow(QListView.Flow.LeftToRight)
+        self.copies.setWrapping(False)
+        self.copies.setResizeMode(QListView.ResizeMode.Adjust)
+        self.copies.setMovement(QListView.Movement.Static)
+        self.copies.setIconSize(QSize(SIZE, SIZE))
+        self.copies.setSpacing(4)
+        self.copies.setWordWrap(True)
+        self.copies.setTextElideMode(Qt.TextElideMode.ElideRight)
+        self.copies.setDragEnabled(True)
+        self.copies.setDragDropMode(QAbstractItemView.DragDropMode.DragOnly)
+        self.copies.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.copies.setAccessibleName(self.tr("Tray: copies not placed"))
+        self.copies.setToolTip(
+            self.tr("Drag onto the bench, or press Return to place one copy there")
+        )
+        self.copies.itemActivated.connect(self._place)
+        self.copies.currentItemChanged.connect(self._enable)
+        self.empty = QLabel(self)
+        self.empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.empty.setTextFormat(Qt.TextFormat.PlainText)
+        self.title = QLabel(self)
+        font = self.title.font()
+        font.setBold(True)
+        self.title.setFont(font)
+        self.place = QPushButton(self.tr("&Place one"), self)
+        self.place.setMinimumHeight(28)
+        self.place.setToolTip(
+            self.tr("Put one copy of the chosen part on the bench (Return)")
+        )
+        self.place.clicked.connect(self._place_current)
+        side = QVBoxLayout()
+        side.setContentsMargins(0, 0, 0, 0)
+        side.addWidget(self.title)
+        side.addWidget(self.place)
+        side.addStretch(1)
+        self._stack = QStackedLayout()
+        self._stack.addWidget(self.copies)
+        self._stack.addWidget(self.empty)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(12, 6, 12, 6)
+        row.setSpacing(12)
+        row.addLayout(side)
+        row.addLayout(self._stack, 1)
+        self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
+        self.setFixedHeight(self._height())
+        document.changed.connect(self.refresh)
+        document.trial_changed.connect(self.refresh)
+        self.refresh()
+
+    def _height(self) -> int:
+        line = self.fontMetrics().height()
+        return SIZE + 2 * line + 52
+
+    def refresh(self) -> None:
+        """Show what is not placed now."""
+        job = self.document.shown_job
+        placed: dict[str, int] = {}
+        for p in job.layout.placements:
+            placed[p.part_id] = placed.get(p.part_id, 0) + 1
+        left = [
+            (index, part, part.quantity - placed.get(part.id, 0))
+            for index, part in enumerate(job.parts)
+        ]
+        left = [(i, part, n) for i, part, n in left if n > 0]
+        reasons = {u.part_id: u.reason.value for u in job.layout.unplaced}
+        total = sum(n for _, _, n in left)
+        self.title.setText(self.tr("Tray: {n}").format(n=total))
+        wanted = sum(part.quantity for part in job.parts)
+        if not wanted:
+            self.empty.setText(self.tr("Copies that are not on the bench wait here."))
+        else:
+            self.empty.setText(self.tr("✓ All {n} copies placed").format(n=wanted))
+        self._stack.setCurrentWidget(self.copies if left else self.empty)
+        self.place.setVisible(bool(left))
+        shown = tuple((i, part.name, id(part.outline), n) for i, part, n in left)
+        if shown == self._shown:
+            return
+        self._shown = shown
+        current = self.copies.currentItem()
+        current_id = None if current is None else current.data(ID)
+        self.copies.clear()
+        for index, part, n in left:
+            icon = part_icon(part.outline, index, self.palette(), SIZE)
+            name = part.name if len(part.name) <= 22 else part.name[:21] + "…"
+            item = QListWidgetItem(icon, f"{n} × {name}")
+            item.setData(ID, part.id)
+            item.setSizeHint(QSize(132, self._height() - 34))
+            words = self.tr("{n} of {name} not placed").format(n=n, name=part.name)
+            if part.id in reasons and job.layout.blanks:
+                words += f": {reasons[part.id]}"
+            item.setToolTip(words)
+            item.setData(Qt.ItemDataRole.AccessibleTextRole, words)
+            self.copies.addItem(item)
+            if part.id == current_id:
+                self.copies.setCurrentItem(item)
+        self._enable()
+
+    def _enable(self) -> None:
+        self.place.setEnabled(
+            self.copies.currentItem() is not None
+            and self.document.shown_layout is self.document.job.layout
+        )
+
+    def _place(self, item: QListWidgetItem) -> None:
+        self.place_wanted.emit(str(item.data(ID)))
+
+    def _place_current(self) -> None:
+        item = self.copies.currentItem()
+        if item is not None:
+            self._place(item)
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow the palette."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.PaletteChange and hasattr(self, "_stack"):
+            self._shown = ()
+            self.refresh()

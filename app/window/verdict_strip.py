@@ -1,0 +1,314 @@
+"""The strip on top: what the layout comes to, what is wrong, and `Nest`."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QEvent, QLocale, QPointF, QRectF, QSize, Qt, QTimer, Signal
+from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPalette, QPen, QPolygonF
+from PySide6.QtWidgets import (
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QProgressBar,
+    QPushButton,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
+
+from .document import Document
+from .figures import Figures, figures_of
+from .look import ink, sign
+
+LATE = 700
+"""Nothing tells of work that takes less than this, milliseconds."""
+
+
+class YieldPlot(QWidget):
+    """The yield of each better layout over time, as a line of steps."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._points: list[tuple[float, float]] = []
+        self._now = 0.0
+        self.setFixedSize(QSize(130, 40))
+        self.setToolTip(self.tr("Yield of the best layout so far, over time"))
+        self.setAccessibleName(self.tr("Yield over time"))
+
+    def begin(self) -> None:
+        """Forget the last run."""
+        self._points = []
+        self._now = 0.0
+        self.update()
+
+    def add(self, seconds: float, yield_: float) -> None:
+        """Add a better layout."""
+        self._points.append((seconds, yield_))
+        self.pass_time(seconds)
+
+    def pass_time(self, seconds: float) -> None:
+        """Let the line grow to the right."""
+        self._now = max(self._now, seconds)
+        self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint the line."""
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
+        area = QRectF(self.rect()).adjusted(1, 4, -1, -4)
+        text = self.palette().color(QPalette.ColorRole.WindowText)
+        faint = QColor(text)
+        faint.setAlphaF(0.35)
+        painter.setPen(QPen(faint, 1.0))
+        painter.drawLine(area.bottomLeft(), area.bottomRight())
+        if self._points:
+            low = min(y for _, y in self._points) - 0.02
+            high = max(max(y for _, y in self._points), low + 0.05)
+            span = max(self._now, 1e-3)
+
+            def place(t: float, y: float) -> QPointF:
+                return QPointF(
+                    area.left() + area.width() * t / span,
+                    area.bottom() - area.height() * (y - low) / (high - low),
+                )
+
+            line: list[QPointF] = []
+            last: float | None = None
+            for t, y in self._points:
+                if last is not None:
+                    line.append(place(t, last))
+                line.append(place(t, y))
+                last = y
+            assert last is not None
+            line.append(place(span, last))
+            painter.setPen(QPen(QColor(ink("info", self.palette())), 2.0))
+            painter.drawPolyline(QPolygonF(line))
+        painter.end()
+
+
+class VerdictStrip(QFrame):
+    """The verdict, and the buttons that change it.
+
+    Signals
+    -------
+    nest_wanted(), keep_wanted(), discard_wanted()
+        A button was pressed.
+    problem_wanted(object)
+        The problem button was pressed: the key of a copy that lies wrongly.
+    """
+
+    nest_wanted = Signal()
+    keep_wanted = Signal()
+    discard_wanted = Signal()
+    problem_wanted = Signal(object)
+
+    def __init__(self, document: Document, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.document = document
+        self.bound: int | None = None
+        self.why = ""
+        self.time_words = ""
+        self._bound_for: tuple[object, ...] = ()
+        self._problem_at = 0
+        self._running = False
+        self.setAccessibleName(self.tr("Verdict"))
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.headline = QLabel(self)
+        font = self.headline.font()
+        font.setPointSizeF(font.pointSizeF() * 1.3)
+        font.setBold(True)
+        self.headline.setFont(font)
+        self.headline.setTextFormat(Qt.TextFormat.PlainText)
+        self.headline.setAccessibleName(self.tr("Verdict"))
+        self.detail = QLabel(self)
+        self.detail.setTextFormat(Qt.TextFormat.PlainText)
+        for label in (self.headline, self.detail):
+            label.setSizePolicy(
+                QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred
+            )
+            label.setMinimumWidth(160)
+        self.plot = YieldPlot(self)
+        self.bar = QProgressBar(self)
+        self.bar.setFixedWidth(130)
+        self.bar.setTextVisible(False)
+        self.bar.setRange(0, 1000)
+        self.bar.setAccessibleName(self.tr("Time used"))
+        self.problems = self._button("", self._next_problem)
+        self.nest = self._button(self.tr("&Nest"), self.nest_wanted.emit)
+        self.nest.setToolTip(
+            self.tr(
+                "Lay out everything that is not locked (Ctrl+Return). Better layouts "
+                "appear as they are found; you can stop at any time."
+            )
+        )
+        self.keep = self._button(self.tr("&Stop and keep"), self.keep_wanted.emit)
+        self.keep.setToolTip(self.tr("End the search and take the layout shown now"))
+        self.discard = self._button(self.tr("&Discard"), self.discard_wanted.emit)
+        self.discard.setToolTip(self.tr("End the search and keep the layout as it was"))
+        self._hint = QTimer(self)
+        self._hint.setSingleShot(True)
+        self._hint.setInterval(LATE)
+        self._hint.timeout.connect(self._show_work)
+        words = QVBoxLayout()
+        words.setSpacing(1)
+        words.addWidget(self.headline)
+        words.addWidget(self.detail)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(14, 8, 12, 8)
+        row.setSpacing(10)
+        row.addLayout(words, 1)
+        for widget in (
+            self.problems,
+            self.plot,
+            self.bar,
+            self.keep,
+            self.discard,
+            self.nest,
+        ):
+            row.addWidget(widget)
+        document.changed.connect(self.refresh)
+        document.trial_changed.connect(self.refresh)
+        self.set_running(False)
+        self.refresh()
+
+    def _button(self, words: str, do: object) -> QPushButton:
+        button = QPushButton(words, self)
+        button.setMinimumHeight(32)
+        button.clicked.connect(lambda: do())  # type: ignore[operator]
+        return button
+
+    # ------------------------------------------------------------ words
+
+    def refresh(self) -> None:
+        """Say what the document's layout comes to."""
+        job = self.document.shown_job
+        figures = figures_of(job)
+        level, words = self._headline(figures)
+        self.headline.setText(f"{sign(level)}  {words}")
+        self.headline.setStyleSheet(f"color: {ink(level, self.palette())}")
+        self.detail.setText(self._detail(figures))
+        self.detail.setToolTip(self.why if self._known_bound() is not None else "")
+        trial = self.document.shown_layout is not self.document.job.layout
+        bad = 0 if trial else len(self.document.conflicts())
+        self.problems.setVisible(bool(bad))
+        one = self.tr("⚠ 1 problem")
+        self.problems.setText(
+            one if bad == 1 else self.tr("⚠ {n} problems").format(n=bad)
+        )
+        self.problems.setStyleSheet(f"color: {ink('error', self.palette())}")
+        self.problems.setToolTip(self.tr("Go to the next part that lies wrongly"))
+        self.problems.setAccessibleName(self.problems.text())
+        self.nest.setEnabled(bool(job.parts) and bool(job.stock))
+
+    def _count(self, figures: Figures) -> str:
+        pieces = []
+        if figures.sheets or not figures.offcuts:
+            one = figures.sheets == 1
+            words = self.tr("{n} sheet") if one else self.tr("{n} sheets")
+            pieces.append(words.format(n=figures.sheets))
+        if figures.offcuts:
+            one = figures.offcuts == 1
+            words = self.tr("{n} offcut") if one else self.tr("{n} offcuts")
+            pieces.append(words.format(n=figures.offcuts))
+        return self.tr(" and ").join(pieces)
+
+    def _headline(self, figures: Figures) -> tuple[str, str]:
+        if not figures.wanted:
+            return "info", self.tr("No parts yet")
+        if not self.document.job.stock:
+            return "info", self.tr("Say what to cut from: add a sheet under Stock")
+        if not figures.placed:
+            words = self.tr("{n} copies wait to be laid out")
+            return "info", words.format(n=figures.wanted)
+        words = self._count(figures)
+        left = figures.wanted - figures.placed
+        if left > 0:
+            more = self.tr("{sheets}, {left} of {wanted} copies not placed")
+            return "warn", more.format(sheets=words, left=left, wanted=figures.wanted)
+        bound = self._known_bound()
+        if bound is not None and figures.sheets <= bound:
+            return "ok", self.tr("{sheets}, proven fewest").format(sheets=words)
+        if bound is not None and bound > 0:
+            more = self.tr("{sheets}; fewer than {bound} is impossible")
+            return "ok", more.format(sheets=words, bound=bound)
+        return "ok", words
+
+    def _detail(self, figures: Figures) -> str:
+        if not figures.placed:
+            return self.tr("{units} · gap {gap} mm").format(
+                units=self.document.job.units,
+                gap=round(self.document.job.cutting.gap, 2),
+            )
+        locale = QLocale()
+        pieces = [
+            self.tr("yield {share} %").format(
+                share=locale.toString(100.0 * figures.yield_, "f", 1)
+            )
+        ]
+        if figures.cost:
+            pieces.append(
+                self.tr("boards {cost}").format(
+                    cost=locale.toString(figures.cost, "f", 2)
+                )
+            )
+        if self.time_words:
+            pieces.append(self.tr("cuts {time}").format(time=self.time_words))
+        pieces.append(self.document.job.units)
+        return " · ".join(pieces)
+
+    def _identity(self) -> tuple[object, ...]:
+        job = self.document.job
+        return job.parts, job.stock, job.cutting
+
+    def _known_bound(self) -> int | None:
+        """Return the proven bound, as long as it is about this order and stock."""
+        if self.bound is None:
+            return None
+        now = self._identity()
+        same = all(a is b for a, b in zip(now, self._bound_for, strict=True))
+        return self.bound if same else None
+
+    def set_bound(self, bound: int, why: str) -> None:
+        """Take the bound that the engine has proven for the job as it is now."""
+        self.bound, self.why = bound, why
+        self._bound_for = self._identity()
+        self.refresh()
+
+    def _next_problem(self) -> None:
+        keys = sorted(self.document.conflicts())
+        if keys:
+            self.problem_wanted.emit(keys[self._problem_at % len(keys)])
+            self._problem_at += 1
+
+    # ------------------------------------------------------------ running
+
+    def set_running(self, running: bool) -> None:
+        """Show what belongs to a search, or what belongs to rest."""
+        self._running = running
+        self.nest.setVisible(not running)
+        if running:
+            self.plot.begin()
+            self.bar.setValue(0)
+            self._hint.start()
+        else:
+            self._hint.stop()
+            for widget in (self.plot, self.bar, self.keep, self.discard):
+                widget.hide()
+        self.refresh()
+
+    def _show_work(self) -> None:
+        for widget in (self.plot, self.bar, self.keep, self.discard):
+            widget.setVisible(self._running)
+
+    def show_time(self, seconds: float, limit: float) -> None:
+        """Show how much of the time is used."""
+        self.bar.setValue(round(1000 * min(seconds / max(limit, 1e-6), 1.0)))
+        self.plot.pass_time(seconds)
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow the palette."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.PaletteChange and hasattr(self, "problems"):
+            if not getattr(self, "_following", False):
+                self._following = True
+                self.refresh()
+                self._following = False
