@@ -120,10 +120,11 @@ def run(args: argparse.Namespace) -> int:
 
     refuse_early(job, Path(args.out), force=args.force)
     # The engine compiles when it is first imported: late, and after the input is good.
-    from ...io.shop_sheet import shop_sheets
+    from ..kernel_cache import warm
     from ..laying_out import lay_out
     from ..progress import progress
 
+    warm(lambda words: None if args.quiet else print(words, file=sys.stderr))
     with progress(args.quiet) as bar:
         done = lay_out(
             job,
@@ -140,7 +141,7 @@ def run(args: argparse.Namespace) -> int:
             force=args.force,
             combined=args.combined,
             sections={"verdict": done.verdict.as_dict()},
-            extras={"shop-sheets.pdf": shop_sheets},
+            extras={"shop-sheets.pdf": bench_paper},
         )
     complete = done.verdict.complete
     if args.json:
