@@ -52,6 +52,9 @@ _Array = TypeVar("_Array", FloatArray, IntArray)
 GRID = float((1 << 30) - 1)
 """Largest coordinate of the whole-number grid the union runs on, for speed."""
 
+CRACK = 4.0
+"""Half the width of the widest crack, in grid units, that is taken for rounding."""
+
 
 def nofit_rings(one: Shape, two: Shape, angle: float) -> list[FloatArray]:
     """Boundary of the no-fit region of `one` at 0 and `two` turned by the angle.
@@ -126,6 +129,8 @@ def _rings(one: _Parts, two: _Parts, angle: float) -> list[FloatArray]:
     paths = clipper.Execute(
         pyclipper.CT_UNION, pyclipper.PFT_POSITIVE, pyclipper.PFT_POSITIVE
     )
+    if len(one.pieces) > 1 or len(two.pieces) > 1:
+        paths = _without_cracks(paths)
     rings = []
     for path in paths:
         points = np.array(path, dtype=np.float64)
@@ -136,6 +141,19 @@ def _rings(one: _Parts, two: _Parts, angle: float) -> list[FloatArray]:
             continue
         rings.append(points)
     return rings
+
+
+def _without_cracks(paths: list[list[list[int]]]) -> list[list[list[int]]]:
+    """Close cracks of a few grid units: grow the region by so much and shrink it back.
+
+    At a reflex corner the cycle runs forth and back along one line; rounded to the
+    grid, the two ways may leave a crack from the outside deep into the region.
+    """
+    for step in (CRACK, -CRACK):
+        offset = pyclipper.PyclipperOffset(4.0)
+        offset.AddPaths(paths, pyclipper.JT_MITER, pyclipper.ET_CLOSEDPOLYGON)
+        paths = offset.Execute(step)
+    return paths
 
 
 def _holds(

@@ -190,6 +190,33 @@ def test_a_cell_centred_on_a_corners_level_is_not_taken_for_outside() -> None:
     )
 
 
+def test_rounding_leaves_no_crack_into_the_region() -> None:
+    # Two more jigsaw pieces (ESICUP's TZ001C20, CC0-1.0) with parallel sides of one
+    # length, between whose ways forth and back rounding once left a crack.
+    one = [
+        [95.77719147307529, -69.08882760083969],
+        [269.7771283548028, -289.08874779612734],
+        [271.7771272294947, -39.08888845964013],
+        [-324.22279255515883, 204.91107870052005],
+        [-324.22279255515883, 72.91116699918233],
+    ]
+    two = [
+        [153.8072465010811, 22.238632681306658],
+        [-266.19269, 164.2386110336656],
+        [-266.19269, 44.238693677737736],
+        [327.8071, -197.76123883704227],
+    ]
+    store = RegionStore([shape(one), shape(two)], [[0.0, 90.0, 270.0], [0.0, 270.0]])
+    for u in (0, 1, 2):
+        for v in (3, 4, 0, 1, 2):
+            store.ensure([(u, v)])
+            mine = placed(store, u, 0, 0).buffer(-1e-3, join_style="mitre")
+            for x, y, dx, dy in store.edges(u, v).tolist():
+                for t in (0.3, 0.5, 0.8):
+                    other = placed(store, v, x + t * dx, y + t * dy)
+                    assert mine.intersection(other).area < 1.0
+
+
 def test_a_store_can_go_to_another_process() -> None:
     store = RegionStore([star(k, 9, 0.4, False) for k in range(3)], [[0.0, 30.0]] * 3)
     store.ensure([(0, 2)])
