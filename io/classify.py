@@ -10,6 +10,7 @@ from pathlib import Path
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from ..nesting.model.curve import Arc, Line
 from ..nesting.model.errors import InputError
@@ -40,6 +41,12 @@ SHEETS = (
     (2070.0, 2800.0),
 )
 """Common sheet sizes, mm: a rectangle of this size round everything is the sheet."""
+
+_MOST_PAIRS = 5_000_000
+"""So many pairs of a shape inside another are looked at, then reading stops."""
+
+_MOST_CROSSINGS = 20_000
+"""So many pairs of shapes with common boxes are tested for crossing edges."""
 
 _OPERATIONS = {
     Meaning.POCKET: Operation.POCKET,
@@ -259,22 +266,57 @@ def _nest(rings: list[_Ring], notes: Notes, budget: Budget) -> None:
     tree = shapely.STRtree(polygons)
     areas = shapely.area(polygons)
     crossing = set()
-    a, b = tree.query(polygons, predicate="overlaps")
-    for i, j in zip(a.tolist(), b.tolist(), strict=True):
-        if i < j:
-            shared = polygons[i].intersection(polygons[j]).area
-            slack = 0.1 * min(rings[i].loop.length, rings[j].loop.length)
-            if shared > slack and min(areas[i], areas[j]) - shared > slack:
-                crossing |= {(i, j), (j, i)}
-                notes.add("loops-cross", rings[i].chain.entity, place=_centre(rings[i]))
-    budget.check()
-    points = shapely.point_on_surface(polygons)
-    inner, outer = tree.query(points, predicate="intersects")
-    for i, j in zip(inner.tolist(), outer.tolist(), strict=True):
-        if i != j and (areas[j], j) > (areas[i], i) and (i, j) not in crossing:
-            rings[i].inside.append(j)
+    for i, j in _candidates(polygons, tree):
+        budget.tick()
+        if not polygons[i].overlaps(polygons[j]):
+            continue
+        shared = polygons[i].intersection(polygons[j]).area
+        slack = 0.1 * min(rings[i].loop.length, rings[j].loop.length)
+        if shared > slack and min(areas[i], areas[j]) - shared > slack:
+            crossing |= {(i, j), (j, i)}
+            notes.add("loops-cross", rings[i].chain.entity, place=_centre(rings[i]))
+    points = shapely.STRtree(shapely.point_on_surface(polygons))
+    total = 0
+    for first in range(0, len(polygons), 200):
+        budget.check()
+        outer, inner = points.query(polygons[first : first + 200], predicate="contains")
+        total += len(outer)
+        if total > _MOST_PAIRS:
+            raise InputError(
+                budget.file,
+                "not read: too many closed shapes lie inside each other",
+                "split or simplify the drawing",
+            )
+        for i, j in zip(inner.tolist(), (outer + first).tolist(), strict=True):
+            if i != j and (areas[j], j) > (areas[i], i) and (i, j) not in crossing:
+                rings[i].inside.append(j)
     for ring in rings:
         ring.inside.sort(key=lambda j: areas[j])
+
+
+def _candidates(
+    polygons: NDArray[np.object_], tree: shapely.STRtree
+) -> list[tuple[int, int]]:
+    """Return pairs of shapes that may cross.
+
+    Where very many lie inside each other, only those whose boxes cross are tested.
+    """
+    boxes = shapely.bounds(polygons)
+    pairs: list[tuple[int, int]] = []
+    for first in range(0, len(polygons), 200):
+        a, b = tree.query(polygons[first : first + 200])
+        a = a + first
+        keep = a < b
+        a, b = a[keep], b[keep]
+        if len(a) + len(pairs) > _MOST_CROSSINGS:
+            p, q = boxes[a], boxes[b]
+            nested = np.logical_or(
+                (p[:, :2] <= q[:, :2]).all(1) & (p[:, 2:] >= q[:, 2:]).all(1),
+                (q[:, :2] <= p[:, :2]).all(1) & (q[:, 2:] >= p[:, 2:]).all(1),
+            )
+            a, b = a[~nested], b[~nested]
+        pairs += zip(a.tolist(), b.tolist(), strict=True)
+    return pairs
 
 
 def _take_out_frame(rings: list[_Ring], notes: Notes) -> None:
