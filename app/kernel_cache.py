@@ -10,6 +10,8 @@ program.
 from __future__ import annotations
 
 import atexit
+import contextlib
+import hashlib
 import os
 import shutil
 import sys
@@ -20,6 +22,9 @@ from pathlib import Path
 import platformdirs
 
 VARIABLE = "NUMBA_CACHE_DIR"
+
+KEPT = 3
+"""Folders of other sets of kernels that are kept."""
 
 COMPILING = "Compiling the engine, once for this installation; this takes a while ..."
 
@@ -35,15 +40,43 @@ def set_up() -> Path:
         folder = Path(tempfile.mkdtemp(prefix="drystone-kernels-"))
         atexit.register(shutil.rmtree, folder, ignore_errors=True)
     os.environ[VARIABLE] = str(folder)
+    _remove_outdated(folder)
     return folder
 
 
 def default_folder() -> Path:
-    """Return the folder in the user's cache, one for each version of Python."""
+    """Return the folder in the user's cache: one for each Python and set of kernels.
+
+    numba compares a kept kernel with the file it stands in only. A kernel that calls
+    one of another file would go on with the old one after an update, and compute with
+    arrays that mean something else: so the folder's name tells all sources.
+    """
     version = f"python-{sys.version_info.major}.{sys.version_info.minor}"
-    return (
-        platformdirs.user_cache_path("drystone", appauthor=False) / "kernels" / version
-    )
+    return _kernels_folder() / f"{version}-{_source_digest()}"
+
+
+def _kernels_folder() -> Path:
+    return platformdirs.user_cache_path("drystone", appauthor=False) / "kernels"
+
+
+def _source_digest() -> str:
+    """Return a short digest of all kernel sources, the same wherever they lie."""
+    digest = hashlib.sha256()
+    for path in sorted((Path(__file__).parents[1] / "nesting").glob("kernels*.py")):
+        digest.update(path.name.encode())
+        digest.update(path.read_bytes())
+    return digest.hexdigest()[:16]
+
+
+def _remove_outdated(current: Path) -> None:
+    """Remove folders of earlier sets of kernels; a few are kept for other installs."""
+    if current.parent != _kernels_folder():
+        return
+    with contextlib.suppress(OSError):
+        others = [p for p in current.parent.iterdir() if p.is_dir() and p != current]
+        others.sort(key=lambda path: path.stat().st_mtime, reverse=True)
+        for outdated in others[KEPT:]:
+            shutil.rmtree(outdated, ignore_errors=True)
 
 
 def is_filled(folder: Path) -> bool:
@@ -75,6 +108,16 @@ def warm(say: Callable[[str], None]) -> bool:
         clear(folder)
         say(COMPILING)
         return warm_up()
+
+
+def saying(quiet: bool) -> Callable[[str], None]:
+    """Return what tells a person at the command line that compiling takes a while."""
+
+    def say(words: str) -> None:
+        if not quiet:
+            print(words, file=sys.stderr, flush=True)
+
+    return say
 
 
 def clear(folder: Path) -> None:

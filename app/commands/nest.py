@@ -120,11 +120,12 @@ def run(args: argparse.Namespace) -> int:
 
     refuse_early(job, Path(args.out), force=args.force)
     # The engine compiles when it is first imported: late, and after the input is good.
-    from ..kernel_cache import warm
+    from .. import kernel_cache
     from ..laying_out import lay_out
     from ..progress import progress
+    from ..shop_paper import bench_paper
 
-    warm(lambda words: None if args.quiet else print(words, file=sys.stderr))
+    kernel_cache.warm(kernel_cache.saying(args.quiet))
     with progress(args.quiet) as bar:
         done = lay_out(
             job,

@@ -62,6 +62,7 @@ def run(args: argparse.Namespace) -> int:
     from ...io.quote_sheet import quote_csv, quote_pdf
     from ...io.setup_file import read_setup, write_setup
     from ...nesting.shop.cutters import CleanFace
+    from .. import kernel_cache
     from ..opening import open_job
     from ..quoting import make_quote, quote_layout
 
@@ -78,6 +79,7 @@ def run(args: argparse.Namespace) -> int:
     if args.as_laid:
         quote = quote_layout(job, setup, clean=clean)
     else:
+        kernel_cache.warm(kernel_cache.saying(args.quiet))
         quote = make_quote(
             job,
             setup,

@@ -87,6 +87,7 @@ def run(args: argparse.Namespace) -> int:
     """Try the variants, print the table; return the exit status."""
     from ...io.setup_file import read_setup
     from ...nesting.model.errors import InputError
+    from .. import kernel_cache
     from ..opening import open_job
     from ..progress import progress
     from ..trying import try_all, variants
@@ -98,6 +99,7 @@ def run(args: argparse.Namespace) -> int:
     setup = read_setup(Path(args.setup) if args.setup else None)
     job = open_job([Path(args.file)]).job
     wanted = variants(options, args.every)
+    kernel_cache.warm(kernel_cache.saying(args.quiet))
     with progress(args.quiet) as bar:
         found = try_all(
             job,

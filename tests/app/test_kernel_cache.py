@@ -106,3 +106,33 @@ def test_first_run_says_so_next_is_silent_and_damage_is_mended(tmp_path: Path) -
         path.write_bytes(pickle.dumps("0.1") + path.read_bytes())
     assert run()[-1] == "True"
     assert run() == ["False"]
+
+
+def test_changed_sources_get_a_folder_of_their_own(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # A kernel kept from before a change in another file computes nonsense: a layout
+    # with overlapping parts was the first to show it.
+    before = kernel_cache.default_folder()
+    for name in ("app", "nesting"):
+        (tmp_path / name).mkdir()
+    source = Path(kernel_cache.__file__).parents[1] / "nesting"
+    for path in source.glob("kernels*.py"):
+        (tmp_path / "nesting" / path.name).write_bytes(path.read_bytes())
+    monkeypatch.setattr(kernel_cache, "__file__", str(tmp_path / "app" / "x.py"))
+    assert kernel_cache.default_folder() == before
+    (tmp_path / "nesting" / "kernels.py").write_bytes(b"# changed")
+    assert kernel_cache.default_folder() != before
+
+
+def test_outdated_folders_go_but_for_a_few(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv(kernel_cache.VARIABLE, raising=False)
+    monkeypatch.setattr(kernel_cache, "_kernels_folder", lambda: tmp_path)
+    for number in range(6):
+        (tmp_path / f"old-{number}").mkdir()
+        os.utime(tmp_path / f"old-{number}", (number, number))
+    current = kernel_cache.set_up()
+    kept = {path.name for path in tmp_path.iterdir()}
+    assert kept == {current.name, "old-3", "old-4", "old-5"}
