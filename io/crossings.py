@@ -46,7 +46,7 @@ def cut_at_crossings(
     """
     pieces = [(stroke, s) for stroke in strokes for s in stroke.segments]
     lines = [(i, s) for i, (_, s) in enumerate(pieces) if isinstance(s, Line)]
-    if len(lines) > MOST:
+    if not 1 < len(lines) <= MOST:
         return list(strokes), 0
     shapes = shapely.linestrings(np.array([[s.start, s.end] for _, s in lines]))
     tree = shapely.STRtree(shapes)

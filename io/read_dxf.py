@@ -158,28 +158,8 @@ class _Reader:
     def _walk(self, entities: Iterable[Any], place: _Place) -> None:
         for entity in entities:
             self._budget.entity()
-            kind = entity.dxftype()
-            dxf = entity.dxf
-            layer = dxf.get("layer", "0")
-            if layer == "0" and place.layer:
-                layer = place.layer
-            if dxf.get("invisible", 0):
-                self._notes.add("dxf-invisible")
-                continue
-            off, frozen, _ = self._layer(layer)
-            if frozen or (off and kind != "INSERT"):
-                if kind not in SILENT:
-                    self._notes.add("dxf-layer-off", detail=tame(layer))
-                continue
-            if kind == "INSERT":
-                self._insert(entity, layer, place)
-                continue
-            read = self._curves.get(kind)
-            if read is None:
-                self._leave_out(entity, kind, layer, place)
-                continue
             try:
-                read(entity, layer, place)
+                self._read(entity, place)
             except InputError:
                 raise
             except (
@@ -191,7 +171,28 @@ class _Reader:
                 TypeError,
                 ValueError,
             ):
-                self._notes.add("dxf-bad-entity", _label(entity, layer), kind)
+                kind = tame(entity.dxftype())
+                self._notes.add("dxf-bad-entity", kind, kind)
+
+    def _read(self, entity: Any, place: _Place) -> None:
+        kind = entity.dxftype()
+        dxf = entity.dxf
+        layer = dxf.get("layer", "0")
+        if layer == "0" and place.layer:
+            layer = place.layer
+        if dxf.get("invisible", 0):
+            self._notes.add("dxf-invisible")
+            return
+        off, frozen, _ = self._layer(layer)
+        if frozen or (off and kind != "INSERT"):
+            if kind not in SILENT:
+                self._notes.add("dxf-layer-off", detail=tame(layer))
+        elif kind == "INSERT":
+            self._insert(entity, layer, place)
+        elif kind in self._curves:
+            self._curves[kind](entity, layer, place)
+        else:
+            self._leave_out(entity, kind, layer, place)
 
     def _leave_out(self, entity: Any, kind: str, layer: str, place: _Place) -> None:
         if kind in SILENT:

@@ -11,7 +11,7 @@ from drystone.io.crossings import cut_at_crossings
 from drystone.io.drawing import Stroke
 from drystone.io.limits import Budget
 from drystone.io.read_drawing import look_at
-from drystone.nesting.model.curve import Line
+from drystone.nesting.model.curve import Arc, Line
 
 
 def lines(*ends: tuple[float, float, float, float]) -> list[Stroke]:
@@ -83,3 +83,8 @@ def test_a_side_drawn_as_two_overlapping_lines(tmp_path: Path) -> None:
     assert part.outline.outer.area == pytest.approx(5000)
     assert len(part.outline.holes) == 1
     assert "line-doubled" in {f.code for f in read.findings}
+
+
+def test_without_two_lines_there_is_nothing_to_cut() -> None:
+    for drawn in ([], [Stroke((Arc((0, 0), 5, 0, 90),))], lines((0, 0, 1, 0))):
+        assert cut_at_crossings(drawn, Budget("a")) == (drawn, 0)

@@ -426,3 +426,11 @@ def test_broken_files_end_in_one_sentence_or_a_finding(
             assert "unfinished merge" in str(error)
     else:
         assert drawing.findings
+
+
+def test_what_does_not_belong_among_entities_is_left_out(tmp_path: Path) -> None:
+    path = tmp_path / "a.dxf"
+    path.write_text(MINIMAL.format("0\n=1+1\n" + CIRCLE))
+    drawing = read_dxf(path, Budget("a"))
+    assert len(drawing.strokes) == 1
+    assert {f.code for f in drawing.findings} <= {"dxf-bad-entity", "dxf-other"}
