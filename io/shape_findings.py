@@ -74,7 +74,7 @@ KINDS: dict[str, Kind] = {
         "put them on a layer called INSIDE to cut them instead",
     ),
     "layer-meaning": Kind(
-        _I, "told by the layer's name what to do: {n} shapes ({detail})"
+        _I, "layer names say what is done along {n} shapes ({detail})"
     ),
     "engrave-guessed": Kind(
         _I,

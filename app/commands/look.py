@@ -196,7 +196,7 @@ def _group(finding: Finding) -> str:
         return "Left out"
     if finding.fixed:
         return "Mended"
-    if finding.code.endswith("-guessed") or finding.code == "layer-meaning":
+    if finding.code.endswith("-guessed"):
         return "Guessed"
     return "Look at" if finding.severity.value == "warning" else "Note"
 
