@@ -7,8 +7,10 @@ from dataclasses import dataclass, replace
 
 from ..nesting.improve import improve
 from ..nesting.model.job import Job
+from ..nesting.model.machine import ShopSetup
 from ..nesting.objective import Measures
 from ..nesting.result import Record, Result
+from ..nesting.shop.breakdown import SawnStock
 from ..nesting.solve import Params, solve
 from ..nesting.stop import (
     AnyOf,
@@ -21,6 +23,7 @@ from ..nesting.stop import (
     reason_of,
 )
 from .progress import Bar
+from .quoting import break_downs, on_blanks, whole_sheets_bound
 from .verdict import Verdict, copies_in_holes, make_verdict, proof_in_words
 
 COMPARISON_SHARE = 0.3
@@ -34,6 +37,7 @@ class LaidOut:
     job: Job
     verdict: Verdict
     result: Result
+    sawn: tuple[SawnStock, ...] = ()
 
 
 class _Watched:
@@ -131,6 +135,54 @@ def lay_out(
     why = "; ".join(proof_in_words(proof) for proof in result.bound.proofs)
     verdict = make_verdict(done, result.bound.sheets, why, without)
     return LaidOut(done, verdict, result)
+
+
+def lay_out_on_bed(
+    job: Job,
+    setup: ShopSetup,
+    bar: Bar,
+    *,
+    seconds: float,
+    passes: int | None = None,
+    seed: int = 0,
+    workers: int = 1,
+) -> LaidOut:
+    """Lay a job out on blanks that fit its bed; see `lay_out`.
+
+    Sheets larger than the bed are sawn first. The order is laid out on the blanks of
+    several break-downs, and the one that places most on the cheapest whole sheets wins.
+    """
+    choices = list(break_downs(job, setup))
+    best: tuple[tuple[float, ...], LaidOut] | None = None
+    for sawn in choices:
+        done = lay_out(
+            on_blanks(job, sawn),
+            bar,
+            seconds=seconds / len(choices),
+            passes=passes,
+            seed=seed,
+            workers=workers,
+        )
+        if sawn:
+            verdict = make_verdict(
+                done.job,
+                whole_sheets_bound(job, done.job, sawn, setup),
+                done.verdict.why_bound,
+                done.verdict.without_holes,
+                sawn,
+            )
+            done = replace(done, verdict=verdict, sawn=sawn)
+        measures, verdict = done.result.measures, done.verdict
+        rank = (
+            measures.missing_area,
+            verdict.cost,
+            float(verdict.sheets),
+            float(len(done.job.layout.blanks)),
+        )
+        if best is None or rank < best[0]:
+            best = (rank, done)
+    assert best is not None, "there is always one choice"
+    return best[1]
 
 
 def _without_holes(

@@ -261,7 +261,7 @@ def quote_layout(
     return Quote(
         job,
         bought,
-        _bound(original or job, job, sawn, setup),
+        whole_sheets_bound(original or job, job, sawn, setup),
         layout_yield(job).share,
         kept,
         time,
@@ -333,7 +333,7 @@ def _bought(
     return tuple(found)
 
 
-def _bound(
+def whole_sheets_bound(
     original: Job, job: Job, sawn: tuple[SawnStock, ...], setup: ShopSetup
 ) -> int | None:
     """Return the bound in whole sheets.

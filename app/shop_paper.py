@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from ..io.lengths import feed_text, weight_text, with_unit
 from ..io.setup_file import read_setup
@@ -11,6 +11,7 @@ from ..io.shop_sheet import shop_sheets
 from ..nesting.model.job import Job
 from ..nesting.model.machine import ShopSetup
 from ..nesting.model.motion import Point
+from ..nesting.shop.breakdown import SawnStock
 from ..nesting.shop.cost import blank_weight, job_cost, layout_yield
 from ..nesting.shop.cutters import duty
 from ..nesting.shop.holddown import (
@@ -30,6 +31,22 @@ from ..nesting.shop.weight import lift_note
 def bench_paper(job: Job) -> bytes:
     """Return the shop sheets of a job with all that this user's set-up adds."""
     return shop_sheets(job, bench_notes(job, read_setup()))
+
+
+def paper_for(
+    setup: ShopSetup, sawn: Sequence[SawnStock] = ()
+) -> Callable[[Job], bytes]:
+    """Return what makes the shop sheets of a job, with how its sheets are sawn."""
+
+    def make(job: Job) -> bytes:
+        sawing = [
+            SheetCuts(sheet.sheet.name, sheet.sheets(job), sheet.breakdown)
+            for sheet in sawn
+            if sheet.sheets(job) and (sheet.breakdown.cuts or sheet.breakdown.holes)
+        ]
+        return shop_sheets(job, bench_notes(job, setup, sawing))
+
+    return make
 
 
 def bench_notes(

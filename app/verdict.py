@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import shapely
@@ -12,6 +13,7 @@ from ..nesting.bound import AreaProof, Proof
 from ..nesting.model.job import Job
 from ..nesting.model.placement import Unplaced
 from ..nesting.objective import Leftover, Measures, measure
+from ..nesting.shop.breakdown import SawnStock
 from ..nesting.verify import polygon_of, polygon_of_loop
 
 
@@ -23,6 +25,8 @@ class BoardUse:
     count: int
     price: float
     offcut: bool
+    piece: bool = False
+    """Whether it is sawn from a larger sheet, which is what is paid."""
 
 
 @dataclass(frozen=True)
@@ -51,6 +55,9 @@ class Verdict:
         "mm" or "in", for the words.
     without_holes : Measures or None
         The numbers of a layout of the same order that leaves holes empty.
+    sawn : tuple of (str, int, float)
+        Sheets too large for the bed that the blanks are sawn from: what they are
+        called, how many, and the price of one.
     """
 
     job: str
@@ -64,6 +71,21 @@ class Verdict:
     unplaced: tuple[tuple[str, Unplaced], ...]
     units: str = "mm"
     without_holes: Measures | None = None
+    sawn: tuple[tuple[str, int, float], ...] = ()
+
+    @property
+    def sheets(self) -> int:
+        """Whole sheets, also where blanks are sawn from them."""
+        whole = sum(count for _, count, _ in self.sawn)
+        return whole + sum(
+            board.count for board in self.boards if not (board.offcut or board.piece)
+        )
+
+    @property
+    def cost(self) -> float:
+        """Price of all that is used, whole sheets counted whole."""
+        whole = sum(count * price for _, count, price in self.sawn)
+        return whole + sum(b.count * b.price for b in self.boards if not b.piece)
 
     @property
     def complete(self) -> bool:
@@ -73,15 +95,14 @@ class Verdict:
     @property
     def proven(self) -> bool:
         """Whether fewer sheets are impossible."""
-        return (
-            self.complete
-            and self.bound is not None
-            and self.measures.sheets <= self.bound
-        )
+        return self.complete and self.bound is not None and self.sheets <= self.bound
 
     def sheets_in_words(self) -> str:
         """Return the count of sheets and what is known about fewer."""
-        sheets = _count(self.measures.sheets, "sheet")
+        sheets = _count(self.sheets, "sheet")
+        if self.sawn:
+            pieces = sum(board.count for board in self.boards if board.piece)
+            sheets += f" ({_count(pieces, 'blank')} sawn from them)"
         if self.measures.offcuts:
             sheets += f" and {_count(self.measures.offcuts, 'offcut')}"
         if self.bound is None or not self.complete:
@@ -99,8 +120,8 @@ class Verdict:
         if self.measures.leftovers:
             kept = 100 * self.measures.yield_with_kept
             words.append(f"{kept:.1f} % with kept offcuts")
-        if self.measures.cost:
-            words.append(f"{self.measures.cost:.2f}")
+        if self.cost:
+            words.append(f"{self.cost:.2f}")
         return " · ".join(words)
 
     def lines(self) -> list[str]:
@@ -108,7 +129,13 @@ class Verdict:
         copies = "copy" if self.wanted == 1 else "copies"
         lines = [self.job, f"  {self.headline()}"]
         lines.append(f"  {self.placed} of {self.wanted} {copies} placed")
+        for name, count, each in self.sawn:
+            price = f", {each:.2f} each" if each else ""
+            lines.append(f"    {count} × {name}{price}, sawn into blanks for the bed")
         for board in self.boards:
+            if board.piece:
+                lines.append(f"      {board.count} × {board.name}")
+                continue
             price = f", {board.price:.2f} each" if board.price else ""
             kind = " (offcut)" if board.offcut else ""
             lines.append(f"    {board.count} × {board.name}{kind}{price}")
@@ -150,14 +177,18 @@ class Verdict:
             "job": self.job,
             "copies_placed": self.placed,
             "copies_wanted": self.wanted,
-            "sheets": self.measures.sheets,
+            "sheets": self.sheets,
+            "sheets_sawn": [
+                {"name": name, "count": count, "price": price}
+                for name, count, price in self.sawn
+            ],
             "offcuts": self.measures.offcuts,
             "bound": self.bound,
             "bound_proof": self.why_bound,
             "proven_fewest": self.proven,
             "yield": self.measures.yield_,
             "yield_with_kept_offcuts": self.measures.yield_with_kept,
-            "cost": self.measures.cost,
+            "cost": self.cost,
             "boards": [
                 {
                     "name": board.name,
@@ -223,6 +254,7 @@ def make_verdict(
     bound: int | None = None,
     why_bound: str = "",
     without_holes: Measures | None = None,
+    sawn: Sequence[SawnStock] = (),
 ) -> Verdict:
     """Return the verdict on a job's layout.
 
@@ -236,7 +268,10 @@ def make_verdict(
         What proves it, in words.
     without_holes : Measures, optional
         The numbers of a layout that leaves holes empty, for comparison.
+    sawn : sequence of SawnStock
+        The sheets that blanks are sawn from.
     """
+    pieces = {kind.id for sheet in sawn for kind in sheet.blanks}
     layout = job.layout
     used = Counter(blank.stock_id for blank in layout.blanks)
     return Verdict(
@@ -244,7 +279,13 @@ def make_verdict(
         placed=len(layout.placements),
         wanted=sum(part.quantity for part in job.parts),
         boards=tuple(
-            BoardUse(stock.name, used[stock.id], stock.price, stock.offcut)
+            BoardUse(
+                stock.name,
+                used[stock.id],
+                stock.price,
+                stock.offcut,
+                stock.id in pieces,
+            )
             for stock in job.stock
             if used[stock.id]
         ),
@@ -255,6 +296,11 @@ def make_verdict(
         unplaced=tuple((job.part(u.part_id).name, u) for u in layout.unplaced),
         units=job.units,
         without_holes=without_holes,
+        sawn=tuple(
+            (sheet.sheet.name, sheet.sheets(job), sheet.sheet.price)
+            for sheet in sawn
+            if sheet.sheets(job)
+        ),
     )
 
 

@@ -120,15 +120,18 @@ def run(args: argparse.Namespace) -> int:
 
     refuse_early(job, Path(args.out), force=args.force)
     # The engine compiles when it is first imported: late, and after the input is good.
+    from ...io.setup_file import read_setup
     from .. import kernel_cache
-    from ..laying_out import lay_out
+    from ..laying_out import lay_out_on_bed
     from ..progress import progress
-    from ..shop_paper import bench_paper
+    from ..shop_paper import paper_for
 
     kernel_cache.warm(kernel_cache.saying(args.quiet))
+    setup = read_setup()
     with progress(args.quiet) as bar:
-        done = lay_out(
+        done = lay_out_on_bed(
             job,
+            setup,
             bar,
             seconds=args.seconds,
             passes=args.passes,
@@ -142,7 +145,7 @@ def run(args: argparse.Namespace) -> int:
             force=args.force,
             combined=args.combined,
             sections={"verdict": done.verdict.as_dict()},
-            extras={"shop-sheets.pdf": bench_paper},
+            extras={"shop-sheets.pdf": paper_for(setup, done.sawn)},
         )
     complete = done.verdict.complete
     if args.json:

@@ -105,6 +105,26 @@ def test_drawings_nest_at_once(tmp_path: Path) -> None:
     assert report["verdict"]["copies_placed"] == 3
 
 
+def test_sheets_larger_than_the_bed_are_sawn_first(
+    order: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    order.write_text(
+        ORDER.replace("[600, 400]", "[1220, 810]") + "[bed]\nsize = [620, 420]\n",
+        encoding="utf-8",
+    )
+    assert nest(order, "--out", tmp_path / "cut", "--json") == 0
+    document = json.loads(capsys.readouterr().out)
+    verdict = document["verdict"]
+    assert verdict["sheets"] == 1
+    assert verdict["cost"] == 10
+    assert verdict["sheets_sawn"][0]["count"] == 1
+    report = json.loads((tmp_path / "cut" / "report.json").read_text("utf-8"))
+    for blank in report["blanks"]:
+        width, height = blank["size"]
+        assert width <= 620
+        assert height <= 420
+
+
 def test_what_does_not_fit_is_said_and_the_rest_is_done(
     order: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
