@@ -142,8 +142,8 @@ class _Reader:
             for entity, _, _ in self._fills:
                 code, word = LEFT_OUT[entity.dxftype()]
                 self._notes.add(code, detail=word)
-        papers = [p for p in self._document.layouts if p.name.casefold() != "model"]
-        on_paper = {p.name: sum(e.dxftype() != "VIEWPORT" for e in p) for p in papers}
+        papers = self._papers()
+        on_paper = {i: sum(_drawn(e) for e in p) for i, p in enumerate(papers)}
         count = sum(on_paper.values())
         if count and not self._strokes:
             for paper in papers:
@@ -152,6 +152,14 @@ class _Reader:
         elif count:
             self._notes.add("dxf-paper-space", count=count)
         return self._strokes
+
+    def _papers(self) -> list[Any]:
+        """Return the print layouts; none where a broken file spoils their list."""
+        try:
+            layouts = list(self._document.layouts)
+            return [p for p in layouts if p.name.casefold() != "model"]
+        except (AttributeError, DXFError, KeyError, TypeError, ValueError):
+            return []
 
     # --- walking ---
 
@@ -602,6 +610,10 @@ def _edge_segments(edge: Any, tolerance: float) -> list[Segment]:
     return spline_segments(
         edge.degree, edge.knot_values, points, edge.weights or (), tolerance
     )
+
+
+def _drawn(entity: Any) -> bool:
+    return str(entity.dxftype()) != "VIEWPORT"
 
 
 def _numbers(segment: Segment) -> tuple[float, ...]:
