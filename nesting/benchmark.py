@@ -167,8 +167,22 @@ def _strip(
     search.explore(_clock(0.8 * seconds - (time.perf_counter() - start)))
     search.compress(_clock(seconds - (time.perf_counter() - start)))
     elapsed = time.perf_counter() - start
-    best: StripLayout = search.incumbent
-    placements = _placements(instance, task, copies, best.places)
+    # Nothing is handed out that the check refuses; then an earlier layout has to do.
+    back = 1
+    while back <= len(search.history):
+        solution = _strip_solution(instance, task, copies, search.history[-back])
+        if solution is not None:
+            moves = float(search.separation.counters[kernel.MOVES])
+            return {**solution, "moves_per_second": moves / elapsed}
+        back *= 2
+    return None
+
+
+def _strip_solution(
+    instance: Instance, task: Task, copies: list[int], layout: StripLayout
+) -> Solution | None:
+    width = float(instance["width"])
+    placements = _placements(instance, task, copies, layout.places)
     polygons = _placed(instance, placements)
     low = min(polygon.bounds[0] for polygon in polygons)
     for placement in placements:
@@ -183,8 +197,7 @@ def _strip(
     return {
         "length": length,
         "placements": placements,
-        "density": task.area.sum() / (width * length),
-        "moves_per_second": float(search.separation.counters[kernel.MOVES] / elapsed),
+        "density": float(task.area.sum()) / (width * length),
     }
 
 

@@ -74,7 +74,7 @@ class StripSearch:
         )
         self.length = length
         self.incumbent: StripLayout | None = None
-        self.log: list[tuple[float, float]] = []
+        self.history: list[StripLayout] = []
 
     def _rooms(self, length: float) -> FloatArray:
         return np.array([[0.0, 0.0, length, self.width]])
@@ -95,6 +95,7 @@ class StripSearch:
         box = self.task.store.regions.box
         used = float((p.x + box[p.at, 2]).max())
         self.incumbent = StripLayout(min(used, self.length), p.copy())
+        self.history.append(self.incumbent)
 
     def _exchange(self) -> None:
         """Exchange the places of two copies of unlike, preferably large, shape."""
