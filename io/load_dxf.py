@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import re
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -13,6 +14,12 @@ from ezdxf.filemanagement import readfile
 from ..nesting.model.errors import InputError
 from .limits import Budget
 from .notes import Notes, tame
+
+_BINARY = b"AutoCAD Binary DXF"
+"""How the published reference has a binary file begin."""
+
+_FORBIDDEN = re.compile(rb'[<>/\\":;?*|=`\x00-\x1f]')
+"""Letters that the published reference forbids in names."""
 
 logging.getLogger("ezdxf").addHandler(logging.NullHandler())
 
@@ -40,9 +47,7 @@ def load_dxf(path: Path, notes: Notes, budget: Budget) -> Any:
     except Exception:  # whatever a broken file provokes: the second reader decides
         budget.check()
     try:
-        document, auditor = (
-            recover.readfile(path) if whole else recover.read(_completed(path))
-        )
+        document, auditor = _recovered(path, whole)
     except (OSError, MemoryError):
         raise
     except Exception as error:
@@ -57,6 +62,38 @@ def load_dxf(path: Path, notes: Notes, budget: Budget) -> Any:
     return document
 
 
+def _recovered(path: Path, whole: bool) -> tuple[Any, Any]:
+    """Return document and auditor of a broken file."""
+    try:
+        return recover.readfile(path) if whole else recover.read(_completed(path))
+    except (OSError, MemoryError):
+        raise
+    except Exception:  # names with forbidden letters stop the reader: clear them away
+        cleaned = _with_plain_layers(path.read_bytes() if whole else _data(path))
+        if cleaned is None:
+            raise
+        return recover.read(BytesIO(cleaned))
+
+
+def _data(path: Path) -> bytes:
+    return _completed(path).getvalue()
+
+
+def _with_plain_layers(data: bytes) -> bytes | None:
+    """Return a text file with plain layer names; None if nothing had to change."""
+    if data.startswith(_BINARY):
+        return None
+    lines = data.splitlines()
+    changed = False
+    for at in range(0, len(lines) - 1, 2):
+        if lines[at].strip() != b"8":
+            continue
+        plain = _FORBIDDEN.sub(b"_", lines[at + 1])
+        changed |= plain != lines[at + 1]
+        lines[at + 1] = plain
+    return b"\n".join([*lines, b""]) if changed else None
+
+
 def _is_whole(path: Path) -> bool:
     """Return whether the file has the mark of its end."""
     with open(path, "rb") as stream:
@@ -64,7 +101,7 @@ def _is_whole(path: Path) -> bool:
         stream.seek(0, 2)
         stream.seek(max(stream.tell() - 512, 0))
         tail = stream.read()
-    if head.startswith(b"AutoCAD Binary DXF"):
+    if head.startswith(_BINARY):
         return b"EOF\x00" in tail
     return tail.split()[-1:] == [b"EOF"] or b"\nEOF" in tail
 
@@ -78,7 +115,7 @@ def _completed(path: Path) -> BytesIO:
     lines = data.splitlines()
     del lines[len(lines) // 2 * 2 :]
     starts = [i for i in range(0, len(lines), 2) if lines[i].strip() == b"0"]
-    if data.startswith(b"AutoCAD Binary DXF") or not starts:
+    if data.startswith(_BINARY) or not starts:
         return BytesIO(data)
     closing = [b"0", b"ENDSEC", b"0", b"EOF", b""]
     return BytesIO(b"\n".join(lines[: starts[-1]] + closing))
