@@ -161,6 +161,7 @@ class CuttingPage(QWidget):
         for text, value in entries:
             box.addItem(text, str(value))
         box.setAccessibleName(label.replace("&", ""))
+        box.view().setAccessibleName(box.accessibleName())
         box.setToolTip(tip)
         box.setMinimumHeight(28)
         box.setFocusPolicy(Qt.FocusPolicy.StrongFocus)

@@ -56,6 +56,7 @@ class HandOverPage(QWidget):
         self.document = document
         self._busy = False
         self._typed = False
+        self._replaces = False
         self.state = QLabel(self)
         self.state.setWordWrap(True)
         self.folder = QLineEdit(self)
@@ -152,6 +153,7 @@ class HandOverPage(QWidget):
         if [self.files.item(i).text() for i in range(self.files.count())] != names:
             self.files.clear()
             self.files.addItems(names)
+        self._replaces = bool(there)
         if there:
             words = self.tr("&Replace {n} files").format(n=len(there))
         else:
@@ -174,16 +176,19 @@ class HandOverPage(QWidget):
             self, self.tr("Folder to write to"), self.folder.text()
         )
         if folder:
-            self._typed = True
-            self.folder.setText(folder)
-            self.refresh()
+            self.set_folder(folder)
+
+    def set_folder(self, folder: str) -> None:
+        """Choose the folder to write to."""
+        self._typed = True
+        self.folder.setText(folder)
+        self.refresh()
 
     def _write(self) -> None:
         folder = self._folder()
         if folder is None:
             return
-        force = self.write.text().startswith(self.tr("&Replace {n} files")[:5])
-        self.write_wanted.emit(str(folder), force)
+        self.write_wanted.emit(str(folder), self._replaces)
 
     def _show_folder(self) -> None:
         folder = self._folder()
@@ -203,7 +208,8 @@ class HandOverPage(QWidget):
         self._busy = False
         self._done_for = self.document.job
         text = self.tr("{n} files written and checked.").format(n=len(figures["files"]))
-        self._tell("ok", text, [str(line).strip() for line in figures["check"][1:]])
+        lines = [" ".join(str(line).split()) for line in figures["check"][1:]]
+        self._tell("ok", text, lines)
         self.refresh()
 
     def failed(self, words: str) -> None:

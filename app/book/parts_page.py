@@ -11,10 +11,10 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QLineEdit,
+    QListWidget,
+    QListWidgetItem,
     QPushButton,
     QSplitter,
-    QTreeWidget,
-    QTreeWidgetItem,
     QVBoxLayout,
     QWidget,
 )
@@ -105,9 +105,7 @@ class PartsPage(QWidget):
             button.setMinimumHeight(28)
             buttons.addWidget(button)
         buttons.addStretch(1)
-        self.findings = QTreeWidget(self)
-        self.findings.setHeaderLabels([self.tr("Found in the files"), self.tr("File")])
-        self.findings.setRootIsDecorated(False)
+        self.findings = QListWidget(self)
         self.findings.setAccessibleName(self.tr("Findings"))
         self.findings.setWordWrap(True)
         self.findings.setMinimumHeight(90)
@@ -117,6 +115,9 @@ class PartsPage(QWidget):
         below = QWidget(self)
         column = QVBoxLayout(below)
         column.setContentsMargins(0, 6, 0, 0)
+        head = QLabel(self.tr("Found in the files"), below)
+        head.setBuddy(self.findings)
+        column.addWidget(head)
         column.addWidget(self.findings)
         column.addWidget(self.clear, 0, Qt.AlignmentFlag.AlignRight)
         self._below = below
@@ -300,19 +301,17 @@ class PartsPage(QWidget):
         order = list(LEVELS)
         for finding in sorted(self._found, key=lambda f: -order.index(f.severity)):
             name = finding.file.replace("\\", "/").rpartition("/")[2]
-            item = QTreeWidgetItem([finding.message, name])
-            item.setIcon(0, sign_icon(LEVELS[finding.severity], self.palette()))
+            level = LEVELS[finding.severity]
+            icon = sign_icon(level, self.palette())
+            words_ = f"{name}: {finding.message}" if name else finding.message
+            item = QListWidgetItem(icon, words_)
             where = finding.entity
             if finding.place is not None:
                 x, y = finding.place
                 where += f" ({x:.1f}, {y:.1f})"
-            item.setToolTip(0, f"{finding.message}\n{where}".strip())
-            level = LEVELS[finding.severity]
-            item.setData(
-                0, Qt.ItemDataRole.AccessibleTextRole, f"{level}: {finding.message}"
-            )
-            self.findings.addTopLevelItem(item)
-        self.findings.setColumnWidth(0, 320)
+            item.setToolTip(f"{words_}\n{where}".strip())
+            item.setData(Qt.ItemDataRole.AccessibleTextRole, f"{level}: {words_}")
+            self.findings.addItem(item)
         self._below.setVisible(bool(self._found))
         self.refresh()
 

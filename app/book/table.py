@@ -9,6 +9,7 @@ from typing import Any, Generic, TypeVar
 from PySide6.QtCore import (
     QAbstractItemModel,
     QAbstractTableModel,
+    QEvent,
     QModelIndex,
     QPersistentModelIndex,
     Qt,
@@ -146,6 +147,13 @@ class RowsModel(QAbstractTableModel, Generic[Row]):
                 return self.columns[section].title
             if role == Qt.ItemDataRole.ToolTipRole:
                 return self.columns[section].tip
+            if role == Qt.ItemDataRole.TextAlignmentRole:
+                side = (
+                    Qt.AlignmentFlag.AlignRight
+                    if self.columns[section].number
+                    else Qt.AlignmentFlag.AlignLeft
+                )
+                return side | Qt.AlignmentFlag.AlignVCenter
         elif role == Qt.ItemDataRole.DisplayRole:
             return section + 1
         return None
@@ -295,9 +303,8 @@ class BookTable(QTableView):
             | QAbstractItemView.EditTrigger.EditKeyPressed
             | QAbstractItemView.EditTrigger.AnyKeyPressed
         )
-        rows = self.verticalHeader()
-        rows.setVisible(False)
-        rows.setDefaultSectionSize(max(30, self.fontMetrics().height() + 12))
+        self.verticalHeader().setVisible(False)
+        self._space_rows()
         heads = self.horizontalHeader()
         heads.setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
         heads.setHighlightSections(False)
@@ -306,12 +313,24 @@ class BookTable(QTableView):
         )
         self.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
 
+    def _space_rows(self) -> None:
+        room = max(30, self.fontMetrics().height() + 12)
+        self.verticalHeader().setDefaultSectionSize(room)
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow the font."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange and self.model() is not None:
+            self._space_rows()
+            self.fit_columns()
+
     def fit_columns(self) -> None:
         """Make columns as wide as what they hold, within reason."""
         self.resizeColumnsToContents()
         for column in range(self.model().columnCount()):
-            if self.columnWidth(column) > 230:
-                self.setColumnWidth(column, 230)
+            most = 22 * self.fontMetrics().averageCharWidth() + 40
+            if self.columnWidth(column) > most:
+                self.setColumnWidth(column, most)
 
     def chosen_rows(self) -> list[int]:
         """Return the numbers of the selected rows."""

@@ -6,6 +6,7 @@ import os
 import time
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -32,6 +33,7 @@ from PySide6.QtWidgets import (
 
 from ...io.job_file import SUFFIX
 from ...io.setup_file import read_setup
+from ...nesting.model.rules import same_board
 from ..bench.view import BenchView
 from ..book.book import JobBook
 from ..book.importing import (
@@ -110,7 +112,7 @@ class MainWindow(QMainWindow):
         across.setStretchFactor(0, 0)
         across.setStretchFactor(1, 1)
         across.setCollapsible(1, False)
-        across.setSizes([430, 850])
+        across.setSizes([470, 810])
         across.setHandleWidth(6)
         self.across = across
         centre = QWidget(self)
@@ -137,7 +139,7 @@ class MainWindow(QMainWindow):
         self.resize(1280, 800)
         geometry = self.settings.value("geometry")
         if geometry:
-            self.restoreGeometry(geometry)  # type: ignore[arg-type]
+            self.restoreGeometry(geometry)
 
     def _action(
         self,
@@ -232,7 +234,7 @@ class MainWindow(QMainWindow):
             ("circle", self.tr("Draw a &round keep-out")),
             ("rectangle", self.tr("Draw a re&ctangular keep-out")),
         ):
-            self._action(menu, words, lambda tool=tool: self.use_tool(tool))
+            self._action(menu, words, partial(self.use_tool, tool))
         menu = bar.addMenu(self.tr("&View"))
         zoom_in = self._action(
             menu, self.tr("Zoom &in"), lambda: self.bench.zoom_by(1.2)
@@ -247,7 +249,7 @@ class MainWindow(QMainWindow):
             self._action(
                 menu,
                 self.book.tabText(number),
-                lambda number=number: self.show_page(number),
+                partial(self.show_page, number),
                 f"Alt+{number + 1}",
             )
         menu.addSeparator()
@@ -416,7 +418,7 @@ class MainWindow(QMainWindow):
             fit = [
                 s
                 for s in job.stock
-                if s.material == board.material and s.thickness == board.thickness
+                if same_board(s.material, s.thickness, board.material, board.thickness)
             ] or list(job.stock)
             if not fit:
                 self.document.say("info", self.tr("Add a sheet under Stock first."))

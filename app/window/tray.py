@@ -102,6 +102,7 @@ class Tray(QWidget):
         self.place.clicked.connect(self._place_current)
         side = QVBoxLayout()
         side.setContentsMargins(0, 0, 0, 0)
+        side.addStretch(1)
         side.addWidget(self.title)
         side.addWidget(self.place)
         side.addStretch(1)
@@ -114,7 +115,6 @@ class Tray(QWidget):
         row.addLayout(side)
         row.addLayout(self._stack, 1)
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
-        self.setFixedHeight(self._height())
         document.changed.connect(self.refresh)
         document.trial_changed.connect(self.refresh)
         self.refresh()
@@ -144,12 +144,14 @@ class Tray(QWidget):
             self.empty.setText(self.tr("✓ All {n} copies placed").format(n=wanted))
         self._stack.setCurrentWidget(self.copies if left else self.empty)
         self.place.setVisible(bool(left))
+        low = self.fontMetrics().height() + 24
+        self.setFixedHeight(self._height() if left else low)
         shown = tuple((i, part.name, id(part.outline), n) for i, part, n in left)
         if shown == self._shown:
             return
         self._shown = shown
-        current = self.copies.currentItem()
-        current_id = None if current is None else current.data(ID)
+        row = self.copies.currentRow()
+        current_id = self.copies.item(row).data(ID) if row >= 0 else None
         self.copies.clear()
         for index, part, n in left:
             icon = part_icon(part.outline, index, self.palette(), SIZE)
@@ -169,7 +171,7 @@ class Tray(QWidget):
 
     def _enable(self) -> None:
         self.place.setEnabled(
-            self.copies.currentItem() is not None
+            self.copies.currentRow() >= 0
             and self.document.shown_layout is self.document.job.layout
         )
 

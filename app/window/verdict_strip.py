@@ -15,9 +15,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from ...io.units import format_length
 from .document import Document
 from .figures import Figures, figures_of
-from .look import ink, sign
+from .look import ink, is_dark, sign
 
 LATE = 700
 """Nothing tells of work that takes less than this, milliseconds."""
@@ -110,13 +111,12 @@ class VerdictStrip(QFrame):
         self._bound_for: tuple[object, ...] = ()
         self._problem_at = 0
         self._running = False
+        self._level = "info"
+        self.setAutoFillBackground(True)
+        self.setBackgroundRole(QPalette.ColorRole.Base)
         self.setAccessibleName(self.tr("Verdict"))
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.headline = QLabel(self)
-        font = self.headline.font()
-        font.setPointSizeF(font.pointSizeF() * 1.3)
-        font.setBold(True)
-        self.headline.setFont(font)
         self.headline.setTextFormat(Qt.TextFormat.PlainText)
         self.headline.setAccessibleName(self.tr("Verdict"))
         self.detail = QLabel(self)
@@ -153,7 +153,7 @@ class VerdictStrip(QFrame):
         words.addWidget(self.headline)
         words.addWidget(self.detail)
         row = QHBoxLayout(self)
-        row.setContentsMargins(14, 8, 12, 8)
+        row.setContentsMargins(18, 8, 12, 9)
         row.setSpacing(10)
         row.addLayout(words, 1)
         for widget in (
@@ -167,8 +167,17 @@ class VerdictStrip(QFrame):
             row.addWidget(widget)
         document.changed.connect(self.refresh)
         document.trial_changed.connect(self.refresh)
+        self._enlarge()
         self.set_running(False)
         self.refresh()
+
+    def _enlarge(self) -> None:
+        """Let the headline be larger than other words."""
+        font = self.font()
+        font.setPointSizeF(font.pointSizeF() * 1.3)
+        font.setBold(True)
+        if self.headline.font() != font:
+            self.headline.setFont(font)
 
     def _button(self, words: str, do: object) -> QPushButton:
         button = QPushButton(words, self)
@@ -183,6 +192,9 @@ class VerdictStrip(QFrame):
         job = self.document.shown_job
         figures = figures_of(job)
         level, words = self._headline(figures)
+        self._level = level
+        self.update()
+        self._dress()
         self.headline.setText(f"{sign(level)}  {words}")
         self.headline.setStyleSheet(f"color: {ink(level, self.palette())}")
         self.detail.setText(self._detail(figures))
@@ -198,6 +210,32 @@ class VerdictStrip(QFrame):
         self.problems.setToolTip(self.tr("Go to the next part that lies wrongly"))
         self.problems.setAccessibleName(self.problems.text())
         self.nest.setEnabled(bool(job.parts) and bool(job.stock))
+
+    def _dress(self) -> None:
+        """Let the one main button stand out."""
+        dark = is_dark(self.palette())
+        ground, words = ("#7CC4F5", "#111111") if dark else ("#00528A", "#FFFFFF")
+        ring = "#FFFFFF" if dark else "#111111"
+        style = (
+            f"QPushButton {{ background: {ground}; color: {words}; border-radius: 4px;"
+            " padding: 4px 18px; font-weight: bold; border: 2px solid transparent; }"
+            f"QPushButton:focus {{ border: 2px solid {ring}; }}"
+            "QPushButton:disabled { background: transparent; color: palette(mid);"
+            " border: 1px solid palette(mid); }"
+        )
+        if self.nest.styleSheet() != style:
+            self.nest.setStyleSheet(style)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint the ground, with a bar in the verdict's colour on the left."""
+        super().paintEvent(event)
+        painter = QPainter(self)
+        painter.fillRect(
+            0, 0, 5, self.height(), QColor(ink(self._level, self.palette()))
+        )
+        line = self.palette().color(QPalette.ColorRole.Mid)
+        painter.fillRect(0, self.height() - 1, self.width(), 1, line)
+        painter.end()
 
     def _count(self, figures: Figures) -> str:
         pieces = []
@@ -234,9 +272,10 @@ class VerdictStrip(QFrame):
 
     def _detail(self, figures: Figures) -> str:
         if not figures.placed:
-            return self.tr("{units} · gap {gap} mm").format(
-                units=self.document.job.units,
-                gap=round(self.document.job.cutting.gap, 2),
+            job = self.document.job
+            return self.tr("gap {gap} · margin {margin}").format(
+                gap=format_length(job.cutting.gap, job.units),
+                margin=format_length(job.cutting.margin, job.units),
             )
         locale = QLocale()
         pieces = [
@@ -305,8 +344,10 @@ class VerdictStrip(QFrame):
         self.plot.pass_time(seconds)
 
     def changeEvent(self, event: QEvent) -> None:
-        """Follow the palette."""
+        """Follow the palette and the font."""
         super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange and hasattr(self, "problems"):
+            self._enlarge()
         if event.type() == QEvent.Type.PaletteChange and hasattr(self, "problems"):
             if not getattr(self, "_following", False):
                 self._following = True

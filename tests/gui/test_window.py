@@ -1,0 +1,312 @@
+"""The whole window under real mouse and key events."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import QMimeData, QPoint, QPointF, QSettings, Qt, QUrl
+from PySide6.QtGui import QDragEnterEvent, QDropEvent, QGuiApplication
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QApplication,
+    QMessageBox,
+    QTableView,
+    QWidget,
+)
+from pytestqt.qtbot import QtBot
+
+from drystone.app.book.importing import SAMPLE
+from drystone.app.opening import open_job
+from drystone.app.window.document import Document
+from drystone.app.window.main_window import MainWindow
+from drystone.io.job_file import read_job
+from drystone.nesting.model.job import Cutting, Job
+from drystone.nesting.model.outline import Loop, Outline
+from drystone.nesting.model.part import Part
+from drystone.nesting.model.stock import Stock
+
+LEFT = Qt.MouseButton.LeftButton
+NONE = Qt.KeyboardModifier.NoModifier
+CTRL = Qt.KeyboardModifier.ControlModifier
+
+# The offscreen platform says so whenever a window limits its size.
+pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints")
+
+
+@pytest.fixture
+def window(qtbot: QtBot, tmp_path: Path) -> Iterator[MainWindow]:
+    settings = QSettings(str(tmp_path / "window.ini"), QSettings.Format.IniFormat)
+    window = MainWindow(Document(), settings, tmp_path / "recovery")
+    qtbot.addWidget(window, before_close_func=lambda w: w.document.undo.setClean())
+    window.show()
+    qtbot.waitExposed(window)
+    yield window
+    window.shut_down()
+
+
+def shelf_job() -> Job:
+    """Six panels that fit on one of the boards."""
+    panel = Part("panel", "panel", Outline(Loop.rectangle(200, 100)), quantity=6)
+    board = Stock("board", "board", Outline(Loop.rectangle(700, 400)), price=10.0)
+    return Job("Shelf", (panel,), (board,), Cutting(6, 2, 10))
+
+
+def drop(window: MainWindow, paths: list[Path]) -> None:
+    data = QMimeData()
+    data.setUrls([QUrl.fromLocalFile(str(path)) for path in paths])
+    place = QPoint(300, 300)
+    action = Qt.DropAction.CopyAction
+    enter = QDragEnterEvent(place, action, data, LEFT, NONE)
+    QApplication.sendEvent(window, enter)
+    assert enter.isAccepted()
+    event = QDropEvent(QPointF(place), action, data, LEFT, NONE)
+    QApplication.sendEvent(window, event)
+
+
+def type_into(table: QTableView, row: int, column: int, text: str) -> None:
+    """Type into a cell as a person would: click, F2, keys, Return."""
+    table.setCurrentIndex(table.model().index(row, column))
+    table.setFocus()
+    QTest.keyClick(table, Qt.Key.Key_F2)
+    editor = QApplication.focusWidget()
+    assert editor is not None and editor is not table
+    QTest.keyClicks(editor, text)
+    QTest.keyClick(editor, Qt.Key.Key_Return)
+    QApplication.processEvents()  # the editor commits once the key is through
+
+
+def test_the_window_comes_up_without_the_compiled_engine() -> None:
+    code = (
+        "import sys; from pathlib import Path;"
+        "from PySide6.QtCore import QSettings;"
+        "from PySide6.QtWidgets import QApplication; app = QApplication([]);"
+        "from drystone.app.window.document import Document;"
+        "from drystone.app.window.main_window import MainWindow;"
+        "w = MainWindow(Document(), QSettings(), Path('nowhere'));"
+        "w.show(); app.processEvents(); w.shut_down();"
+        "sys.exit('numba' in sys.modules)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], timeout=60)
+    assert done.returncode == 0
+
+
+def test_sample_order_quantity_undo(window: MainWindow, qtbot: QtBot) -> None:
+    assert window.book.parts.sample.isVisible()
+    QTest.mouseClick(window.book.parts.sample, LEFT)
+    qtbot.waitUntil(lambda: bool(window.document.job.parts), timeout=15000)
+    assert not window.book.parts.empty.isVisible()
+    assert window.book.parts.findings.count() > 0
+    assert window.isWindowModified()
+    before = window.document.job
+    type_into(window.book.parts.table, 0, 1, "5")
+    assert window.document.job.parts[0].quantity == 5
+    assert "Wanted" in window.document.undo.undoText()
+    QTest.keyClick(window, Qt.Key.Key_Z, CTRL)
+    assert window.document.job == before
+
+
+def test_drawings_dropped_become_parts(window: MainWindow, qtbot: QtBot) -> None:
+    folder = SAMPLE.parent
+    drop(window, [folder / "side.dxf", folder / "foot.svg"])
+    qtbot.waitUntil(lambda: len(window.document.job.parts) == 2, timeout=15000)
+    window.document.undo.undo()
+    assert not window.document.job.parts
+
+
+def test_a_picture_is_refused_with_the_reason(
+    window: MainWindow, tmp_path: Path
+) -> None:
+    drop(window, [tmp_path / "photo.png"])
+    assert "photo.png" in window.banner.text
+    assert window.document.undo.count() == 0
+
+
+def test_lengths_as_people_write_them(window: MainWindow) -> None:
+    window.book.setCurrentWidget(window.book.cutting)
+    field = window.book.cutting.cutter
+    for text in ("1 1/2 in", "38,1", "38.1mm"):
+        window.document.open(shelf_job())
+        field.line.setFocus()
+        field.line.selectAll()
+        QTest.keyClicks(field.line, text)
+        assert field.error.isHidden()
+        QTest.keyClick(field.line, Qt.Key.Key_Return)
+        assert window.document.job.cutting.cutter == pytest.approx(38.1, abs=1e-12)
+    field.line.selectAll()
+    QTest.keyClicks(field.line, "much")
+    assert field.error.isHidden()
+    QTest.keyClick(field.line, Qt.Key.Key_Return)
+    assert field.error.isVisible() and field.line.text() == "much"
+    QTest.keyClick(field.line, Qt.Key.Key_Escape)
+    assert field.error.isHidden() and field.line.text() == "38.1"
+
+
+def test_twenty_pasted_rows_are_one_step(window: MainWindow) -> None:
+    window.document.open(shelf_job())
+    rows = [f"shelf {n}\t2\t{300 + n}\t180" for n in range(20)]
+    rows.insert(3, "bad\ttwo\t300\t180")
+    QGuiApplication.clipboard().setText("\n".join(rows))
+    table = window.book.parts.table
+    table.setFocus()
+    QTest.keyClick(table, Qt.Key.Key_V, CTRL)
+    assert len(window.document.job.parts) == 21
+    assert window.book.parts.findings.count() == 1
+    assert "1 need attention" in window.banner.text
+    window.document.undo.undo()
+    assert len(window.document.job.parts) == 1
+
+
+def test_nest_is_one_step_and_hands_over(
+    window: MainWindow, qtbot: QtBot, tmp_path: Path
+) -> None:
+    window.document.open(shelf_job())
+    window.book.cutting.seconds.setValue(3)
+    QTest.mouseClick(window.strip.nest, LEFT)
+    assert window.engine.running and not window.strip.nest.isVisible()
+    qtbot.waitUntil(lambda: not window.engine.running, timeout=120_000)
+    assert len(window.document.job.layout.placements) == 6, window.banner.text
+    assert "proven fewest" in window.strip.headline.text()
+    assert window.document.undo.count() == 1
+    assert window.document.conflicts() == {}
+    window.book.setCurrentWidget(window.book.hand_over)
+    page = window.book.hand_over
+    page.folder.selectAll()
+    QTest.keyClicks(page.folder, str(tmp_path / "out"))
+    listed = sorted(page.files.item(i).text() for i in range(page.files.count()))
+    QTest.mouseClick(page.write, LEFT)
+    qtbot.waitUntil(lambda: not window.writer.running, timeout=120_000)
+    assert "written and checked" in page.result.text(), page.result.text()
+    assert sorted(p.name for p in (tmp_path / "out").iterdir()) == listed
+    assert page.check.count() > 0
+    window.document.undo.undo()
+    assert not window.document.job.layout.placements
+
+
+def test_stop_keeps_and_discard_drops(window: MainWindow, qtbot: QtBot) -> None:
+    # The sample order: no layout found in a short time meets its bound.
+    window.document.open(open_job([SAMPLE]).job)
+    window.book.cutting.seconds.setValue(300)
+
+    def begin() -> None:
+        QTest.mouseClick(window.strip.nest, LEFT)
+        qtbot.waitUntil(
+            lambda: window.document.shown_layout is not window.document.job.layout,
+            timeout=120_000,
+        )
+        qtbot.waitUntil(window.strip.keep.isVisible, timeout=5000)
+
+    begin()
+    QTest.mouseClick(window.strip.discard, LEFT)
+    assert not window.engine.running
+    assert window.document.undo.count() == 0
+    begin()
+    shown = window.document.shown_layout
+    assert shown.placements
+    QTest.mouseClick(window.strip.keep, LEFT)
+    qtbot.waitUntil(lambda: not window.engine.running, timeout=3000)
+    assert len(window.document.job.layout.placements) == 114
+    assert window.document.undo.count() == 1
+
+
+def test_place_from_the_tray_by_keyboard(window: MainWindow) -> None:
+    window.document.open(shelf_job())
+    window.tray.copies.setCurrentRow(0)
+    window.tray.copies.setFocus()
+    QTest.keyClick(window.tray.copies, Qt.Key.Key_Return)
+    QTest.keyClick(window.tray.copies, Qt.Key.Key_Return)
+    assert len(window.document.job.layout.placements) == 2
+    assert window.document.conflicts() == {}
+
+
+def test_save_marks_clean_and_undoing_back_too(
+    window: MainWindow, tmp_path: Path
+) -> None:
+    path = tmp_path / "shelf.drystone"
+    window.document.open(shelf_job(), path)
+    assert not window.isWindowModified()
+    window.document.want_more("panel")
+    assert window.isWindowModified()
+    QTest.keyClick(window, Qt.Key.Key_S, CTRL)
+    assert not window.isWindowModified()
+    assert read_job(path) == window.document.job
+    window.document.want_more("panel")
+    window.document.undo.undo()
+    assert not window.isWindowModified()
+    assert path.resolve() in window.files.recent()
+
+
+def test_the_unsaved_question_has_verbs(
+    window: MainWindow, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    window.document.open(shelf_job())
+    window.document.want_more("panel")
+    box = window.files.question()
+    assert "Shelf" in box.text()
+    assert {b.text() for b in box.buttons()} == {"Save", "Don't save", "Cancel"}
+    escape: QAbstractButton | None = box.escapeButton()
+    assert escape is not None and escape.text() == "Cancel"
+    box.deleteLater()
+    monkeypatch.setattr(QMessageBox, "exec", lambda self: 0)
+    monkeypatch.setattr(QMessageBox, "clickedButton", QMessageBox.escapeButton)
+    assert not window.close()
+    assert window.isVisible()
+
+
+def test_lost_work_is_offered_and_taken_back(
+    window: MainWindow, qtbot: QtBot, tmp_path: Path
+) -> None:
+    window.document.open(shelf_job())
+    window.document.want_more("panel", 3)
+    job = window.document.job
+    assert window.recovery.keep()
+    lock = window.recovery._lock
+    assert lock is not None
+    lock.unlock()  # as when the program was killed
+    settings = QSettings(str(tmp_path / "other.ini"), QSettings.Format.IniFormat)
+    other = MainWindow(Document(), settings, tmp_path / "recovery")
+    qtbot.addWidget(other, before_close_func=lambda w: w.document.undo.setClean())
+    assert "Shelf" in other.banner.text
+    other.banner._buttons[0].click()
+    assert other.document.job == job
+    assert other.document.modified
+    other.document.undo.setClean()
+    other.shut_down()
+
+
+def test_every_stop_of_tab_has_a_name(window: MainWindow) -> None:
+    window.document.open(shelf_job())
+    nameless = []
+    for widget in window.findChildren(QWidget):
+        if widget.focusPolicy() == Qt.FocusPolicy.NoFocus or widget.isWindow():
+            continue
+        if type(widget) is QWidget:  # a viewport: its area has the name
+            continue
+        text = getattr(widget, "text", None)
+        name = widget.accessibleName() or (text() if callable(text) else "")
+        if not name and not widget.objectName().startswith("qt_"):
+            nameless.append(f"{type(widget).__name__} in {type(widget.parent())}")
+    assert nameless == []
+
+
+def test_f6_visits_every_region(window: MainWindow) -> None:
+    window.document.open(shelf_job())
+    window.activateWindow()
+    window.strip.nest.setFocus()
+    visited = []
+    for _ in range(4):
+        QTest.keyClick(window, Qt.Key.Key_F6)
+        focus = QApplication.focusWidget()
+        visited.append(
+            next(
+                name
+                for name in ("strip", "book", "bench", "tray")
+                if focus is getattr(window, name)
+                or getattr(window, name).isAncestorOf(focus)
+            )
+        )
+    assert visited == ["book", "bench", "tray", "strip"]
