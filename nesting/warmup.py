@@ -15,6 +15,7 @@ MODULES = (
     "kernels_convolve",
     "kernels_place",
     "kernels_free",
+    "kernels_separate",
 )
 
 
