@@ -95,6 +95,7 @@ class HandOverPage(QWidget):
         layout.addWidget(self.check, 2)
         layout.addWidget(self.show_folder)
         self._level = ""
+        self._words = ""
         self._lines: list[str] = []
         self._done_for: Job | None = None
         self.forget()
@@ -226,7 +227,7 @@ class HandOverPage(QWidget):
         self._propose()
 
     def _tell(self, level: str, text: str, lines: list[str]) -> None:
-        self._level, self._lines = level, lines
+        self._level, self._words, self._lines = level, text, lines
         self.result.setVisible(bool(text))
         self.check.setVisible(bool(lines))
         self.show_folder.setVisible(bool(lines))
@@ -242,4 +243,5 @@ class HandOverPage(QWidget):
         """Follow the palette."""
         super().changeEvent(event)
         if event.type() == QEvent.Type.PaletteChange and hasattr(self, "_lines"):
+            self._tell(self._level, self._words, self._lines)
             self.refresh()

@@ -5,11 +5,12 @@ from __future__ import annotations
 import sys
 import threading
 import traceback
+from dataclasses import replace
 from pathlib import Path
 from types import TracebackType
 
 import platformdirs
-from PySide6.QtCore import QSettings, QTimer
+from PySide6.QtCore import QLocale, QSettings, QTimer
 from PySide6.QtWidgets import QApplication
 
 from .document import Document
@@ -37,6 +38,9 @@ def open_window(job_path: str | None) -> int:
     application.setApplicationDisplayName("Drystone")
     application.setDesktopFileName("drystone")
     window = MainWindow(Document(), user_settings())
+    if QLocale().measurementSystem() == QLocale.MeasurementSystem.ImperialUSSystem:
+        empty = window.document.job
+        window.document.open(replace(empty, units="in"))
     _catch_faults(window)
     window.show()
     if job_path is not None:

@@ -34,6 +34,7 @@ from PySide6.QtWidgets import (
 from ...io.job_file import SUFFIX
 from ...io.setup_file import read_setup
 from ...nesting.model.rules import same_board
+from ..bench.conflicts import Conflict
 from ..bench.view import BenchView
 from ..book.book import JobBook
 from ..book.importing import (
@@ -45,6 +46,7 @@ from ..book.importing import (
     read_whole,
     with_parts,
 )
+from ..book.placed_table import PlacedTable
 from .banner import Banner
 from .document import Document, Notice
 from .edits import Key
@@ -95,6 +97,7 @@ class MainWindow(QMainWindow):
         self.banner = Banner(self)
         self.book = JobBook(document, self)
         self.bench = BenchView(document)
+        self.placed = PlacedTable(document, self)
         self.tray = Tray(document, self)
         self._build()
         self._menus()
@@ -111,8 +114,11 @@ class MainWindow(QMainWindow):
         across.addWidget(self.bench)
         across.setStretchFactor(0, 0)
         across.setStretchFactor(1, 1)
+        across.addWidget(self.placed)
+        across.setStretchFactor(2, 0)
         across.setCollapsible(1, False)
-        across.setSizes([470, 810])
+        across.setSizes([470, 810, 0])
+        self.placed.hide()
         across.setHandleWidth(6)
         self.across = across
         centre = QWidget(self)
@@ -253,6 +259,12 @@ class MainWindow(QMainWindow):
                 f"Alt+{number + 1}",
             )
         menu.addSeparator()
+        self.placed_action = QAction(self.tr("&Table of placed copies"), self)
+        self.placed_action.setCheckable(True)
+        self.placed_action.setShortcut(QKeySequence("Alt+5"))
+        self.placed_action.toggled.connect(self.show_placed)
+        menu.addAction(self.placed_action)
+        menu.addSeparator()
         self._action(menu, self.tr("Next &region"), lambda: self.hop(1), "F6")
         self._action(
             menu, self.tr("&Previous region"), lambda: self.hop(-1), "Shift+F6"
@@ -327,6 +339,11 @@ class MainWindow(QMainWindow):
             table.fit_columns()
 
     def _stale_time(self) -> None:
+        if self.engine.running:
+            self._stop_engine()
+            self.document.say(
+                "info", self.tr("The search was ended, because the job has changed.")
+            )
         self.strip.time_words = ""
         self._figures.start()
 
@@ -362,6 +379,15 @@ class MainWindow(QMainWindow):
         self.book.setCurrentIndex(number)
         self.book.tabBar().setFocus()
 
+    def show_placed(self, shown: bool) -> None:
+        """Show or hide the table of placed copies beside the bench."""
+        self.placed.setVisible(shown)
+        if shown:
+            book, bench, _ = self.across.sizes()
+            self.across.setSizes([book, max(bench - 340, 240), 340])
+            self.placed.table.fit_columns()
+            self.placed.table.setFocus()
+
     def hop(self, way: int) -> None:
         """Go to the next region: strip, book, bench, tray."""
         stops = [
@@ -396,15 +422,19 @@ class MainWindow(QMainWindow):
         if conflict is not None:
             self.banner.say("error", self._problem_words(key, conflict))
 
-    def _problem_words(self, key: Key, conflict: object) -> str:
-        words = str(getattr(conflict, "words", "") or getattr(conflict, "text", ""))
-        name = self.document.name_of(key)
-        if words:
-            return f"{name}: {words}"
+    def _problem_words(self, key: Key, conflict: Conflict) -> str:
+        told = []
+        for reason in conflict.reasons:
+            words = reason.kind.value
+            if reason.other is not None:
+                words += f" ({self.document.name_of(reason.other)})"
+            elif reason.label:
+                words += f" ({reason.label})"
+            if words not in told:
+                told.append(words)
         return self.tr(
-            "{name} lies too close to a neighbour, an edge or a keep-out, or is turned "
-            "against its rule. Move it, or press Del to put it in the tray."
-        ).format(name=name)
+            "{name}: {what}. Move it, or press Del to put it in the tray."
+        ).format(name=self.document.name_of(key), what="; ".join(told))
 
     # ------------------------------------------------------------ tray
 
@@ -467,7 +497,7 @@ class MainWindow(QMainWindow):
         self.discard_action.setEnabled(running)
         # What is searched must not change under the search.
         self.book.setEnabled(not running)
-        self.bench.setInteractive(not running)
+        self.placed.setEnabled(not running)
 
     def start_nest(self, keep: str = "locked") -> None:
         """Search for a layout, in a process of its own."""

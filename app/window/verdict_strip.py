@@ -199,13 +199,10 @@ class VerdictStrip(QFrame):
         self.headline.setStyleSheet(f"color: {ink(level, self.palette())}")
         self.detail.setText(self._detail(figures))
         self.detail.setToolTip(self.why if self._known_bound() is not None else "")
-        trial = self.document.shown_layout is not self.document.job.layout
-        bad = 0 if trial else len(self.document.conflicts())
+        bad = len(self.document.conflicts()) if level == "error" else 0
         self.problems.setVisible(bool(bad))
-        one = self.tr("⚠ 1 problem")
-        self.problems.setText(
-            one if bad == 1 else self.tr("⚠ {n} problems").format(n=bad)
-        )
+        one = self.tr("⚠ Show it")
+        self.problems.setText(one if bad == 1 else self.tr("⚠ Show next"))
         self.problems.setStyleSheet(f"color: {ink('error', self.palette())}")
         self.problems.setToolTip(self.tr("Go to the next part that lies wrongly"))
         self.problems.setAccessibleName(self.problems.text())
@@ -258,6 +255,15 @@ class VerdictStrip(QFrame):
             words = self.tr("{n} copies wait to be laid out")
             return "info", words.format(n=figures.wanted)
         words = self._count(figures)
+        trial = self.document.shown_layout is not self.document.job.layout
+        bad = 0 if trial else len(self.document.conflicts())
+        if bad:
+            more = (
+                self.tr("{sheets}, but 1 part lies wrongly")
+                if bad == 1
+                else self.tr("{sheets}, but {n} parts lie wrongly")
+            )
+            return "error", more.format(sheets=words, n=bad)
         left = figures.wanted - figures.placed
         if left > 0:
             more = self.tr("{sheets}, {left} of {wanted} copies not placed")

@@ -310,3 +310,35 @@ def test_f6_visits_every_region(window: MainWindow) -> None:
             )
         )
     assert visited == ["book", "bench", "tray", "strip"]
+
+
+def test_the_table_of_copies_does_what_the_bench_does(window: MainWindow) -> None:
+    window.document.open(shelf_job())
+    window.document.add_blank("board")
+    window.place("panel")
+    window.place("panel")
+    window.placed_action.trigger()
+    table = window.placed.table
+    first, second = window.document.job.layout.placements
+    window.document.select([("panel", second.copy)])
+    assert table.selectionModel().isRowSelected(1, table.rootIndex())
+    table.selectRow(0)
+    assert window.document.selection == {("panel", first.copy)}
+    type_into(table, 0, 2, "1 in")
+    assert window.document.job.layout.placements[0].x == pytest.approx(25.4)
+    type_into(table, 0, 2, str(window.placed.model.index(1, 2).data()))
+    type_into(table, 0, 3, str(window.placed.model.index(1, 3).data()))
+    assert len(window.document.conflicts()) == 2
+    assert "2 parts lie wrongly" in window.strip.headline.text()
+    QTest.mouseClick(window.strip.problems, LEFT)
+    assert len(window.document.selection) == 1 and window.banner.text
+
+
+def test_a_change_during_the_search_ends_it(window: MainWindow) -> None:
+    window.document.open(shelf_job())
+    window.start_nest()
+    assert window.engine.running
+    window.document.want_more("panel")
+    assert not window.engine.running
+    assert window.strip.nest.isVisible()
+    assert "changed" in window.banner.text
