@@ -29,16 +29,25 @@ MOST_EVALUATIONS = 50_000_000
 PRESS_EVALUATIONS = 1_500_000
 
 
-def improve(search: Search) -> None:
+def improve(
+    search: Search,
+    *,
+    first: int = FIRST_EVALUATIONS,
+    press: int = PRESS_EVALUATIONS,
+) -> None:
     """Improve the best arrangements until the stop rule fires or nothing is left.
 
     Parameters
     ----------
     search : Search
         Holds a complete layout; better ones are offered to it as they are found.
+    first : int
+        Evaluations of the first attempt to save a sheet.
+    press : int
+        Evaluations of each attempt to press a sheet.
     """
-    boards = [_BoardSearch(search, k) for k in range(len(search.problems))]
-    length = FIRST_EVALUATIONS
+    boards = [_BoardSearch(search, k, press) for k in range(len(search.problems))]
+    length = first
     while not search.stopped():
         busy = False
         for one in boards:
@@ -82,7 +91,8 @@ class _Closing(SheetSearch):
 class _BoardSearch:
     """Improves the arrangement of one problem."""
 
-    def __init__(self, search: Search, index: int) -> None:
+    def __init__(self, search: Search, index: int, press: int) -> None:
+        self._press_evaluations = press
         self._search = search
         self._index = index
         self._problem: Problem = search.problems[index]
@@ -202,7 +212,7 @@ class _BoardSearch:
         _, b, axis = min(tries)
         self._pressed.add((b, axis))
         closing = self._begin(state)
-        closing.press(self._until(closing, PRESS_EVALUATIONS), b, axis)
+        closing.press(self._until(closing, self._press_evaluations), b, axis)
         self._offer(state, closing)
         return True
 

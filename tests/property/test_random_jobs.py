@@ -10,6 +10,7 @@ from random import Random
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from drystone.nesting.improve import improve
 from drystone.nesting.model.curve import Arc, Line
 from drystone.nesting.model.job import Cutting, Job, Objective
 from drystone.nesting.model.outline import Loop, Outline
@@ -17,7 +18,7 @@ from drystone.nesting.model.part import Part
 from drystone.nesting.model.placement import Layout
 from drystone.nesting.model.rules import Grain, TurnRule
 from drystone.nesting.model.stock import KeepOut, Stock
-from drystone.nesting.solve import Params, solve
+from drystone.nesting.solve import Params, Search, solve
 from drystone.nesting.stop import MaxPasses
 from drystone.nesting.verify import verify
 
@@ -171,3 +172,23 @@ def test_locked_copies_are_kept_whatever_else_is_wanted(
                 p.flipped,
             )
             assert result.layout.blanks[there.blank].stock_id == names[p.blank]
+
+
+def brief(search: Search) -> None:
+    """Improve in attempts short enough for a test."""
+    improve(search, first=60_000, press=60_000)
+
+
+@SLOW
+@given(jobs(), st.integers(0, 3))
+def test_improving_never_breaks_a_layout_nor_makes_it_worse(
+    job: Job, seed: int
+) -> None:
+    constructed = solve(job, MaxPasses(9), seed, params=Params(shaken=0))
+    params = Params(shaken=0, improve=brief)
+    result = solve(job, MaxPasses(13), seed, params=params)
+    held_to_account(job, result.layout)
+    assert result.refused == 0
+    assert solve(job, MaxPasses(13), seed, params=params).layout == result.layout
+    rank = result.measures.rank(job.objective)
+    assert rank <= constructed.measures.rank(job.objective)
