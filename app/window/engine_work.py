@@ -32,12 +32,12 @@ def nest(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
     from ...nesting.stop import AnyOf, BoundMet, Cancelled, MaxTime
     from ..verdict import proof_in_words
 
-    job = _held(request.job) if request.keep == "all" else request.job
+    job = _held(request)
     locks = {(p.part_id, p.copy): p.locked for p in request.job.layout.placements}
 
     def freed(layout: Layout) -> Layout:
         """Give placements the locks they had before."""
-        if request.keep != "all":
+        if job is request.job:
             return layout
         return replace(
             layout,
@@ -73,10 +73,18 @@ def nest(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
     show(freed(result.layout), result.seconds, figures)
 
 
-def _held(job: Job) -> Job:
-    """Return the job with everything locked that lies on the bench."""
-    locked = tuple(replace(p, locked=True) for p in job.layout.placements)
-    return replace(job, layout=replace(job.layout, placements=locked))
+def _held(request: Request) -> Job:
+    """Return the job with everything locked that the request keeps."""
+    job = request.job
+    if request.keep != "all" and request.blank is None:
+        return job
+    placements = tuple(
+        p
+        if request.keep != "all" and p.blank == request.blank
+        else replace(p, locked=True)
+        for p in job.layout.placements
+    )
+    return replace(job, layout=replace(job.layout, placements=placements))
 
 
 def hand_over(request: Request, show: Show, stopped: Callable[[], bool]) -> None:

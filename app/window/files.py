@@ -20,6 +20,7 @@ from ...io.names import file_stem
 from ...nesting.model.errors import DrystoneError
 from ...nesting.model.job import Job
 from .document import Document
+from .watch import Watch
 
 RECENT = 10
 QUIET = 5_000
@@ -164,6 +165,7 @@ class Files(QObject):
         self.window = window
         self.settings = settings
         self.recovery = recovery
+        self.watch = Watch(document, self)
         self.filter = self.tr("Drystone jobs (*{suffix})").format(suffix=SUFFIX)
 
     # ------------------------------------------------------------ asking
@@ -272,9 +274,21 @@ class Files(QObject):
             self.document.say("error", str(error))
             return False
         self.document.mark_saved(path)
+        self.watch.know()
         self.recovery.forget()
         self.remember(path)
         self.document.say("info", self.tr("Saved {name}.").format(name=path.name))
+        return True
+
+    def reload(self, path: Path) -> bool:
+        """Take the file as another program has left it; what was unsaved is gone."""
+        try:
+            job = read_job(path)
+        except (DrystoneError, OSError) as error:
+            self.document.say("error", str(error))
+            return False
+        self.recovery.forget()
+        self.document.open(job, path)
         return True
 
     def recover(self, lost: Lost) -> bool:

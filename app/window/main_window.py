@@ -227,6 +227,12 @@ class MainWindow(QMainWindow):
             "Ctrl+Shift+Return",
             self.tr("Leave all that lies on the bench; place only what is in the tray"),
         )
+        self.again_action = self._action(
+            menu,
+            self.tr("Nest the &blank of the selected part anew"),
+            self.nest_blank,
+            tip=self.tr("All other blanks stay; locked parts stay too"),
+        )
         self.keep_action = self._action(
             menu, self.tr("Stop and &keep"), self.keep, "Ctrl+."
         )
@@ -280,12 +286,13 @@ class MainWindow(QMainWindow):
         document.changed.connect(self._title)
         document.undo.cleanChanged.connect(self._title)
         document.opened.connect(self._opened)
+        self.files.watch.changed.connect(self._changed_outside)
         self.bench.said.connect(self.hint.setText)
         self.bench.zoomed.connect(self._zoomed)
         self.bench.dropped_outside.connect(self._dropped_outside)
         self.bench.tool_changed.connect(self._tool_changed)
         self.tray.place_wanted.connect(self.place)
-        self.strip.nest_wanted.connect(self.start_nest)
+        self.strip.nest_wanted.connect(lambda: self.start_nest())
         self.strip.keep_wanted.connect(self.keep)
         self.strip.discard_wanted.connect(self.discard)
         self.strip.problem_wanted.connect(self._show_problem)
@@ -493,13 +500,23 @@ class MainWindow(QMainWindow):
         running = self.engine.running
         self.nest_action.setEnabled(not running)
         self.fill_action.setEnabled(not running)
+        self.again_action.setEnabled(not running)
         self.keep_action.setEnabled(running)
         self.discard_action.setEnabled(running)
         # What is searched must not change under the search.
         self.book.setEnabled(not running)
         self.placed.setEnabled(not running)
 
-    def start_nest(self, keep: str = "locked") -> None:
+    def nest_blank(self) -> None:
+        """Lay out anew what lies on the blank of the current part."""
+        current = self.document.current
+        found = None if current is None else self.document.placement(current)
+        if found is None:
+            self.document.say("info", self.tr("Select a part on that blank first."))
+            return
+        self.start_nest(blank=found.blank)
+
+    def start_nest(self, keep: str = "locked", blank: int | None = None) -> None:
         """Search for a layout, in a process of its own."""
         job = self.document.job
         if self.engine.running:
@@ -518,7 +535,9 @@ class MainWindow(QMainWindow):
         self._late = None
         workers = max(1, min(4, (os.cpu_count() or 2) - 1))
         try:
-            self.engine.start(job, seconds=self._limit, workers=workers, keep=keep)
+            self.engine.start(
+                job, seconds=self._limit, workers=workers, keep=keep, blank=blank
+            )
         except OSError as error:
             self.document.say(
                 "error",
@@ -748,6 +767,16 @@ class MainWindow(QMainWindow):
         else:
             self.recent.addAction(self.tr("Nothing yet")).setEnabled(False)
 
+    def _changed_outside(self, path: Path) -> None:
+        self.banner.say(
+            "warn",
+            self.tr("Another program has changed {name}.").format(name=path.name),
+            [
+                (self.tr("Load it anew"), lambda: self.files.reload(path)),
+                (self.tr("Keep mine"), self.document.mark_unsaved),
+            ],
+        )
+
     def _offer_lost(self) -> None:
         lost = self.recovery.lost()
         if not lost:
@@ -784,6 +813,7 @@ class MainWindow(QMainWindow):
             if task is not None:
                 task.close()
         self.recovery.forget()
+        self.files.watch.close()
 
     # ------------------------------------------------------------ help
 

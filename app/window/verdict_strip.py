@@ -3,7 +3,16 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QEvent, QLocale, QPointF, QRectF, QSize, Qt, QTimer, Signal
-from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPalette, QPen, QPolygonF
+from PySide6.QtGui import (
+    QAccessible,
+    QAccessibleAnnouncementEvent,
+    QColor,
+    QPainter,
+    QPaintEvent,
+    QPalette,
+    QPen,
+    QPolygonF,
+)
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -112,6 +121,7 @@ class VerdictStrip(QFrame):
         self._problem_at = 0
         self._running = False
         self._level = "info"
+        self._said = ""
         self.setAutoFillBackground(True)
         self.setBackgroundRole(QPalette.ColorRole.Base)
         self.setAccessibleName(self.tr("Verdict"))
@@ -195,6 +205,10 @@ class VerdictStrip(QFrame):
         self._level = level
         self.update()
         self._dress()
+        if words != self._said and not self._running:
+            self._said = words
+            told = QAccessibleAnnouncementEvent(self, words)
+            QAccessible.updateAccessibility(told)
         self.headline.setText(f"{sign(level)}  {words}")
         self.headline.setStyleSheet(f"color: {ink(level, self.palette())}")
         self.detail.setText(self._detail(figures))

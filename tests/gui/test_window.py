@@ -5,6 +5,7 @@ from __future__ import annotations
 import subprocess
 import sys
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -24,7 +25,7 @@ from drystone.app.book.importing import SAMPLE
 from drystone.app.opening import open_job
 from drystone.app.window.document import Document
 from drystone.app.window.main_window import MainWindow
-from drystone.io.job_file import read_job
+from drystone.io.job_file import read_job, write_job
 from drystone.nesting.model.job import Cutting, Job
 from drystone.nesting.model.outline import Loop, Outline
 from drystone.nesting.model.part import Part
@@ -342,3 +343,84 @@ def test_a_change_during_the_search_ends_it(window: MainWindow) -> None:
     assert not window.engine.running
     assert window.strip.nest.isVisible()
     assert "changed" in window.banner.text
+
+
+def test_work_survives_a_kill(window: MainWindow, qtbot: QtBot, tmp_path: Path) -> None:
+    saved = tmp_path / "shelf.drystone"
+    write_job(saved, shelf_job())
+    before = saved.read_bytes()
+    folder = tmp_path / "killed"
+    code = (
+        "import os, signal, sys; from pathlib import Path;"
+        "from PySide6.QtCore import QSettings;"
+        "from PySide6.QtWidgets import QApplication; app = QApplication([]);"
+        "from drystone.app.window.document import Document;"
+        "from drystone.app.window.main_window import MainWindow;"
+        "w = MainWindow(Document(), QSettings(), Path(sys.argv[2]));"
+        "w.files.open(Path(sys.argv[1])); w.document.want_more('panel', 7);"
+        "assert w.recovery.keep();"
+        "os.kill(os.getpid(), signal.SIGKILL)"
+    )
+    words = [sys.executable, "-c", code, str(saved), str(folder)]
+    assert subprocess.run(words, timeout=60).returncode == -9
+    assert saved.read_bytes() == before
+    settings = QSettings(str(tmp_path / "other.ini"), QSettings.Format.IniFormat)
+    other = MainWindow(Document(), settings, folder)
+    qtbot.addWidget(other, before_close_func=lambda w: w.document.undo.setClean())
+    other.banner._buttons[0].click()
+    assert other.document.job.parts[0].quantity == 13
+    assert other.document.path == saved
+    other.document.undo.setClean()
+    other.shut_down()
+
+
+def test_two_outside_changes_are_both_noticed(
+    window: MainWindow, qtbot: QtBot, tmp_path: Path
+) -> None:
+    path = tmp_path / "shelf.drystone"
+    write_job(path, shelf_job())
+    assert window.files.open(path)
+    assert not window.banner.text
+    for name in ("Shelf, longer", "Shelf, longest"):
+        window.banner.hide()
+        write_job(path, replace(shelf_job(), name=name))
+        qtbot.waitUntil(lambda: path.name in window.banner.text, timeout=5000)
+    window.banner._buttons[0].click()
+    assert window.document.job.name == "Shelf, longest"
+    window.document.want_more("panel")
+    window.files.save()
+    qtbot.wait(500)
+    assert "Another program" not in window.banner.text
+
+
+def test_files_may_be_dropped_on_the_bench(window: MainWindow) -> None:
+    data = QMimeData()
+    data.setUrls([QUrl.fromLocalFile(str(SAMPLE))])
+    action = Qt.DropAction.CopyAction
+    enter = QDragEnterEvent(QPoint(50, 50), action, data, LEFT, NONE)
+    QApplication.sendEvent(window.bench.viewport(), enter)
+    assert enter.isAccepted()
+
+
+def test_one_blank_nested_anew_leaves_the_others(
+    window: MainWindow, qtbot: QtBot
+) -> None:
+    window.document.open(shelf_job())
+    for _ in range(2):
+        window.document.add_blank("board")
+    window.place("panel")
+    key = ("panel", 1)
+    other = replace(window.document.job.layout.placements[0], copy=2, x=123.0, y=45.0)
+    first = window.document.placement(key)
+    assert first is not None
+    window.document.place([replace(other, blank=1 - first.blank)])
+    stays = window.document.placement(("panel", 2))
+    window.document.select([key])
+    window.book.cutting.seconds.setValue(2)
+    window.nest_blank()
+    qtbot.waitUntil(lambda: not window.engine.running, timeout=60_000)
+    after = window.document.placement(("panel", 2))
+    assert stays is not None and after is not None
+    # A blank that is no longer needed leaves, so that the numbers may change.
+    assert replace(after, blank=0) == replace(stays, blank=0)
+    assert len(window.document.job.layout.placements) == 6, window.banner.text
