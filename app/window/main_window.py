@@ -6,25 +6,20 @@ import os
 import time
 from collections.abc import Callable
 from dataclasses import replace
-from functools import partial
 from pathlib import Path
 from typing import Any
 
 from PySide6.QtCore import QPoint, QSettings, Qt, QTimer
 from PySide6.QtGui import (
-    QAction,
     QCloseEvent,
     QDragEnterEvent,
     QDropEvent,
     QGuiApplication,
-    QKeySequence,
 )
 from PySide6.QtWidgets import (
     QFileDialog,
     QLabel,
     QMainWindow,
-    QMenu,
-    QMessageBox,
     QSplitter,
     QToolButton,
     QVBoxLayout,
@@ -52,6 +47,7 @@ from .document import Document, Notice
 from .edits import Key
 from .engine_process import Ended, EngineProcess, Found
 from .files import Files, Recovery, recovery_folder
+from .menus import Menus
 from .task import Task
 from .tray import Tray
 from .verdict_strip import VerdictStrip
@@ -100,7 +96,7 @@ class MainWindow(QMainWindow):
         self.placed = PlacedTable(document, self)
         self.tray = Tray(document, self)
         self._build()
-        self._menus()
+        self.menus = Menus(self)
         self._connect()
         self.setAcceptDrops(True)
         self._title()
@@ -146,138 +142,6 @@ class MainWindow(QMainWindow):
         geometry = self.settings.value("geometry")
         if geometry:
             self.restoreGeometry(geometry)
-
-    def _action(
-        self,
-        menu: QMenu,
-        words: str,
-        do: Callable[[], object],
-        keys: QKeySequence.StandardKey | str | None = None,
-        tip: str = "",
-    ) -> QAction:
-        action = QAction(words, self)
-        action.triggered.connect(lambda: do())
-        if keys is not None:
-            action.setShortcut(QKeySequence(keys))
-        if tip:
-            action.setStatusTip(tip)
-        menu.addAction(action)
-        return action
-
-    def _menus(self) -> None:
-        standard = QKeySequence.StandardKey
-        bar = self.menuBar()
-        files, document = self.files, self.document
-        menu = bar.addMenu(self.tr("&Job"))
-        self._action(menu, self.tr("&New"), files.new, standard.New)
-        self._action(menu, self.tr("&Open…"), self.choose, standard.Open)
-        self.recent = menu.addMenu(self.tr("Open &recent"))
-        self.recent.aboutToShow.connect(self._fill_recent)
-        if SAMPLE.exists():
-            self._action(menu, self.tr("Open the sample order"), self.open_sample)
-        menu.addSeparator()
-        self._action(menu, self.tr("&Save"), files.save, standard.Save)
-        self._action(menu, self.tr("Save &as…"), files.save_as, "Ctrl+Shift+S")
-        menu.addSeparator()
-        self._action(menu, self.tr("Add &drawings…"), self.add_drawings, "Ctrl+I")
-        menu.addSeparator()
-        self._action(menu, self.tr("&Quit"), self.close, "Ctrl+Q")
-        menu = bar.addMenu(self.tr("&Edit"))
-        undo = document.undo.createUndoAction(self, self.tr("Undo"))
-        undo.setShortcut(QKeySequence(standard.Undo))
-        redo = document.undo.createRedoAction(self, self.tr("Redo"))
-        redo.setShortcuts([QKeySequence("Ctrl+Shift+Z"), QKeySequence("Ctrl+Y")])
-        menu.addAction(undo)
-        menu.addAction(redo)
-        self.undo_action, self.redo_action = undo, redo
-        menu.addSeparator()
-        self._action(
-            menu,
-            self.tr("Select everything on the bench"),
-            document.select_all,
-        )
-        self._action(
-            menu,
-            self.tr("Lock what is selected"),
-            lambda: document.set_locked(document.selection, True),
-        )
-        self._action(
-            menu,
-            self.tr("Unlock what is selected"),
-            lambda: document.set_locked(document.selection, False),
-        )
-        self._action(
-            menu,
-            self.tr("Put what is selected in the tray"),
-            lambda: document.to_tray(document.selection),
-        )
-        self._action(menu, self.tr("Clear the bench"), self.clear_bench)
-        menu = bar.addMenu(self.tr("&Layout"))
-        self.nest_action = self._action(
-            menu,
-            self.tr("&Nest"),
-            self.start_nest,
-            "Ctrl+Return",
-            self.tr("Lay out everything that is not locked"),
-        )
-        self.fill_action = self._action(
-            menu,
-            self.tr("&Fill around what is there"),
-            lambda: self.start_nest("all"),
-            "Ctrl+Shift+Return",
-            self.tr("Leave all that lies on the bench; place only what is in the tray"),
-        )
-        self.again_action = self._action(
-            menu,
-            self.tr("Nest the &blank of the selected part anew"),
-            self.nest_blank,
-            tip=self.tr("All other blanks stay; locked parts stay too"),
-        )
-        self.keep_action = self._action(
-            menu, self.tr("Stop and &keep"), self.keep, "Ctrl+."
-        )
-        self.discard_action = self._action(
-            menu, self.tr("&Discard the search"), self.discard
-        )
-        menu.addSeparator()
-        for tool, words in (
-            ("select", self.tr("&Select and move")),
-            ("measure", self.tr("&Measure")),
-            ("circle", self.tr("Draw a &round keep-out")),
-            ("rectangle", self.tr("Draw a re&ctangular keep-out")),
-        ):
-            self._action(menu, words, partial(self.use_tool, tool))
-        menu = bar.addMenu(self.tr("&View"))
-        zoom_in = self._action(
-            menu, self.tr("Zoom &in"), lambda: self.bench.zoom_by(1.2)
-        )
-        zoom_in.setShortcuts([QKeySequence("Ctrl++"), QKeySequence("Ctrl+=")])
-        self._action(
-            menu, self.tr("Zoom &out"), lambda: self.bench.zoom_by(1 / 1.2), "Ctrl+-"
-        )
-        self._action(menu, self.tr("&Fit all"), self.bench.fit, "Ctrl+0")
-        menu.addSeparator()
-        for number in range(self.book.count()):
-            self._action(
-                menu,
-                self.book.tabText(number),
-                partial(self.show_page, number),
-                f"Alt+{number + 1}",
-            )
-        menu.addSeparator()
-        self.placed_action = QAction(self.tr("&Table of placed copies"), self)
-        self.placed_action.setCheckable(True)
-        self.placed_action.setShortcut(QKeySequence("Alt+5"))
-        self.placed_action.toggled.connect(self.show_placed)
-        menu.addAction(self.placed_action)
-        menu.addSeparator()
-        self._action(menu, self.tr("Next &region"), lambda: self.hop(1), "F6")
-        self._action(
-            menu, self.tr("&Previous region"), lambda: self.hop(-1), "Shift+F6"
-        )
-        menu = bar.addMenu(self.tr("&Help"))
-        self._action(menu, self.tr("&Keys"), self.show_keys, "F1")
-        self._action(menu, self.tr("&About Drystone"), self.about)
 
     def _connect(self) -> None:
         document = self.document
@@ -498,11 +362,11 @@ class MainWindow(QMainWindow):
 
     def _enable(self) -> None:
         running = self.engine.running
-        self.nest_action.setEnabled(not running)
-        self.fill_action.setEnabled(not running)
-        self.again_action.setEnabled(not running)
-        self.keep_action.setEnabled(running)
-        self.discard_action.setEnabled(running)
+        self.menus.nest_action.setEnabled(not running)
+        self.menus.fill_action.setEnabled(not running)
+        self.menus.again_action.setEnabled(not running)
+        self.menus.keep_action.setEnabled(running)
+        self.menus.discard_action.setEnabled(running)
         # What is searched must not change under the search.
         self.book.setEnabled(not running)
         self.placed.setEnabled(not running)
@@ -752,21 +616,6 @@ class MainWindow(QMainWindow):
 
     # ------------------------------------------------------------ files
 
-    def _fill_recent(self) -> None:
-        self.recent.clear()
-        paths = self.files.recent()
-        for path in paths:
-            action = self.recent.addAction(path.name)
-            action.setStatusTip(str(path))
-            action.setEnabled(path.exists())
-            action.triggered.connect(lambda _=False, p=path: self.files.open(p))
-        if paths:
-            self.recent.addSeparator()
-            clear = self.recent.addAction(self.tr("Clear list"))
-            clear.triggered.connect(self.files.clear_recent)
-        else:
-            self.recent.addAction(self.tr("Nothing yet")).setEnabled(False)
-
     def _changed_outside(self, path: Path) -> None:
         self.banner.say(
             "warn",
@@ -814,55 +663,3 @@ class MainWindow(QMainWindow):
                 task.close()
         self.recovery.forget()
         self.files.watch.close()
-
-    # ------------------------------------------------------------ help
-
-    def show_keys(self) -> None:
-        """Tell the keys."""
-        box = QMessageBox(self)
-        box.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        box.setWindowTitle(self.tr("Keys"))
-        rows = [
-            ("F6", self.tr("next region: verdict, job book, bench, tray")),
-            ("Alt+1 … Alt+4", self.tr("page of the job book")),
-            ("Ctrl+Return", self.tr("nest")),
-            ("Ctrl+.", self.tr("stop and keep")),
-            (self.tr("On the bench:"), ""),
-            (self.tr("arrows"), self.tr("nudge 1 mm; Shift 10, Ctrl 0.1")),
-            ("R, Shift+R", self.tr("turn")),
-            ("F / L", self.tr("flip / lock")),
-            (self.tr("Del"), self.tr("put in the tray")),
-            (", / .", self.tr("previous / next part")),
-            ("M", self.tr("measure")),
-            (self.tr("Ctrl while dragging"), self.tr("pass through neighbours")),
-            (self.tr("Esc"), self.tr("cancel, or select nothing")),
-        ]
-        lines = "".join(
-            f"<tr><td><b>{keys}</b>&nbsp;&nbsp;</td><td>{words}</td></tr>"
-            for keys, words in rows
-        )
-        box.setText(f"<table>{lines}</table>")
-        box.open()
-
-    def about(self) -> None:
-        """Tell the versions."""
-        import importlib.metadata
-        import platform
-
-        from PySide6 import __version__ as qt
-
-        try:
-            version = importlib.metadata.version("drystone")
-        except importlib.metadata.PackageNotFoundError:
-            version = self.tr("from sources")
-        box = QMessageBox(self)
-        box.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        box.setWindowTitle(self.tr("About Drystone"))
-        box.setText(self.tr("Drystone {version}").format(version=version))
-        box.setInformativeText(
-            self.tr(
-                "Lays flat parts out on sheet goods.\nPython {python}, Qt for Python "
-                "{qt} (LGPL), {system}."
-            ).format(python=platform.python_version(), qt=qt, system=platform.system())
-        )
-        box.open()

@@ -318,7 +318,7 @@ def test_the_table_of_copies_does_what_the_bench_does(window: MainWindow) -> Non
     window.document.add_blank("board")
     window.place("panel")
     window.place("panel")
-    window.placed_action.trigger()
+    window.menus.placed_action.trigger()
     table = window.placed.table
     first, second = window.document.job.layout.placements
     window.document.select([("panel", second.copy)])

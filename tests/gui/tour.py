@@ -119,9 +119,9 @@ class Tour:
         self.picture("conflict")
         window._show_problem(next(iter(window.document.conflicts())))
         self.picture("conflict-explained")
-        window.placed_action.trigger()
+        window.menus.placed_action.trigger()
         self.picture("placed-table")
-        window.placed_action.trigger()
+        window.menus.placed_action.trigger()
         window.document.undo.undo()
         window.banner.hide()
         window.document.to_tray(
