@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import time
 from collections.abc import Callable
 from dataclasses import replace
@@ -48,14 +47,12 @@ from .edits import Key
 from .engine_process import Ended, EngineProcess, Found
 from .files import Files, Recovery, recovery_folder
 from .menus import Menus
+from .nesting import Nesting
 from .task import Task
 from .tray import Tray
 from .verdict_strip import VerdictStrip
 
-NEST = "drystone.app.window.engine_work:nest"
 HAND_OVER = "drystone.app.window.engine_work:hand_over"
-SLOWLY = 250
-"""Least time between two layouts shown while nesting, milliseconds."""
 
 
 class MainWindow(QMainWindow):
@@ -82,14 +79,11 @@ class MainWindow(QMainWindow):
         self.settings = settings
         self.recovery = Recovery(document, recovery or recovery_folder(), self)
         self.files = Files(document, self, settings, self.recovery)
-        self.engine = EngineProcess(NEST, self)
         self.writer = EngineProcess(HAND_OVER, self)
         self._task: Task | None = None
         self._time_task: Task | None = None
-        self._began = 0.0
-        self._limit = 30.0
-        self._late: Found | None = None
         self.strip = VerdictStrip(document, self)
+        self.nesting = Nesting(document, self.strip, self)
         self.banner = Banner(self)
         self.book = JobBook(document, self)
         self.bench = BenchView(document)
@@ -157,21 +151,18 @@ class MainWindow(QMainWindow):
         self.bench.tool_changed.connect(self._tool_changed)
         self.tray.place_wanted.connect(self.place)
         self.strip.nest_wanted.connect(lambda: self.start_nest())
-        self.strip.keep_wanted.connect(self.keep)
-        self.strip.discard_wanted.connect(self.discard)
+        self.strip.keep_wanted.connect(self.nesting.keep)
+        self.strip.discard_wanted.connect(self.nesting.discard)
         self.strip.problem_wanted.connect(self._show_problem)
         self.book.parts.drawings_wanted.connect(self.add_drawings)
         self.book.parts.order_wanted.connect(self.choose)
         self.book.parts.sample_wanted.connect(self.open_sample)
         self.book.stock.tool_wanted.connect(self.use_tool)
         self.book.hand_over.write_wanted.connect(self.write)
-        self.engine.found.connect(self._found)
-        self.engine.ended.connect(self._ended)
+        self.nesting.running_changed.connect(self._enable)
+        self.nesting.died.connect(self._offer_best)
         self.writer.found.connect(self._written)
         self.writer.ended.connect(self._writer_ended)
-        self._tick = QTimer(self)
-        self._tick.setInterval(SLOWLY)
-        self._tick.timeout.connect(self._pass_time)
         self._figures = QTimer(self)
         self._figures.setSingleShot(True)
         self._figures.setInterval(400)
@@ -204,14 +195,14 @@ class MainWindow(QMainWindow):
         self.hint.setText(words.get(tool, ""))
 
     def _opened(self) -> None:
-        self._stop_engine()
+        self.nesting.discard()
         self._title()
         for table in (self.book.parts.table, self.book.stock.table):
             table.fit_columns()
 
     def _stale_time(self) -> None:
-        if self.engine.running:
-            self._stop_engine()
+        if self.nesting.running:
+            self.nesting.discard()
             self.document.say(
                 "info", self.tr("The search was ended, because the job has changed.")
             )
@@ -311,7 +302,7 @@ class MainWindow(QMainWindow):
 
     def place(self, part_id: str) -> None:
         """Put one copy of a part on the bench, as near the middle as there is room."""
-        if self._busy():
+        if self.nesting.running:
             return
         job = self.document.job
         if not job.layout.blanks:
@@ -357,11 +348,8 @@ class MainWindow(QMainWindow):
 
     # ------------------------------------------------------------ nesting
 
-    def _busy(self) -> bool:
-        return self.engine.running
-
     def _enable(self) -> None:
-        running = self.engine.running
+        running = self.nesting.running
         self.menus.nest_action.setEnabled(not running)
         self.menus.fill_action.setEnabled(not running)
         self.menus.again_action.setEnabled(not running)
@@ -370,6 +358,7 @@ class MainWindow(QMainWindow):
         # What is searched must not change under the search.
         self.book.setEnabled(not running)
         self.placed.setEnabled(not running)
+        self.hint.setText(self.tr("Looking for a layout…") if running else "")
 
     def nest_blank(self) -> None:
         """Lay out anew what lies on the blank of the current part."""
@@ -383,7 +372,7 @@ class MainWindow(QMainWindow):
     def start_nest(self, keep: str = "locked", blank: int | None = None) -> None:
         """Search for a layout, in a process of its own."""
         job = self.document.job
-        if self.engine.running:
+        if self.nesting.running:
             return
         if not job.parts or not job.stock:
             words = (
@@ -395,67 +384,7 @@ class MainWindow(QMainWindow):
             return
         self.bench.cancel()
         self.banner.hide()
-        self._limit = float(self.book.cutting.seconds.value())
-        self._late = None
-        workers = max(1, min(4, (os.cpu_count() or 2) - 1))
-        try:
-            self.engine.start(
-                job, seconds=self._limit, workers=workers, keep=keep, blank=blank
-            )
-        except OSError as error:
-            self.document.say(
-                "error",
-                self.tr("The engine could not be started: {why}").format(why=error),
-            )
-            return
-        self._began = time.monotonic()
-        self.strip.set_running(True)
-        self.hint.setText(self.tr("Looking for a layout…"))
-        self._tick.start()
-        self._enable()
-
-    def _pass_time(self) -> None:
-        self.strip.show_time(time.monotonic() - self._began, self._limit)
-        if self._late is not None:
-            self._show(self._late)
-
-    def _found(self, found: Found) -> None:
-        if self._late is not None or self.document.shown_layout is not (
-            self.document.job.layout
-        ):
-            self._late = found  # the clock shows it: not too many a second
-        else:
-            self._show(found)
-
-    def _show(self, found: Found) -> None:
-        self._late = None
-        self.document.show_trial(found.layout)
-        self.strip.plot.add(
-            time.monotonic() - self._began, float(found.figures.get("yield", 0.0))
-        )
-
-    def _ended(self, ended: Ended) -> None:
-        best = self.engine.best
-        self._tick.stop()
-        self._late = None
-        text = self.tr("Nest")
-        if best is not None and ended.reason in ("done", "stopped"):
-            self.document.adopt(best.layout, text)
-        else:
-            self.document.show_trial(None)
-        self.strip.set_running(False)
-        if best is not None and "bound" in best.figures:
-            self.strip.set_bound(int(best.figures["bound"]), str(best.figures["why"]))
-        self._enable()
-        self.hint.setText("")
-        if ended.words:
-            words = ended.words
-            if ended.reason == "died" and best is not None:
-                self._offer_best(best, words)
-            else:
-                self.document.say("error", words)
-        elif best is None:
-            self.document.say("info", self.tr("Stopped before a layout was found."))
+        self.nesting.start(float(self.book.cutting.seconds.value()), keep, blank)
 
     def _offer_best(self, best: Found, words: str) -> None:
         take = self.tr("Keep the best so far")
@@ -467,25 +396,6 @@ class MainWindow(QMainWindow):
                 (self.tr("Leave it"), lambda: None),
             ],
         )
-
-    def keep(self) -> None:
-        """End the search and take its best layout."""
-        self.engine.stop()
-
-    def discard(self) -> None:
-        """End the search and leave the layout as it was."""
-        self._stop_engine()
-
-    def _stop_engine(self) -> None:
-        if not self.engine.running:
-            return
-        self.engine.close()
-        self._tick.stop()
-        self._late = None
-        self.document.show_trial(None)
-        self.strip.set_running(False)
-        self.hint.setText("")
-        self._enable()
 
     # ------------------------------------------------------------ handing over
 
@@ -537,7 +447,7 @@ class MainWindow(QMainWindow):
         whole = [p for p in paths if p.suffix.lower() in WHOLE]
         drawings = [p for p in paths if p.suffix.lower() in DRAWINGS]
         strange = [p for p in paths if p not in whole and p not in drawings]
-        if self.engine.running:
+        if self.nesting.running:
             self.document.say("info", self.tr("Stop the search first."))
             return
         if strange or len(whole) > 1 or (whole and drawings):
@@ -654,9 +564,8 @@ class MainWindow(QMainWindow):
 
     def shut_down(self) -> None:
         """End all processes and threads that belong to the window."""
-        self.engine.close()
+        self.nesting.close()
         self.writer.close()
-        self._tick.stop()
         self._figures.stop()
         for task in (self._task, self._time_task):
             if task is not None:

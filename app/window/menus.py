@@ -92,10 +92,10 @@ class Menus(QObject):
             tip=self.tr("All other blanks stay; locked parts stay too"),
         )
         self.keep_action = self._action(
-            menu, self.tr("Stop and &keep"), window.keep, "Ctrl+."
+            menu, self.tr("Stop and &keep"), window.nesting.keep, "Ctrl+."
         )
         self.discard_action = self._action(
-            menu, self.tr("&Discard the search"), window.discard
+            menu, self.tr("&Discard the search"), window.nesting.discard
         )
         menu.addSeparator()
         for tool, words in (

@@ -220,7 +220,8 @@ class VerdictStrip(QFrame):
         self.problems.setStyleSheet(f"color: {ink('error', self.palette())}")
         self.problems.setToolTip(self.tr("Go to the next part that lies wrongly"))
         self.problems.setAccessibleName(self.problems.text())
-        self.nest.setEnabled(bool(job.parts) and bool(job.stock))
+        ready = bool(job.parts) and bool(job.stock)
+        self.nest.setEnabled(ready and not self._running)
 
     def _dress(self) -> None:
         """Let the one main button stand out."""
@@ -343,18 +344,19 @@ class VerdictStrip(QFrame):
     def set_running(self, running: bool) -> None:
         """Show what belongs to a search, or what belongs to rest."""
         self._running = running
-        self.nest.setVisible(not running)
         if running:
             self.plot.begin()
             self.bar.setValue(0)
             self._hint.start()
         else:
             self._hint.stop()
+            self.nest.show()
             for widget in (self.plot, self.bar, self.keep, self.discard):
                 widget.hide()
         self.refresh()
 
     def _show_work(self) -> None:
+        self.nest.setVisible(not self._running)
         for widget in (self.plot, self.bar, self.keep, self.discard):
             widget.setVisible(self._running)
 

@@ -168,8 +168,8 @@ def test_nest_is_one_step_and_hands_over(
     window.document.open(shelf_job())
     window.book.cutting.seconds.setValue(3)
     QTest.mouseClick(window.strip.nest, LEFT)
-    assert window.engine.running and not window.strip.nest.isVisible()
-    qtbot.waitUntil(lambda: not window.engine.running, timeout=120_000)
+    assert window.nesting.running and not window.strip.nest.isEnabled()
+    qtbot.waitUntil(lambda: not window.nesting.running, timeout=120_000)
     assert len(window.document.job.layout.placements) == 6, window.banner.text
     assert "proven fewest" in window.strip.headline.text()
     assert window.document.undo.count() == 1
@@ -203,13 +203,13 @@ def test_stop_keeps_and_discard_drops(window: MainWindow, qtbot: QtBot) -> None:
 
     begin()
     QTest.mouseClick(window.strip.discard, LEFT)
-    assert not window.engine.running
+    assert not window.nesting.running
     assert window.document.undo.count() == 0
     begin()
     shown = window.document.shown_layout
     assert shown.placements
     QTest.mouseClick(window.strip.keep, LEFT)
-    qtbot.waitUntil(lambda: not window.engine.running, timeout=3000)
+    qtbot.waitUntil(lambda: not window.nesting.running, timeout=3000)
     assert len(window.document.job.layout.placements) == 114
     assert window.document.undo.count() == 1
 
@@ -338,9 +338,9 @@ def test_the_table_of_copies_does_what_the_bench_does(window: MainWindow) -> Non
 def test_a_change_during_the_search_ends_it(window: MainWindow) -> None:
     window.document.open(shelf_job())
     window.start_nest()
-    assert window.engine.running
+    assert window.nesting.running
     window.document.want_more("panel")
-    assert not window.engine.running
+    assert not window.nesting.running
     assert window.strip.nest.isVisible()
     assert "changed" in window.banner.text
 
@@ -418,7 +418,7 @@ def test_one_blank_nested_anew_leaves_the_others(
     window.document.select([key])
     window.book.cutting.seconds.setValue(2)
     window.nest_blank()
-    qtbot.waitUntil(lambda: not window.engine.running, timeout=60_000)
+    qtbot.waitUntil(lambda: not window.nesting.running, timeout=60_000)
     after = window.document.placement(("panel", 2))
     assert stays is not None and after is not None
     # A blank that is no longer needed leaves, so that the numbers may change.

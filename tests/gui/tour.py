@@ -107,7 +107,7 @@ class Tour:
         self.wait(lambda: bool(window.document.shown_layout.placements), 120)
         self.wait(lambda: False, 2.0)
         self.picture("nesting")
-        self.wait(lambda: not window.engine.running, 120)
+        self.wait(lambda: not window.nesting.running, 120)
         window.document.undo.setClean()
         self.picture("nested")
         window.bench.fit_blank(0)
