@@ -94,6 +94,7 @@ class HandOverPage(QWidget):
         layout.addWidget(self.result)
         layout.addWidget(self.check, 2)
         layout.addWidget(self.show_folder)
+        layout.addStretch(0)
         self._level = ""
         self._words = ""
         self._lines: list[str] = []
@@ -155,7 +156,10 @@ class HandOverPage(QWidget):
             self.files.clear()
             self.files.addItems(names)
         self._replaces = bool(there)
-        if there:
+        self.files.setVisible(bool(names))
+        if not names:
+            words = self.tr("&Write files")
+        elif there:
             words = self.tr("&Replace {n} files").format(n=len(there))
         else:
             words = self.tr("&Write {n} files").format(n=len(names))

@@ -167,8 +167,6 @@ class RowsModel(QAbstractTableModel, Generic[Row]):
             if role == Qt.ItemDataRole.CheckStateRole:
                 on, off = Qt.CheckState.Checked, Qt.CheckState.Unchecked
                 return on if column.ticked(row) else off
-            if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.EditRole):
-                return ""
         if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.EditRole):
             return column.text(self.document.job, row)
         if role == Qt.ItemDataRole.ToolTipRole:

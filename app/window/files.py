@@ -117,6 +117,10 @@ class Recovery(QObject):
             self._lock.unlock()
             self._lock = None
 
+    def close(self) -> None:
+        """Stop listening; the window closes."""
+        self.document.undo.cleanChanged.disconnect(self._clean)
+
     def lost(self) -> list[Lost]:
         """Return the work that no running program keeps, the newest first."""
         found = []

@@ -80,6 +80,7 @@ class MainWindow(QMainWindow):
         self.recovery = Recovery(document, recovery or recovery_folder(), self)
         self.files = Files(document, self, settings, self.recovery)
         self.writer = EngineProcess(HAND_OVER, self)
+        self._shut = False
         self._task: Task | None = None
         self._time_task: Task | None = None
         self.strip = VerdictStrip(document, self)
@@ -564,6 +565,9 @@ class MainWindow(QMainWindow):
 
     def shut_down(self) -> None:
         """End all processes and threads that belong to the window."""
+        if self._shut:
+            return
+        self._shut = True
         self.nesting.close()
         self.writer.close()
         self._figures.stop()
@@ -572,3 +576,6 @@ class MainWindow(QMainWindow):
                 task.close()
         self.recovery.forget()
         self.files.watch.close()
+        self.recovery.close()
+        # A dying undo stack still tells that it is clean; nobody is there to hear.
+        self.document.undo.cleanChanged.disconnect(self._title)

@@ -312,7 +312,8 @@ class VerdictStrip(QFrame):
             )
         if self.time_words:
             pieces.append(self.tr("cuts {time}").format(time=self.time_words))
-        pieces.append(self.document.job.units)
+        unit = self.document.job.units
+        pieces.append(self.tr("lengths in {unit}").format(unit=unit))
         return " · ".join(pieces)
 
     def _identity(self) -> tuple[object, ...]:

@@ -424,3 +424,41 @@ def test_one_blank_nested_anew_leaves_the_others(
     # A blank that is no longer needed leaves, so that the numbers may change.
     assert replace(after, blank=0) == replace(stays, blank=0)
     assert len(window.document.job.layout.placements) == 6, window.banner.text
+
+
+def test_from_drawings_to_a_layout_and_back(window: MainWindow, qtbot: QtBot) -> None:
+    empty = window.document.job
+    folder = SAMPLE.parent
+    drop(window, [folder / "side.dxf", folder / "foot.svg"])
+    qtbot.waitUntil(lambda: len(window.document.job.parts) == 2, timeout=15000)
+    for row, count in enumerate(("3", "4")):
+        type_into(window.book.parts.table, row, 1, count)
+    window.book.setCurrentWidget(window.book.stock)
+    QTest.mouseClick(window.book.stock.sheet, LEFT)
+    type_into(window.book.stock.table, 0, 1, "600 x 500")
+    window.book.cutting.seconds.setValue(2)
+
+    def nest() -> None:
+        QTest.mouseClick(window.strip.nest, LEFT)
+        qtbot.waitUntil(lambda: not window.nesting.running, timeout=120_000)
+
+    nest()
+    assert len(window.document.job.layout.placements) == 7, window.banner.text
+    window.bench.setFocus()
+    QTest.keyClick(window.bench, Qt.Key.Key_Period)
+    key = window.document.current
+    assert key is not None
+    QTest.keyClick(window.bench, Qt.Key.Key_L)
+    locked = window.document.placement(key)
+    assert locked is not None and locked.locked
+    nest()
+    assert window.document.placement(key) == locked
+    assert window.document.conflicts() == {}
+    final = window.document.job
+    steps = window.document.undo.count()
+    while window.document.undo.canUndo():
+        QTest.keyClick(window, Qt.Key.Key_Z, CTRL)
+    assert window.document.job == empty
+    for _ in range(steps):
+        QTest.keyClick(window, Qt.Key.Key_Y, CTRL)
+    assert window.document.job == final
