@@ -209,6 +209,10 @@ def _why_no_part(drawing: Drawing, notes: Notes) -> str:
             ("dxf-text", ": there is only text"),
             ("dxf-3d", ": there are only solids, no flat lines"),
             ("dxf-bitmap", ": there is only a picture"),
+            ("svg-bitmap", ": there is only a picture"),
+            ("svg-text", ": there is only text"),
+            ("svg-hidden", ": everything in it is hidden"),
+            ("svg-unpainted", ": nothing in it is painted"),
         ):
             if code in codes:
                 return words

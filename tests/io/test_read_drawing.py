@@ -382,3 +382,24 @@ def test_places_are_in_the_drawing(look: Callable[..., ReadDrawing]) -> None:
     assert gap.place is not None
     assert math.dist(gap.place, (1100, 1000)) < 0.02
     assert gap.fixed
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        ('<text x="5" y="50">Robin</text>', "only text"),
+        ('<image href="x.png" width="9" height="9"/>', "only a picture"),
+        ('<rect width="9" height="9" display="none"/>', "hidden"),
+    ],
+)
+def test_an_svg_without_a_part_says_what_is_in_it(
+    content: str, said: str, tmp_path: Path
+) -> None:
+    path = tmp_path / "drawing.svg"
+    path.write_text(
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm">'
+        f"{content}</svg>",
+        encoding="utf-8",
+    )
+    with pytest.raises(InputError, match=said):
+        read_drawing(path)
