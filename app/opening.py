@@ -114,7 +114,7 @@ def _cutting(cutting: Cutting, wishes: Wishes) -> Cutting:
     )
 
 
-def sheet_size(text: str) -> tuple[float, float]:
+def sheet_size(text: str, where: str = "--sheet") -> tuple[float, float]:
     """Return length and width (mm) of a sheet such as ``2440x1220``.
 
     Raises
@@ -129,8 +129,8 @@ def sheet_size(text: str) -> tuple[float, float]:
         length = width = 0.0
     if not (length > 0.0 and width > 0.0):
         raise InputError(
-            "--sheet",
-            f"{text!r} is no size of a sheet",
+            where,
+            f"{text!r} is no size of a board",
             "write length and width, such as 2440x1220 or 96in x 48in",
         )
     return length, width

@@ -103,7 +103,7 @@ def _board(args: argparse.Namespace) -> RackBoard:
         x, y, _, _ = parts[0].outline.bounds
         outline = parts[0].outline.moved(Motion(-x, -y))
     else:
-        outline = Outline(Loop.rectangle(*sheet_size(args.what)))
+        outline = Outline(Loop.rectangle(*sheet_size(args.what, "rack add")))
     thickness = parse_length(args.thickness)
     if thickness < 0.0 or not 0.0 <= args.value < 1e12:
         raise InputError("rack add", "a negative number", "give 0 or more")

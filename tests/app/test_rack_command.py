@@ -54,7 +54,7 @@ def test_a_board_goes_through_a_job(
     ("words", "what"),
     [
         (["add"], "what is missing"),
-        (["add", "12"], "no size of a sheet"),
+        (["add", "12"], "no size of a board"),
         (["remove", "x"], "is no number"),
         (["remove", "7"], "does not stand on the rack"),
         (["undo", "7"], "not there to undo"),
