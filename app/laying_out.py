@@ -17,10 +17,9 @@ from ..nesting.stop import (
     BoundMet,
     MaxPasses,
     MaxTime,
+    OnceComplete,
     Progress,
     Stop,
-    StopReason,
-    reason_of,
 )
 from .progress import Bar
 from .quoting import break_downs, on_blanks, whole_sheets_bound
@@ -57,22 +56,6 @@ class _Watched:
             self._next = now + 0.05
             self._bar.update((now - self._start) / self._seconds, self.words)
         return False
-
-
-class _OnceComplete:
-    """A rule that waits for the first complete layout; its clock starts there."""
-
-    def __init__(self, rule: Stop) -> None:
-        self._rule = rule
-
-    @property
-    def reason(self) -> StopReason:
-        """Why the rule fires."""
-        return reason_of(self._rule)
-
-    def __call__(self, progress: Progress) -> bool:
-        """Return whether there is a layout and the rule says stop."""
-        return progress.better > 0 and self._rule(progress)
 
 
 def _in_short(measures: Measures) -> str:
@@ -122,7 +105,7 @@ def lay_out(
 
     rules: list[Stop] = [watched, BoundMet()]
     if passes is None:
-        rules.append(_OnceComplete(MaxTime(seconds)))
+        rules.append(OnceComplete(MaxTime(seconds)))
     else:
         rules.append(MaxPasses(passes))
     params = Params(improve=improve)
@@ -193,7 +176,7 @@ def _without_holes(
     unlocked = replace(closed, layout=replace(closed.layout, placements=()))
     stop = AnyOf(
         MaxPasses(max(result.passes, 1)),
-        _OnceComplete(MaxTime(COMPARISON_SHARE * seconds)),
+        OnceComplete(MaxTime(COMPARISON_SHARE * seconds)),
     )
     params = Params(improve=improve)
     return solve(unlocked, stop, seed, None, workers, params=params).measures

@@ -8,13 +8,12 @@ from dataclasses import dataclass, replace
 
 from ..io.shop_notes import SheetCuts
 from ..nesting.bound import bound
+from ..nesting.improve import improve
 from ..nesting.model.breakdown import Breakdown
 from ..nesting.model.job import Job
 from ..nesting.model.machine import ShopSetup
-from ..nesting.model.placement import Layout, Reason
 from ..nesting.model.stock import Stock
 from ..nesting.objective import measure
-from ..nesting.result import Record
 from ..nesting.shop.advice import Advice
 from ..nesting.shop.breakdown import SawnStock, candidates, needs_sawing, sawn_stock
 from ..nesting.shop.cost import Cost, blank_weight, job_cost, layout_yield
@@ -26,15 +25,14 @@ from ..nesting.shop.reach import advice_on_reach
 from ..nesting.shop.time import JobTime, job_time
 from ..nesting.shop.travel import advice_on_travel
 from ..nesting.shop.weight import lift_note
-from ..nesting.solve import solve
+from ..nesting.solve import Params, solve
 from ..nesting.stop import (
     AnyOf,
     BoundMet,
     MaxPasses,
     MaxTime,
-    Progress,
+    OnceComplete,
     Stop,
-    StopReason,
 )
 
 TRIED = 3
@@ -164,29 +162,6 @@ class Quote:
         }
 
 
-class _Patient:
-    """Stops after its time, but not before every copy was tried once.
-
-    A quote on half a layout would be worth nothing. Ten times the time is the end.
-    """
-
-    reason = StopReason.TIME
-
-    def __init__(self, seconds: float) -> None:
-        self._time = MaxTime(seconds)
-        self._end = MaxTime(max(10.0 * seconds, 30.0))
-        self._whole = False
-
-    def better(self, layout: Layout, record: Record) -> None:
-        """Take note of a layout that was not cut short."""
-        self._whole |= all(u.reason is not Reason.STOPPED for u in layout.unplaced)
-
-    def __call__(self, progress: Progress) -> bool:
-        """Return whether to stop now."""
-        over = self._end(progress)
-        return (self._time(progress) and self._whole) or over
-
-
 def make_quote(
     job: Job,
     setup: ShopSetup,
@@ -213,10 +188,14 @@ def make_quote(
     best: tuple[tuple[float, ...], Job, tuple[SawnStock, ...]] | None = None
     for sawn in choices:
         asked = on_blanks(job, sawn)
-        patient = _Patient(seconds / len(choices))
-        rule: Stop = patient if passes is None else MaxPasses(passes)
-        better = patient.better
-        result = solve(asked, AnyOf(BoundMet(), rule), seed, better, workers)
+        # A quote on half a layout would be worth nothing.
+        rule: Stop = OnceComplete(MaxTime(seconds / len(choices)))
+        if passes is not None:
+            rule = MaxPasses(passes)
+        params = Params(improve=improve)
+        result = solve(
+            asked, AnyOf(BoundMet(), rule), seed, None, workers, params=params
+        )
         done = replace(asked, layout=result.layout)
         missing = sum(entry.count for entry in done.layout.unplaced)
         bought = _bought(done, sawn, setup)

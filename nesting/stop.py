@@ -150,6 +150,28 @@ class BoundMet:
         return progress.bound_met
 
 
+class OnceComplete:
+    """A rule that waits for the first complete layout; its clock starts there.
+
+    Parameters
+    ----------
+    rule : Stop
+        Asked once there is a layout.
+    """
+
+    def __init__(self, rule: Stop) -> None:
+        self._rule = rule
+
+    @property
+    def reason(self) -> StopReason:
+        """Why the rule fires."""
+        return reason_of(self._rule)
+
+    def __call__(self, progress: Progress) -> bool:
+        """Return whether there is a layout and the rule says stop."""
+        return progress.better > 0 and self._rule(progress)
+
+
 class AnyOf:
     """Stop when any of some rules does; `reason` is that of the first that did."""
 

@@ -14,6 +14,7 @@ from drystone.nesting.stop import (
     MaxPasses,
     MaxTime,
     NoImprovement,
+    OnceComplete,
     Progress,
     StopReason,
     reason_of,
@@ -106,3 +107,11 @@ def test_any_of_asks_all_and_tells_which(clock: Clock) -> None:
 
 def test_a_plain_callable_will_do() -> None:
     assert reason_of(lambda progress: True) is StopReason.OTHER
+
+
+def test_a_patient_rule_waits_for_the_first_layout() -> None:
+    rule = OnceComplete(MaxPasses(3))
+    assert not rule(Progress(passes=9))
+    assert rule(Progress(passes=9, better=1))
+    assert not rule(Progress(passes=2, better=1))
+    assert reason_of(rule) is StopReason.PASSES
