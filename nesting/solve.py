@@ -165,6 +165,8 @@ class Search:
         """Take the first arrangement of each problem."""
         self.best = states
         self._hand_out(to_layout(list(zip(self.problems, states, strict=True))))
+        if self.stopped():  # nobody will offer anything: answer at once
+            return
         self._ranks = [
             self._measure(k, s).rank(self._goal) for k, s in enumerate(states)
         ]
@@ -304,6 +306,7 @@ def solve(
     if initial is not None and verify(job, initial).ok:
         search.propose(initial)
     try:
+        search.poll()
         search.impatient = True
         for k, builder in enumerate(builders):
             _tidy(search, k, builder)

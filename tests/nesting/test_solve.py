@@ -386,3 +386,13 @@ def test_the_improver_is_called_and_a_bad_offer_is_not_handed_out() -> None:
     assert called
     assert result.reason is StopReason.DONE
     assert result.report.ok
+
+
+def test_stopped_at_once_the_partial_layout_comes_back_checked() -> None:
+    box = Outline(Loop.rectangle(50, 30))
+    sheet = Stock("s", "s", Outline(Loop.rectangle(300, 300)))
+    job = job_of([Part("a", "a", box, quantity=5)], sheet)
+    for stop in (MaxPasses(0), Cancelled(lambda: True)):
+        result = solve(job, stop, params=Params(shaken=0), initial=job.layout)
+        assert result.report.ok
+        assert result.passes == 0
