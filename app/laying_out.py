@@ -173,10 +173,9 @@ def _without_holes(
 ) -> Measures:
     """Return the numbers of a layout of as many passes that leaves holes empty."""
     closed = replace(job, cutting=replace(job.cutting, use_holes=False))
-    unlocked = replace(closed, layout=replace(closed.layout, placements=()))
     stop = AnyOf(
         MaxPasses(max(result.passes, 1)),
         OnceComplete(MaxTime(COMPARISON_SHARE * seconds)),
     )
     params = Params(improve=improve)
-    return solve(unlocked, stop, seed, None, workers, params=params).measures
+    return solve(closed, stop, seed, None, workers, params=params).measures

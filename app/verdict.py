@@ -157,13 +157,16 @@ class Verdict:
         if other.missing_area > mine.missing_area:
             return f"{text}; without that not everything would find room"
         if (other.sheets, other.offcuts) != (mine.sheets, mine.offcuts):
-            return f"{text}; with holes left empty: {_count(other.sheets, 'sheet')}" + (
-                f" and {_count(other.offcuts, 'offcut')}" if other.offcuts else ""
-            )
+            # Sawn blanks are what both layouts count; whole sheets are not.
+            board = "blank" if self.sawn else "sheet"
+            empty = _count(other.sheets, board)
+            if other.offcuts:
+                empty += f" and {_count(other.offcuts, 'offcut')}"
+            return f"{text}; with holes left empty: {empty}"
         square_mm = mine.kept_area - other.kept_area
         if square_mm > 0.0:
             return f"{text}; that leaves {square_mm / 1e6:.3f} m² more worth keeping"
-        return f"{text}; it saves no sheet this time"
+        return f"{text}; it saves nothing this time"
 
     def _leftover_in_words(self, piece: Leftover) -> str:
         width = format_length(piece.width, self.units)

@@ -7,6 +7,7 @@ import json
 import sys
 from pathlib import Path
 
+from ...io.findings import Finding, Severity
 from ...nesting.model.errors import InputError
 
 SUMMARY = "lay parts out on sheets and write exact geometry in cutting order"
@@ -164,11 +165,8 @@ def run(args: argparse.Namespace) -> int:
         print(line)
     for line in export.check.lines()[1:]:
         print(line)
-    print(f"  written to {export.folder}{_SEPARATOR}: {_kinds(export.files)}")
+    print(f"  written to {export.folder}/: {_kinds(export.files)}")
     return 0 if complete else 1
-
-
-_SEPARATOR = "/"
 
 
 def _kinds(files: tuple[Path, ...]) -> str:
@@ -183,10 +181,8 @@ def _kinds(files: tuple[Path, ...]) -> str:
     return ", ".join(counted)
 
 
-def _tell_findings(findings: tuple[object, ...]) -> None:
+def _tell_findings(findings: tuple[Finding, ...]) -> None:
     """Say on stderr what deserves a look; `drystone look` tells all."""
-    from ...io.findings import Finding, Severity
-
     for finding in findings:
-        if isinstance(finding, Finding) and finding.severity is not Severity.INFO:
+        if finding.severity is not Severity.INFO:
             print(f"{finding.file}: {finding.message}", file=sys.stderr)

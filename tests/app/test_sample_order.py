@@ -28,4 +28,4 @@ def test_parts_in_holes_save_a_sheet_or_leave_more_and_the_verdict_says_so() -> 
     assert (blanks, -mine.kept_area) < (other_blanks, -other.kept_area)
     said = "\n".join(verdict.lines())
     assert "in holes of other parts; " in said
-    assert "saves no sheet" not in said
+    assert "saves nothing" not in said
