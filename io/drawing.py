@@ -47,7 +47,7 @@ class UnitReading:
     factor : float
         mm per drawing unit.
     basis : str
-        What says so: ``header``, ``page size``, ``told``, ``guess``.
+        What says so: ``header``, ``page size``, ``told``, ``known size``, ``guess``.
     sure : bool
         Whether the file (or the user) says it; False asks the user.
     others : tuple of (str, float)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from ..nesting.model.curve import Box
@@ -16,6 +16,7 @@ from .classify import DRILL_UP_TO, classify
 from .crossings import cut_at_crossings
 from .drawing import Drawing, Stroke, UnitReading
 from .findings import Finding, Severity
+from .known_size import KnownSize, from_known_size, measured
 from .limits import Budget, Limits
 from .notes import Notes, in_order
 from .operations import Meaning
@@ -68,6 +69,7 @@ def look_at(
     path: Path | str,
     units: str | None = None,
     *,
+    known: KnownSize | None = None,
     layers: Mapping[str, Meaning | None] | None = None,
     drill_up_to: float = DRILL_UP_TO,
     join: float | None = None,
@@ -81,7 +83,10 @@ def look_at(
     path : Path or str
         A DXF or SVG file, whatever it is called.
     units : str, optional
-        The user's word on the unit of its numbers; overrules the file.
+        The user's word on the unit of its numbers, such as ``in``, or what one of
+        them is, such as ``0.3 mm``; overrules the file.
+    known : KnownSize, optional
+        A size the user knows, from which the scale follows; instead of `units`.
     layers : mapping, optional
         The user's word on what layers mean.
     drill_up_to : float
@@ -100,6 +105,27 @@ def look_at(
         If it is no drawing, cannot be read, or goes beyond a limit.
     """
     path = Path(path)
+    if known is not None and units:
+        raise InputError(
+            str(path), "both its unit and a size are told", "say one of them"
+        )
+
+    def look(units: str | None) -> ReadDrawing:
+        return _look(path, units, layers, drill_up_to, join, limits, cancelled)
+
+    read = look(units)
+    return read if known is None else _at_known_size(read, known, look)
+
+
+def _look(
+    path: Path,
+    units: str | None,
+    layers: Mapping[str, Meaning | None] | None,
+    drill_up_to: float,
+    join: float | None,
+    limits: Limits | None,
+    cancelled: Callable[[], bool] | None,
+) -> ReadDrawing:
     word = told(units) if units else None
     kind = sniff(path)
     budget = Budget(str(path), limits, cancelled)
@@ -131,10 +157,38 @@ def look_at(
     )
 
 
+def _at_known_size(
+    read: ReadDrawing, known: KnownSize, look: Callable[[str | None], ReadDrawing]
+) -> ReadDrawing:
+    """Return a drawing read anew at the scale that a known size leads to."""
+    found = from_known_size(read, known)
+    again = look(found.units)
+    name, width, height = measured(again, known.part)
+    # A page stretched one way only measures differently once it is read evenly.
+    if abs(width - found.width) + abs(height - found.height) > 1e-3 * found.width:
+        found = from_known_size(again, known)
+        again = look(found.units)
+        name, width, height = measured(again, known.part)
+    notes = Notes(read.file, KINDS)
+    detail = f"{name!r} is {size_text(width, height)}"
+    if found.unit and found.off > 1e-6 * max(width, height):
+        detail += (
+            f"; one unit is {found.unit}, which fits to {found.off:.2g} mm, and "
+            f"--units {found.exact.units!r} gives exactly the size you said"
+        )
+    notes.add("scale-known" if found.unit else "scale-odd", detail=detail)
+    if found.skew > 0.002:
+        notes.add("size-skewed", detail=f"{100.0 * found.skew:.2g} %")
+    units = replace(again.units, basis="known size", others=read.units.others)
+    findings = in_order((*notes.findings(), *again.findings))
+    return replace(again, units=units, findings=findings)
+
+
 def read_drawing(
     path: Path | str,
     units: str | None = None,
     *,
+    known: KnownSize | None = None,
     layers: Mapping[str, Meaning | None] | None = None,
     drill_up_to: float = DRILL_UP_TO,
     join: float | None = None,
@@ -151,6 +205,7 @@ def read_drawing(
     read = look_at(
         path,
         units,
+        known=known,
         layers=layers,
         drill_up_to=drill_up_to,
         join=join,

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from ..nesting.model.errors import InputError
 from .classify import DRILL_UP_TO
+from .known_size import KnownSize
 from .limits import Cancelled, Limits
 from .operations import Meaning
 from .read_drawing import ReadDrawing, look_at
@@ -27,6 +28,7 @@ def read_guarded(
     path: Path | str,
     units: str | None = None,
     *,
+    known: KnownSize | None = None,
     layers: Mapping[str, Meaning | None] | None = None,
     drill_up_to: float = DRILL_UP_TO,
     join: float | None = None,
@@ -41,7 +43,7 @@ def read_guarded(
 
     Parameters
     ----------
-    path, units, layers, drill_up_to, join, limits
+    path, units, known, layers, drill_up_to, join, limits
         As for `look_at`.
     cancelled : callable, optional
         Asked 20 times a second; True ends the process and raises `Cancelled`.
@@ -56,7 +58,7 @@ def read_guarded(
     limits = limits or Limits()
     context = multiprocessing.get_context("spawn")
     ours, theirs = context.Pipe(duplex=False)
-    arguments = (theirs, str(path), units, layers, drill_up_to, join, limits)
+    arguments = (theirs, str(path), units, known, layers, drill_up_to, join, limits)
     process = context.Process(target=_child, args=arguments, daemon=True)
     process.start()
     theirs.close()
@@ -97,6 +99,7 @@ def _child(
     connection: Connection,
     path: str,
     units: str | None,
+    known: KnownSize | None,
     layers: Mapping[str, Meaning | None] | None,
     drill_up_to: float,
     join: float | None,
@@ -112,6 +115,7 @@ def _child(
         answer = look_at(
             path,
             units,
+            known=known,
             layers=layers,
             drill_up_to=drill_up_to,
             join=join,

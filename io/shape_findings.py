@@ -12,12 +12,25 @@ KINDS: dict[str, Kind] = {
     "units-unknown": Kind(
         _W,
         "the file does not say its unit; {detail}",
-        "say it with --units mm or --units in",
+        "say it with --units mm or --units in, or give a size you know with "
+        "--known-width",
     ),
     "units-doubtful": Kind(
         _W,
         "the file says its unit, but the sizes look odd; {detail}",
-        "if that is wrong, say the unit with --units",
+        "if that is wrong, say the unit with --units, or give a size you know with "
+        "--known-width",
+    ),
+    "scale-known": Kind(_I, "the scale follows from the size you gave: {detail}"),
+    "scale-odd": Kind(
+        _W,
+        "no usual unit gives the size you said, so the drawing was scaled: {detail}",
+        "check one more size",
+    ),
+    "size-skewed": Kind(
+        _W,
+        "the width and the height you gave disagree by {detail}; the mean was taken",
+        "check both, or give only the surer one",
     ),
     # loops
     "gap-closed": Kind(

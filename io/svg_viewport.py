@@ -11,7 +11,7 @@ from .drawing import UnitReading
 from .notes import Notes, tame
 from .svg_length import PHYSICAL, split_length
 from .svg_xml import Node
-from .units import MM_PER, told
+from .units import MM_PER, SCALED, told
 
 MM_PER_PX = 25.4 / 96.0
 _MM = {
@@ -204,7 +204,7 @@ def _reading(
             for unit in ("mm", "in", "px", "px90", "px72", "cm")
             if abs(MM_PER[unit] / factor - 1.0) < 1e-6
         ),
-        "user unit",
+        SCALED,
     )
     others = tuple(
         (unit, MM_PER[unit])

@@ -282,9 +282,30 @@ def _inches(sixty_fourths: int) -> str:
 
 
 def told(unit: str) -> UnitReading:
-    """Return the reading that a user's word stands for, such as ``in``."""
-    name = unit_name(unit)
-    return UnitReading(name, MM_PER[name], "told", True)
+    """Return the reading that a user's word stands for.
+
+    Parameters
+    ----------
+    unit : str
+        A unit such as ``in``, or what one unit of the drawing is, such as ``0.3 mm``.
+
+    Raises
+    ------
+    InputError
+        If it is neither.
+    """
+    if not unit.translate(_MARKS).strip()[:1].isdigit():
+        name = unit_name(unit)
+        return UnitReading(name, MM_PER[name], "told", True)
+    factor = parse_length(unit)
+    if not 1e-9 <= factor <= 1e9:
+        raise InputError(
+            "", f"one drawing unit cannot be {unit!r}", "give a length above 0"
+        )
+    for name in (*CANDIDATES, *PIXELS):
+        if math.isclose(MM_PER[name], factor, rel_tol=1e-12):
+            return UnitReading(name, MM_PER[name], "told", True)
+    return UnitReading(SCALED, factor, "told", True)
 
 
 LEAST_PLAUSIBLE = 15.0
@@ -297,7 +318,14 @@ TYPICAL = 250.0
 """A typical part's longer side, mm. Between two possible readings, the one that
 comes nearer to it (by ratio) is guessed first; the user is asked all the same."""
 
-_CANDIDATES = ("mm", "in", "cm", "m", "ft", "mil")
+CANDIDATES = ("mm", "in", "cm", "m", "ft", "mil")
+"""Units that drawings are drawn in."""
+
+PIXELS = ("px", "px90", "px72")
+"""Units of programs that draw for the screen or for print."""
+
+SCALED = "drawing unit"
+"""What a unit is called that is none of the usual ones."""
 
 
 def plausible(mm: float) -> bool:
@@ -316,7 +344,7 @@ def other_readings(unit: str, longest: float) -> tuple[tuple[str, float], ...]:
         The longer side of the largest shape, in drawing units.
     """
     first = {"mm": "in", "in": "mm"}.get(unit, "mm")
-    rest = [name for name in _CANDIDATES if name not in (unit, first)]
+    rest = [name for name in CANDIDATES if name not in (unit, first)]
     fit = [name for name in rest if plausible(longest * MM_PER[name])]
     return tuple((name, MM_PER[name]) for name in (first, *fit))
 
@@ -363,7 +391,7 @@ def guess_unit(longest: float, metric: bool | None = None) -> str:
     """
     if not (longest > 0.0 and math.isfinite(longest)):
         return "mm"
-    fit = [name for name in _CANDIDATES if plausible(longest * MM_PER[name])]
+    fit = [name for name in CANDIDATES if plausible(longest * MM_PER[name])]
     if "mm" in fit and metric:
         return "mm"
     near = [name for name in ("mm", "in") if name in fit] or fit or ["mm", "in"]
