@@ -177,7 +177,8 @@ class Separation:
                 self.counters,
                 self._random,
                 parameters,
-                SLICE,
+                # Slices end at the same counts whether or not a region was missing.
+                SLICE - int(self.counters[kernel.EVALUATIONS]) % SLICE,
             )
             if status == kernel.MISSING:
                 wanted = int(self.counters[kernel.WANTED])
