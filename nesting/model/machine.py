@@ -274,6 +274,8 @@ class Practice:
         Least distance of a screw from any cutter's edge, mm.
     screws : int
         How many screws to look for on each blank.
+    cut_width, allowance, margin : float
+        What new jobs begin with, mm.
     """
 
     z_zero: ZZero = ZZero.SPOILBOARD
@@ -290,6 +292,9 @@ class Practice:
     small_area: float = 10_000.0
     screw_distance: float = 10.0
     screws: int = 4
+    cut_width: float = 6.35
+    allowance: float = 1.5
+    margin: float = 12.0
 
     def __post_init__(self) -> None:
         _check("practice", self, ("plunge_share", "stepover", "tab_spacing"))
