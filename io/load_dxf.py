@@ -12,6 +12,7 @@ from ezdxf import recover
 from ezdxf.filemanagement import readfile
 
 from ..nesting.model.errors import InputError
+from .atomic import system_words
 from .limits import Budget
 from .notes import Notes, tame
 
@@ -42,15 +43,19 @@ def load_dxf(path: Path, notes: Notes, budget: Budget) -> Any:
         # The strict reader drops the section in which a file stops.
         if whole:
             return readfile(path)
-    except (OSError, MemoryError):
+    except OSError as error:
+        _raise_from_disk(path, error)
+        budget.check()
+    except MemoryError:
         raise
     except Exception:  # whatever a broken file provokes: the second reader decides
         budget.check()
     try:
         document, auditor = _recovered(path, whole)
-    except (OSError, MemoryError):
+    except MemoryError:
         raise
     except Exception as error:
+        _raise_from_disk(path, error)
         raise InputError(
             str(path), f"damaged: {_reason(path, error)}", "save the drawing anew"
         ) from error
@@ -66,13 +71,24 @@ def _recovered(path: Path, whole: bool) -> tuple[Any, Any]:
     """Return document and auditor of a broken file."""
     try:
         return recover.readfile(path) if whole else recover.read(_completed(path))
-    except (OSError, MemoryError):
+    except MemoryError:
         raise
-    except Exception:  # names with forbidden letters stop the reader: clear them away
+    except (
+        Exception
+    ) as error:  # names with forbidden letters stop the reader: clear them away
+        _raise_from_disk(path, error)
         cleaned = _with_plain_layers(path.read_bytes() if whole else _data(path))
         if cleaned is None:
             raise
         return recover.read(BytesIO(cleaned))
+
+
+def _raise_from_disk(path: Path, error: Exception) -> None:
+    """Raise what the disk refused; what ezdxf calls an OSError has no number."""
+    if isinstance(error, OSError) and error.errno is not None:
+        raise InputError(
+            str(path), f"cannot be read: {system_words(error)}", "try to copy it"
+        ) from error
 
 
 def _data(path: Path) -> bytes:
@@ -128,4 +144,4 @@ def _reason(path: Path, error: Exception) -> str:
                 return f"line {number} is the mark of an unfinished merge"
             if number > 1_000_000:
                 break
-    return tame(str(error), 100) or type(error).__name__
+    return tame(str(error), 100).rstrip(". ") or type(error).__name__

@@ -1,22 +1,21 @@
-"""Feed the SVG reader damaged drawings until the time is up, and print figures.
+"""Feed the SVG reader damaged drawings until the time is up, and keep the faults.
 
-Run it as ``python tests/benchmarks/fuzz_svg.py [SECONDS]``. With atheris installed
-the mutations follow the code that they reach (SECONDS is then its time limit);
-without it, a plain loop changes good drawings at random. A crash, a hang, or a
-coordinate that is none ends the run with the offending bytes in hexadecimal.
+Run it as ``python tests/benchmarks/fuzz_svg.py [SECONDS [FOLDER]]``; see
+``fuzzing.py`` beside it.
 """
 
 from __future__ import annotations
 
+import copy
 import importlib
 import random
-import resource
 import sys
-import time
-import traceback
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
+from xml.etree import ElementTree
 
+ROOT = Path(__file__).resolve().parents[2]
 SEEDS = [
     '<rect x="1" y="2" width="30" height="40" rx="5" transform="rotate(30 5 5)"/>',
     '<path d="M0 0a5 5 0 0110 0q3 3 5 8t3 2c1 1 2 2 3 3s4 4 5 5h3v3zl1 1"/>',
@@ -29,6 +28,10 @@ SEEDS = [
     '<svg x="1" width="50%" viewBox="0 0 1 1" preserveAspectRatio="xMaxYMin slice">'
     '<polygon points="0,0 1,0 1 1"/><line x2="1"/></svg><text>t</text>',
     '<switch><g requiredExtensions="x"/><a><polyline points="1 2 3 4 5"/></a></switch>',
+    '<clipPath id="c"><rect width="9" height="9"/></clipPath><mask id="m"/>'
+    '<g clip-path="url(#c)" mask="url(#m)"><path style="d:path(\'M0 0h9v9z\');'
+    "scale:2 -1;rotate:30deg;translate:1px 2%;transform-box:fill-box"
+    '" marker-start="url(#k)"/></g><pattern id="p"/><linearGradient id="l"/>',
 ]
 PIECES = (
     "0 1 -1 1e309 NaN 1e-300 99999999 % mm in <g> </g> <use href='#a'/> id='a' \" ' > "
@@ -36,7 +39,41 @@ PIECES = (
     "display:none style=' transform=' viewBox='0 0 0 0' url(#a) var(--x) { } @import "
     "<![CDATA[ ]]> <!-- --> <?xml <!DOCTYPE \x00 \x1f\x8b \xff \ufeff #a * + ~ : ; !"
 ).split(" ")
-SLOW = 10.0
+
+SVG = "{http://www.w3.org/2000/svg}"
+TAGS = (
+    "g a svg use defs symbol switch style clipPath mask pattern marker text image "
+    "rect circle ellipse line polyline polygon path foreignObject animate filter"
+).split()
+ATTRIBUTES = (
+    "x y width height rx ry r cx cy x1 y1 x2 y2 d points transform id class href "
+    "style viewBox preserveAspectRatio clip-path mask fill stroke opacity display "
+    "visibility transform-origin stroke-width clipPathUnits systemLanguage"
+).split()
+VALUES = [
+    *"0 1 -1 5 1e309 NaN 1e-300 99999999 % 50% 3mm 2in 1e3em auto none inherit".split(),
+    *"#a #b #c url(#a) url(#c) url(x.svg#a) a b c k var(--x) 0,0 center z".split(),
+    *(
+        "rotate(30 5 5)",
+        "scale(0)",
+        "scale(1e200)",
+        "matrix(1 0 0 -1 0 9)",
+        "skewX(90)",
+    ),
+    *("0 0 9 9", "0 0 0 0", "1e9 0 1e-9 1", "xMidYMax slice", "M0 0h9v9H0z"),
+    *(
+        "M0 0a5 3 30 1 1 4 9",
+        "M0 0c1 1 2 2 3 3s1-9 2-3q9 9 9-9t8 2zm3 3l1 1",
+        "0,0 9,1",
+    ),
+    *(
+        "display:none",
+        "fill:none",
+        "transform:scale(2,-1)",
+        ".k *{opacity:0}",
+        "center",
+    ),
+]
 
 
 def wrapped(body: str) -> bytes:
@@ -47,29 +84,72 @@ def wrapped(body: str) -> bytes:
     ).encode()
 
 
-def try_one(data: bytes) -> str:
-    """Read some bytes and return what became of them."""
-    from drystone.io.limits import Limits
-    from drystone.io.read_svg import read_svg_data
-    from drystone.nesting.model.errors import InputError
+def seeds() -> list[bytes]:
+    """Return small pieces of each kind, the sample and the nasty files."""
+    files = [*ROOT.glob("sample_parts/*.svg"), *ROOT.glob("tests/data/nasty/*.svg*")]
+    small = [path for path in sorted(files) if path.stat().st_size < 10_000]
+    return [*(wrapped(body) for body in SEEDS), *(path.read_bytes() for path in small)]
 
-    limits = Limits(entities=5000, vertices=20_000, seconds=SLOW)
-    try:
+
+def reader() -> Callable[[bytes], Any]:
+    from drystone.io import classify, crossings  # noqa: F401  (to be watched, too)
+    from drystone.io.chain import chain, join_tolerance
+    from drystone.io.limits import Budget, Limits
+    from drystone.io.notes import Notes
+    from drystone.io.read_svg import read_svg_data
+    from drystone.io.shape_findings import KINDS
+
+    limits = Limits(entities=5000, vertices=20_000, seconds=10.0)
+
+    def read(data: bytes) -> Any:
         drawing = read_svg_data(data, "case.svg", limits=limits)
-    except InputError as error:
-        if "\n" in str(error) or not str(error).isprintable():
-            raise AssertionError(f"no clean line: {error!s}") from error
-        if "took longer" in str(error):
-            raise AssertionError("too slow") from error
-        return "refused"
-    for stroke in drawing.strokes:
-        for segment in stroke.segments:
-            if not all(abs(v) < 1e8 for v in segment.bounds()):
-                raise AssertionError("a number that is none")
-    return "read" if drawing.strokes else "empty"
+        budget, notes = Budget("case.svg", limits), Notes("case.svg", KINDS)
+        chains = chain(drawing.strokes, join_tolerance(drawing.strokes), notes, budget)
+        classify.classify(chains, "case.svg", notes, budget)
+        return drawing
+
+    return read
 
 
 def mutated(data: bytes, dice: random.Random) -> bytes:
+    """Change the tree where there is one, three times in four; else the bytes."""
+    if dice.random() < 0.75:
+        try:
+            root = ElementTree.fromstring(data)
+        except (ElementTree.ParseError, ValueError, LookupError):
+            return with_other_bytes(data, dice)
+        for _ in range(dice.choice((1, 1, 2, 3, 8))):
+            change_tree(root, dice)
+        return bytes(ElementTree.tostring(root, encoding="utf-8"))
+    return with_other_bytes(data, dice)
+
+
+def change_tree(root: ElementTree.Element, dice: random.Random) -> None:
+    """Change one thing in a tree: an attribute, a tag, or where an element stands."""
+    every = list(root.iter())[:2000]
+    element, other = dice.choice(every), dice.choice(every)
+    kind = dice.randrange(8)
+    if kind <= 2:
+        name = dice.choice([*element.attrib, *ATTRIBUTES])
+        old = element.get(name, "")
+        at = dice.randrange(len(old) + 1)
+        to = min(at + dice.randrange(6), len(old))
+        new = dice.choice([*VALUES, *other.attrib.values()])
+        element.set(name, dice.choice([new, old[:at] + new + old[to:]]))
+    elif kind == 3 and element.attrib:
+        del element.attrib[dice.choice(list(element.attrib))]
+    elif kind == 4:
+        element.tag = SVG + dice.choice(TAGS)
+    elif kind == 5:
+        inner = ElementTree.SubElement(element, SVG + dice.choice(TAGS))
+        inner.set(dice.choice(ATTRIBUTES), dice.choice(VALUES))
+    elif kind == 6 and len(every) < 300:
+        element.append(copy.deepcopy(other))
+    elif len(element):
+        element.remove(element[dice.randrange(len(element))])
+
+
+def with_other_bytes(data: bytes, dice: random.Random) -> bytes:
     for _ in range(dice.choice((1, 1, 2, 3, 8))):
         at = dice.randrange(len(data) + 1)
         to = min(at + dice.choice((0, 1, 1, 2, 5, 20)), len(data))
@@ -89,51 +169,7 @@ def mutated(data: bytes, dice: random.Random) -> bytes:
     return data[:20_000]
 
 
-def plain_loop(seconds: float, seed: int = 1) -> int:
-    dice = random.Random(seed)
-    pool = [wrapped(body) for body in SEEDS]
-    counts: dict[str, int] = {}
-    slowest = 0.0
-    end = time.monotonic() + seconds
-    while time.monotonic() < end:
-        data = mutated(dice.choice(pool), dice)
-        begun = time.monotonic()
-        try:
-            outcome = try_one(data)
-        except Exception:
-            traceback.print_exc()
-            print(data.hex())
-            return 1
-        slowest = max(slowest, time.monotonic() - begun)
-        counts[outcome] = counts.get(outcome, 0) + 1
-        if outcome == "read" and len(pool) < 2000 and dice.random() < 0.05:
-            pool.append(data)
-    memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    total = sum(counts.values())
-    print(f"{total} inputs in {seconds:g} s: {counts}")
-    print(f"slowest {slowest:.3f} s, memory {memory:.0f} MiB, pool {len(pool)}")
-    return 0
-
-
-def main(arguments: list[str]) -> int:
-    seconds = float(arguments[0]) if arguments else 60.0
-    try:
-        atheris: Any = importlib.import_module("atheris")
-    except ImportError:
-        return plain_loop(seconds)
-    with atheris.instrument_imports(include=["drystone"]):
-        importlib.import_module("drystone.io.read_svg")
-    corpus = Path(arguments[1] if len(arguments) > 1 else "fuzz-corpus")
-    corpus.mkdir(exist_ok=True)
-    for i, body in enumerate(SEEDS):
-        (corpus / f"seed-{i}.svg").write_bytes(wrapped(body))
-    atheris.Setup(
-        [sys.argv[0], f"-max_total_time={seconds:g}", "-max_len=20000", str(corpus)],
-        lambda data: (try_one(data), None)[1],
-    )
-    atheris.Fuzz()
-    return 0
-
-
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))
+    run = importlib.import_module("fuzzing").run
+    watched = ["drystone", "tinycss2"]
+    sys.exit(run("svg", reader, seeds, mutated, sys.argv[1:], watched))
