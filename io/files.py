@@ -29,6 +29,8 @@ def read_bytes(path: Path, limit: int) -> bytes:
             raise InputError(str(path), "is a directory", "name a file in it")
         with open(path, "rb") as stream:
             data = stream.read(limit + 1)
+    except InputError:  # which is a ValueError, too
+        raise
     except FileNotFoundError as error:
         raise InputError(
             str(path), "there is no such file", "check the name"
@@ -37,9 +39,10 @@ def read_bytes(path: Path, limit: int) -> bytes:
         raise InputError(
             str(path), "may not be read", "mend the permissions or copy it"
         ) from error
-    except (OSError, ValueError) as error:  # ValueError: a null byte in the name
-        words = system_words(error) if isinstance(error, OSError) else str(error)
-        raise InputError(str(path), f"cannot be read: {words}") from error
+    except OSError as error:
+        raise InputError(str(path), f"cannot be read: {system_words(error)}") from error
+    except ValueError as error:  # a null byte in the name
+        raise InputError(repr(str(path)), "is not a file name") from error
     if len(data) > limit:
         raise InputError(
             str(path),
