@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -24,6 +25,9 @@ _CHORD_ERROR = 0.2
 _GREATEST_TEXT = 14.0
 _LEAST_TEXT = 1.5
 """Heights of labels, mm."""
+
+SCREW_RADIUS = 3.0
+"""Radius of the circle that stands for a screw, mm."""
 
 _LETTER_WIDTH = 0.75
 """Width of an average letter in heights; generous, so that labels stay inside."""
@@ -68,6 +72,8 @@ class BlankDrawing:
         Everything to cut, in cutting order.
     labels : tuple of Label
         One in each part.
+    screws : tuple of Loop
+        A circle round each place for a screw.
     """
 
     number: int
@@ -77,6 +83,7 @@ class BlankDrawing:
     keep_outs: tuple[tuple[Loop, str], ...]
     cuts: tuple[Cut, ...]
     labels: tuple[Label, ...]
+    screws: tuple[Loop, ...] = ()
 
     @property
     def bounds(self) -> Box:
@@ -84,8 +91,14 @@ class BlankDrawing:
         return self.edge.bounds
 
 
-def blank_drawing(job: Job, blank: int) -> BlankDrawing:
-    """Return the drawing of a blank of the job's layout (index from 0)."""
+def blank_drawing(job: Job, blank: int, screws: Sequence[Point] = ()) -> BlankDrawing:
+    """Return the drawing of a blank of the job's layout (index from 0).
+
+    Parameters
+    ----------
+    screws : sequence of Point
+        Places for screws, in the blank's own coordinates, mm.
+    """
     stock = job.stock_of(blank)
     shift = datum_shift(job, blank)
     start = shift.inverse().point((0.0, 0.0))
@@ -102,6 +115,7 @@ def blank_drawing(job: Job, blank: int) -> BlankDrawing:
         labels=tuple(
             _label(job, placement, shift) for placement in job.layout.on(blank)
         ),
+        screws=tuple(Loop.circle(*shift.point(spot), SCREW_RADIUS) for spot in screws),
     )
 
 

@@ -13,6 +13,7 @@ import msgspec
 
 from ..nesting.model.curve import Arc, Cubic, Line, Segment
 from ..nesting.model.errors import DrystoneError, InputError, OutputError
+from ..nesting.model.holding import Holding, ReliefKind, TabRule
 from ..nesting.model.job import Cutting, Datum, Job, Objective
 from ..nesting.model.outline import Loop, Outline
 from ..nesting.model.part import Mark, Operation, Part
@@ -29,6 +30,7 @@ from .job_schema import (
     Chain,
     CubicRow,
     CuttingTable,
+    HoldingTable,
     JobTable,
     KeepOutTable,
     LayoutTable,
@@ -224,6 +226,8 @@ def _part_table(part: Part) -> PartTable:
         flip=part.flip,
         priority=part.priority,
         source=part.source,
+        relief=None if part.relief is None else part.relief.value,
+        tabs=part.tabs,
     )
 
 
@@ -238,7 +242,7 @@ def _stock_table(stock: Stock) -> StockTable:
         price=stock.price,
         count=stock.count,
         keep_outs=[
-            KeepOutTable(_chain(area.loop.segments), area.label)
+            KeepOutTable(_chain(area.loop.segments), area.label, area.clearance)
             for area in stock.keep_outs
         ],
         offcut=stock.offcut,
@@ -280,6 +284,10 @@ def _job_table(job: Job) -> JobTable:
         parts=[_part_table(part) for part in job.parts],
         stock=[_stock_table(stock) for stock in job.stock],
         layout=_layout_table(job.layout),
+        relief=job.relief.value,
+        holding=HoldingTable(
+            job.holding.tabs.value, job.holding.screws, job.holding.screw_distance
+        ),
     )
 
 
@@ -364,6 +372,8 @@ def _part(table: PartTable) -> Part:
         flip=table.flip,
         priority=table.priority,
         source=table.source,
+        relief=None if table.relief is None else _word(ReliefKind, table.relief, where),
+        tabs=table.tabs,
     )
 
 
@@ -379,7 +389,8 @@ def _stock(table: StockTable) -> Stock:
         price=table.price,
         count=table.count,
         keep_outs=tuple(
-            KeepOut(_loop(area.curve, where), area.label) for area in table.keep_outs
+            KeepOut(_loop(area.curve, where), area.label, area.clearance)
+            for area in table.keep_outs
         ),
         offcut=table.offcut,
     )
@@ -440,4 +451,10 @@ def _job(table: JobTable) -> Job:
         units=table.units,
         objective=_word(Objective, table.objective, "objective"),
         layout=_layout(table.layout, parts, stock),
+        relief=_word(ReliefKind, table.relief, "relief"),
+        holding=Holding(
+            _word(TabRule, table.holding.tabs, "holding"),
+            table.holding.screws,
+            table.holding.screw_distance,
+        ),
     )

@@ -18,7 +18,15 @@ Document = dict[str, Any]
 Step = Callable[[Document], Document]
 """Turns a document of one version into one of the next; it may change it in place."""
 
-STEPS: dict[int, Step] = {}
+
+def _from_1(document: Document) -> Document:
+    """Add relief, tabs and screws: version 1 knew none of them."""
+    document["relief"] = "none"
+    document["holding"] = {}
+    return document
+
+
+STEPS: dict[int, Step] = {1: _from_1}
 """Old version to the step that leaves it. Version 1 is the first there ever was."""
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 from msgspec import Struct
 
 FORMAT = "drystone job"
-VERSION = 1
+VERSION = 2
 """The newest format version this program knows, and the one it writes."""
 
 
@@ -91,6 +91,8 @@ class PartTable(Table):
     flip: bool = False
     priority: int = 0
     source: str = ""
+    relief: str | None = None
+    tabs: bool | None = None
 
 
 class KeepOutTable(Table):
@@ -98,6 +100,7 @@ class KeepOutTable(Table):
 
     curve: Chain
     label: str = ""
+    clearance: float = 0.0
 
 
 class StockTable(Table):
@@ -123,6 +126,14 @@ class CuttingTable(Table):
     margin: float
     datum: str
     use_holes: bool
+
+
+class HoldingTable(Table):
+    """Tabs and screws."""
+
+    tabs: str = "none"
+    screws: int = 0
+    screw_distance: float | None = None
 
 
 class PlacementTable(Table, omit_defaults=True):
@@ -169,3 +180,5 @@ class JobTable(Table):
     parts: list[PartTable]
     stock: list[StockTable]
     layout: LayoutTable
+    relief: str
+    holding: HoldingTable

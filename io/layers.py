@@ -1,4 +1,4 @@
-"""The layers of exported files: one per operation, and three that are not cut.
+"""The layers of exported files: one per operation, and four that are not cut.
 
 Colours are the eight of the palette that most people with a colour vision
 deficiency can tell apart (Okabe and Ito, "Color Universal Design", 2008), greys
@@ -42,6 +42,7 @@ class Layer:
 BLANK_EDGE = Layer("BLANK_EDGE", "edge of the blank, not cut", (120, 120, 120), 8)
 KEEP_OUT = Layer("KEEP_OUT", "no cut may enter here", (90, 90, 90), 252)
 TEXT = Layer("TEXT", "names, not cut", (150, 150, 150), 9)
+SCREW = Layer("SCREW", "room for a screw in the waste", (60, 60, 60), 250)
 
 OPERATION_LAYERS: dict[Operation, Layer] = {
     Operation.DRILL: Layer("DRILL", "drill", (230, 159, 0), 40),
@@ -57,4 +58,4 @@ OPERATION_LAYERS: dict[Operation, Layer] = {
 }
 """Layers of what is cut, in the order the operations are done."""
 
-ALL_LAYERS = (BLANK_EDGE, KEEP_OUT, TEXT, *OPERATION_LAYERS.values())
+ALL_LAYERS = (BLANK_EDGE, KEEP_OUT, SCREW, TEXT, *OPERATION_LAYERS.values())

@@ -7,10 +7,12 @@ import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from ..nesting.model.errors import InputError
+from ..nesting.model.holding import Holding, ReliefKind, TabRule
 from ..nesting.model.job import Cutting, Datum, Job, Objective
 from ..nesting.model.motion import Motion
 from ..nesting.model.outline import Loop, Outline
@@ -22,13 +24,14 @@ from ..nesting.model.rules import (
     material_key,
     same_board,
 )
-from ..nesting.model.stock import KeepOut, Stock
+from ..nesting.model.stock import KeepOut, Stock, rounded_rectangle
 from .files import read_text
 from .findings import Finding
 from .names import clean_text, unique_id
 from .order_schema import (
     BedEntry,
     CuttingEntry,
+    HoldingEntry,
     KeepOutEntry,
     OrderTable,
     PartEntry,
@@ -140,6 +143,9 @@ class _Reading:
             )
             if self.table.objective
             else Objective.FEWEST_SHEETS,
+            relief=self._relief(self._cutting_entry.relief, "[cutting]")
+            or ReliefKind.NONE,
+            holding=self._holding(),
         )
 
     # --- small things ---
@@ -184,7 +190,7 @@ class _Reading:
     def _word(self, kind: type[_Word], text: str, where: str) -> _Word:
         words = list(kind)
         for word in words:
-            if text.strip().lower() == word.value:
+            if text.strip().casefold() == word.value.casefold():
                 return word
         known = ", ".join(repr(word.value) for word in words)
         self.problems.add(where, f"unknown word {shown(text)}", f"give {known}")
@@ -194,9 +200,7 @@ class _Reading:
 
     def _cutting(self) -> Cutting:
         where = f"{self.file}: [cutting]"
-        entry = read_table(self.table.cutting or {}, CuttingEntry, where, self.problems)
-        if entry is None:
-            return Cutting()
+        entry = self._cutting_entry
         values: dict[str, Any] = {"use_holes": entry.use_holes}
         for key in ("cutter", "allowance", "margin"):
             written = getattr(entry, key)
@@ -205,6 +209,35 @@ class _Reading:
         if entry.datum is not None:
             values["datum"] = self._word(Datum, entry.datum, f"{where}: datum")
         return Cutting(**values)
+
+    @cached_property
+    def _cutting_entry(self) -> CuttingEntry:
+        where = f"{self.file}: [cutting]"
+        entry = read_table(self.table.cutting or {}, CuttingEntry, where, self.problems)
+        return entry or CuttingEntry()
+
+    def _relief(self, text: str, where: str) -> ReliefKind | None:
+        """Return the relief that a word stands for; None for no word."""
+        if not text:
+            return None
+        return self._word(ReliefKind, text, f"{self.file}: {where}: relief")
+
+    def _holding(self) -> Holding:
+        where = f"{self.file}: [holding]"
+        entry = read_table(self.table.holding or {}, HoldingEntry, where, self.problems)
+        if entry is None:
+            return Holding()
+        tabs = TabRule.NONE
+        if entry.tabs:
+            tabs = self._word(TabRule, entry.tabs, f"{where}: tabs")
+        away = entry.screw_distance
+        return Holding(
+            tabs,
+            entry.screws,
+            None
+            if away is None
+            else self._length(away, "screw_distance", where, self.units),
+        )
 
     def _bed(self) -> tuple[float, float] | None:
         where = f"{self.file}: [bed]"
@@ -325,6 +358,7 @@ class _Reading:
                 "give circle = [x, y, diameter] or rectangle = [x, y, width, height]",
             )
             return None
+        room = self._length(entry.clearance, "clearance", where, self.units)
         sizes = entry.circle or entry.rectangle or ()
         numbers = self._coordinates(sizes, where, self.units)
         if not min(numbers[2:]) > 0.0:
@@ -334,9 +368,9 @@ class _Reading:
             return None
         x, y, *size = numbers
         if entry.circle is not None:
-            loop = Loop.circle(x, y, size[0] / 2.0)
+            loop = Loop.circle(x, y, size[0] / 2.0 + room)
         else:
-            loop = Loop.rectangle(size[0], size[1], x, y)
+            loop = rounded_rectangle(size[0], size[1], x, y, room)
         loop = loop.moved(move)
         if outline is not None and _apart(loop, outline):
             self.problems.add(
@@ -344,7 +378,7 @@ class _Reading:
                 f"it lies beside the board, at {shown(list(sizes))}",
                 "count x and y from the board's lower left corner",
             )
-        return KeepOut(loop, clean_text(entry.label))
+        return KeepOut(loop, clean_text(entry.label), room)
 
     # --- parts ---
 
@@ -372,6 +406,7 @@ class _Reading:
         )
         material, thickness = self._board(entry.material, thickness, where, stock)
         shapes = self._shapes(entry, where, units)
+        relief = self._relief(entry.relief, f"{where.partition(': ')[2]}")
         if len(self.problems.errors) > before:
             return []
         return [
@@ -383,6 +418,8 @@ class _Reading:
                 turn=turn,
                 flip=entry.flip,
                 priority=entry.priority,
+                relief=relief,
+                tabs=entry.tabs,
             )
             for shape in shapes
         ]

@@ -59,6 +59,7 @@ class OrderTable(Struct):
     panels: Name | None = None
     cutting: Tab | None = None
     bed: Tab | None = None
+    holding: Tab | None = None
     stock: Tables = []
     part: Tables = []
 
@@ -71,6 +72,17 @@ class CuttingEntry(Struct):
     margin: Length | None = None
     datum: Text | None = None
     use_holes: Switch = True
+    relief: Text = ""
+
+
+class HoldingEntry(Struct):
+    """Tabs and screws."""
+
+    tabs: Text = ""
+    screws: Annotated[
+        int, Meta(ge=0, le=1000, description="give 0 or a whole number")
+    ] = 0
+    screw_distance: Length | None = None
 
 
 class BedEntry(Struct):
@@ -84,6 +96,7 @@ class KeepOutEntry(Struct):
 
     circle: Circle | None = None
     rectangle: Rectangle | None = None
+    clearance: Length = 0
     label: Text = ""
 
 
@@ -116,3 +129,5 @@ class PartEntry(Struct):
     flip: Switch = False
     priority: Annotated[int, Meta(description="give a whole number")] = 0
     units: Text = ""
+    relief: Text = ""
+    tabs: Switch | None = None

@@ -25,7 +25,7 @@ from ezdxf.lldxf.const import DXFError
 from ..nesting.model.curve import Arc, Cubic, Line, Segment
 from ..nesting.model.errors import InputError
 from ..nesting.model.motion import Motion, Point
-from ..nesting.model.outline import Loop, Outline
+from ..nesting.model.outline import Loop, Outline, bounds_of
 from .files import read_bytes
 
 MAX_BYTES = 512 * 1024 * 1024
@@ -86,6 +86,8 @@ class BlankFile:
         Layer, part and copy of each cut, in the order of cutting.
     combined : bool
         Whether the file is one with all blanks side by side.
+    screws : tuple of Point
+        Places for screws.
     """
 
     file: str
@@ -97,6 +99,7 @@ class BlankFile:
     pieces: tuple[Piece, ...]
     order: tuple[tuple[str, str, int], ...]
     combined: bool = False
+    screws: tuple[Point, ...] = ()
 
 
 @dataclass
@@ -116,6 +119,7 @@ class _Sorted:
 
     edges: list[tuple[Segment, ...]] = field(default_factory=list)
     keep_outs: list[tuple[Segment, ...]] = field(default_factory=list)
+    screws: list[tuple[Segment, ...]] = field(default_factory=list)
     cuts: list[_Curve] = field(default_factory=list)
     combined: bool = False
 
@@ -264,6 +268,8 @@ def read_exported_svg(path: Path) -> tuple[BlankFile, ...]:
                 words: tuple[str, ...] = ("blank", number)
             elif layer == "KEEP_OUT":
                 words = ("keep-out", number)
+            elif layer == "SCREW":
+                words = ("screw", number)
             else:
                 copy, part = element.get("data-copy", ""), element.get("data-part", "")
                 words = ("cut", number, copy, part)
@@ -423,6 +429,8 @@ def _blanks(
             found.combined = curve.data[2:] == ("combined",)
         elif group == "keep-out":
             found.keep_outs.append(curve.segments)
+        elif group == "screw":
+            found.screws.append(curve.segments)
         else:
             found.cuts.append(curve)
     return tuple(
@@ -462,7 +470,14 @@ def _blank(
         pieces=tuple(_piece(key, curves, home) for key, curves in pieces.items()),
         order=tuple(order),
         combined=found.combined,
+        screws=tuple(home.point(_middle(chain)) for chain in found.screws),
     )
+
+
+def _middle(chain: Sequence[Segment]) -> Point:
+    """Return the middle of the box round a chain."""
+    x0, y0, x1, y1 = bounds_of(chain)
+    return (x0 + x1) / 2.0, (y0 + y1) / 2.0
 
 
 def _piece(key: tuple[str, int], curves: Sequence[_Curve], home: Motion) -> Piece:

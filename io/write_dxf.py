@@ -23,7 +23,14 @@ from ..nesting.model.job import Job
 from ..nesting.model.motion import Motion, Point
 from ..nesting.model.outline import Outline
 from .blank_drawing import BlankDrawing, Label, blank_drawing
-from .layers import ALL_LAYERS, BLANK_EDGE, KEEP_OUT, OPERATION_LAYERS, TEXT
+from .layers import (
+    ALL_LAYERS,
+    BLANK_EDGE,
+    KEEP_OUT,
+    OPERATION_LAYERS,
+    SCREW,
+    TEXT,
+)
 
 APPLICATION = "DRYSTONE"
 """The name our extended data stands under."""
@@ -40,24 +47,36 @@ _CHUNK = 200
 """Letters in one piece of extended data; the format allows 255 bytes."""
 
 
-def blank_dxf(job: Job, blank: int) -> bytes:
-    """Return the DXF file of one blank (index from 0), counted from its datum."""
-    drawing = blank_drawing(job, blank)
+def blank_dxf(job: Job, blank: int, screws: Sequence[Point] = ()) -> bytes:
+    """Return the DXF file of one blank (index from 0), counted from its datum.
+
+    Parameters
+    ----------
+    screws : sequence of Point
+        Places for screws, in the blank's own coordinates, mm.
+    """
+    drawing = blank_drawing(job, blank, screws)
     document = _document()
     _Writer(document.modelspace()).blank(drawing, Motion())
     return _finished(document, drawing.bounds)
 
 
-def combined_dxf(job: Job) -> bytes:
+def combined_dxf(job: Job, screws: Sequence[Sequence[Point]] = ()) -> bytes:
     """Return one DXF file with all blanks, side by side along x.
 
     Each blank's edge has its least corner at y = 0; titles stand above.
+
+    Parameters
+    ----------
+    screws : sequence of sequences of Point
+        For each blank its places for screws, or nothing.
     """
     document = _document()
     writer = _Writer(document.modelspace())
     x, top = 0.0, 0.0
     for blank in range(len(job.layout.blanks)):
-        drawing = blank_drawing(job, blank)
+        spots = screws[blank] if blank < len(screws) else ()
+        drawing = blank_drawing(job, blank, spots)
         x0, y0, x1, y1 = drawing.bounds
         writer.blank(drawing, Motion(x - x0, -y0), combined=True)
         place = (x + (x1 - x0) / 2.0, y1 - y0 + 1.5 * _TITLE_HEIGHT)
@@ -80,7 +99,7 @@ def _document() -> Any:
         entry.rgb = layer.colour
         entry.description = layer.meaning
     document.layers.get(KEEP_OUT.name).dxf.linetype = _KEEP_OUT_DASHES
-    for layer in (BLANK_EDGE, KEEP_OUT, TEXT):
+    for layer in (BLANK_EDGE, KEEP_OUT, SCREW, TEXT):
         document.layers.get(layer.name).dxf.plot = 0
     return document
 
@@ -118,6 +137,9 @@ class _Writer:
             moved = area.moved(shift)
             data = ["keep-out", number, *_chunks(label)]
             self._curve(moved.segments, True, KEEP_OUT.name, data)
+        for circle in drawing.screws:
+            data = ["screw", number]
+            self._curve(circle.moved(shift).segments, True, SCREW.name, data)
         for text in drawing.labels:
             self.label(Label(text.text, shift.point(text.place), text.height))
         for cut in drawing.cuts:

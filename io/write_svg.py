@@ -12,7 +12,7 @@ from ..nesting.model.job import Job
 from ..nesting.model.motion import Point
 from .blank_drawing import BlankDrawing, blank_drawing
 from .cut_order import Cut
-from .layers import BLANK_EDGE, KEEP_OUT, OPERATION_LAYERS, TEXT, Layer
+from .layers import BLANK_EDGE, KEEP_OUT, OPERATION_LAYERS, SCREW, TEXT, Layer
 from .names import clean_text
 
 NAMESPACE = "http://www.w3.org/2000/svg"
@@ -22,14 +22,19 @@ WIDEST_ARC = 120.0
 little near a half turn; wider arcs are written in equal pieces, degrees."""
 
 
-def blank_svg(job: Job, blank: int) -> bytes:
+def blank_svg(job: Job, blank: int, screws: Sequence[Point] = ()) -> bytes:
     """Return the SVG file of one blank (index from 0).
 
     One unit is one mm and the page is the box around the blank, so that a reader
     that places the page places the blank; ``data-datum`` on the root gives the datum
     in page units.
+
+    Parameters
+    ----------
+    screws : sequence of Point
+        Places for screws, in the blank's own coordinates, mm.
     """
-    return _Page(blank_drawing(job, blank)).bytes()
+    return _Page(blank_drawing(job, blank, screws)).bytes()
 
 
 class _Page:
@@ -60,6 +65,10 @@ class _Page:
         _child(root, "title", text=drawing.title)
         self._blank_edge(root)
         self._keep_outs(root)
+        if self.drawing.screws:
+            group = _group(root, SCREW)
+            for circle in self.drawing.screws:
+                self._curve(group, circle.segments, closed=True)
         self._labels(root)
         for layer in OPERATION_LAYERS.values():
             cuts = [

@@ -9,6 +9,7 @@ from enum import StrEnum
 from functools import cached_property
 
 from .errors import InputError
+from .holding import Holding, ReliefKind
 from .part import Part
 from .placement import Layout
 from .stock import Stock
@@ -92,6 +93,11 @@ class Job:
         What makes one layout better than another.
     layout : Layout
         What lies where so far.
+    relief : ReliefKind
+        How inside corners are cut, of parts that do not say it themselves. Outlines
+        stay as drawn; relief is added when parts are shown as cut and exported.
+    holding : Holding
+        Tabs and screws.
 
     Raises
     ------
@@ -107,6 +113,8 @@ class Job:
     units: str = "mm"
     objective: Objective = Objective.FEWEST_SHEETS
     layout: Layout = field(default_factory=Layout)
+    relief: ReliefKind = ReliefKind.NONE
+    holding: Holding = field(default_factory=Holding)
 
     def __post_init__(self) -> None:
         for kind, ids in (

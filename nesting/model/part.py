@@ -8,6 +8,7 @@ from enum import StrEnum
 
 from .curve import Box, Segment
 from .errors import InputError
+from .holding import ReliefKind
 from .motion import Motion
 from .outline import JOIN_TOLERANCE, Outline, bounds_of
 from .rules import TurnRule
@@ -87,6 +88,10 @@ class Part:
         Higher is placed first when not everything fits.
     source : str
         The drawing it came from; may be empty.
+    relief : ReliefKind or None
+        How its inside corners are cut; None as the job says.
+    tabs : bool or None
+        Whether it is held by tabs; None as the job says.
 
     Raises
     ------
@@ -106,6 +111,8 @@ class Part:
     flip: bool = False
     priority: int = 0
     source: str = ""
+    relief: ReliefKind | None = None
+    tabs: bool | None = None
 
     def __post_init__(self) -> None:
         if self.quantity < 0:

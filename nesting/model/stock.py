@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from .curve import Arc, Line, Segment
 from .errors import InputError
 from .outline import Loop, Outline
 from .rules import Grain
@@ -15,10 +16,21 @@ class KeepOut:
     """An area no cut may touch, in the stock's coordinates, mm.
 
     A part stays one gap away from it, as it does from another part.
+
+    Parameters
+    ----------
+    loop : Loop
+        Its edge.
+    label : str
+        What stands there; may be empty.
+    clearance : float
+        How far the edge was drawn round the thing itself, for collet nut and dust
+        shoe, mm; 0 for the thing itself.
     """
 
     loop: Loop
     label: str = ""
+    clearance: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -97,3 +109,31 @@ class Stock:
             and self.outline.outer.is_straight
             and math.isclose(self.area, width * height, rel_tol=1e-12)
         )
+
+
+def rounded_rectangle(
+    width: float, height: float, x: float, y: float, clearance: float
+) -> Loop:
+    """Return a rectangle grown by a clearance, mm: its corners are arcs round it.
+
+    Parameters
+    ----------
+    width, height : float
+        Of the thing itself.
+    x, y : float
+        Its least corner.
+    clearance : float
+        How far round it; 0 gives the plain rectangle.
+    """
+    if not clearance:
+        return Loop.rectangle(width, height, x, y)
+    right, top, r = x + width, y + height, clearance
+    segments: list[Segment] = []
+    for corner, start, end, angle in (
+        ((right, y), (x, y - r), (right, y - r), -90.0),
+        ((right, top), (right + r, y), (right + r, top), 0.0),
+        ((x, top), (right, top + r), (x, top + r), 90.0),
+        ((x, y), (x - r, top), (x - r, y), 180.0),
+    ):
+        segments += [Line(start, end), Arc(corner, r, angle, 90.0)]
+    return Loop(tuple(segments))

@@ -7,6 +7,7 @@ or 100 cm² held specially) are common practice and part of the shop's set-up.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -14,10 +15,12 @@ import numpy as np
 import shapely
 
 from ..model.curve import Line
+from ..model.holding import TabRule
 from ..model.job import Job
 from ..model.machine import Practice
 from ..model.motion import Point
 from ..model.part import Mark, Operation, Part
+from .advice import Advice, note, warning
 
 _CHORD = 0.05
 _TICKS = 64
@@ -26,6 +29,12 @@ _TICKS = 64
 _APART = 40.0
 """No second screw nearer than this to the first, mm."""
 
+_OFF_CORNER = 1.0
+"""A tab keeps a cut width and this much from a corner, mm: clear of any relief."""
+
+EDGE = 10.0
+"""Least distance of a screw from the blank's own edge, mm."""
+
 
 def screw_spots(
     job: Job,
@@ -33,7 +42,7 @@ def screw_spots(
     *,
     distance: float = 10.0,
     count: int = 4,
-    edge: float = 10.0,
+    edge: float = EDGE,
 ) -> tuple[Point, ...]:
     """Return places in the waste where a screw is clear of every cutter path.
 
@@ -56,6 +65,7 @@ def screw_spots(
     tuple of Point
         In the blank's coordinates, mm, well spread: the first four nearest to the
         corners, lower left first, the others as far from those before as possible.
+        None lies in a hole of a part: what is in there comes loose.
     """
     stock = job.stock_of(blank)
     flat = stock.outline.flatten(_CHORD)
@@ -74,7 +84,8 @@ def screw_spots(
         loop = shapely.Polygon(area.loop.flatten(_CHORD))
         keep &= shapely.distance(loop, points) >= distance + _CHORD
     need = job.cutting.cutter + distance + _CHORD
-    parts = shapely.union_all([_placed(job, i) for i in _on(job, blank)])
+    filled = [shapely.Polygon(r.exterior) for r in _pieces(job, blank)]
+    parts = shapely.union_all(filled)
     if not parts.is_empty:
         keep &= shapely.distance(parts, points) >= need
     left = grid[keep]
@@ -91,6 +102,34 @@ def _placed(job: Job, index: int) -> Any:
     outline = job.part(placement.part_id).outline.moved(placement.motion)
     flat = outline.flatten(_CHORD)
     return shapely.make_valid(shapely.Polygon(flat.outer, flat.holes))
+
+
+def _pieces(job: Job, blank: int) -> list[Any]:
+    """Return the polygons of the parts on a blank; a broken outline may be several."""
+    shapes = [_placed(job, i) for i in _on(job, blank)]
+    return [
+        piece
+        for shape in shapes
+        for piece in shapely.get_parts(shape)
+        if piece.geom_type == "Polygon"
+    ]
+
+
+def asked_screws(job: Job, blank: int, practice: Practice) -> tuple[Point, ...]:
+    """Return the screw spots that the job asks for on a blank, its coordinates, mm.
+
+    The job's own distance counts, else the shop's.
+    """
+    asked = job.holding
+    if not asked.screws:
+        return ()
+    away = asked.screw_distance
+    return screw_spots(
+        job,
+        blank,
+        distance=practice.screw_distance if away is None else away,
+        count=asked.screws,
+    )
 
 
 def _spread(
@@ -134,65 +173,191 @@ class Tab:
 
 
 def tab_count(part: Part, practice: Practice) -> int:
-    """Return how many tabs a part gets: by its perimeter, three at least."""
+    """Return how many tabs a part gets.
+
+    By its size, three for a small part and four for others, and by its perimeter,
+    one for about every `tab_spacing`, whichever is more.
+    """
     if not practice.tab_width:
         return 0
-    return max(3, math.ceil(part.outline.outer.length / practice.tab_spacing))
+    least = 3 if is_small(part, practice) else 4
+    return max(least, math.ceil(part.outline.outer.length / practice.tab_spacing))
+
+
+@dataclass(frozen=True, slots=True)
+class _Run:
+    """A straight run that takes tabs: first and last middle, along the edge, mm."""
+
+    low: float
+    high: float
+    line: Line
+    begin: float
+
+
+def _runs(part: Part, cutter: float, width: float) -> list[_Run]:
+    """Return the straight runs of the outer edge that have room for a tab."""
+    found: list[_Run] = []
+    clear = cutter + _OFF_CORNER + width / 2.0
+    at = 0.0
+    for segment in part.outline.outer.segments:
+        length = segment.length()
+        if isinstance(segment, Line) and length >= 2.0 * clear:
+            found.append(_Run(at + clear, at + length - clear, segment, at))
+        at += length
+    return found
+
+
+def _tab(run: _Run, middle: float, width: float) -> Tab:
+    """Return the tab whose middle lies so far along the edge, mm."""
+    length, along = run.line.length(), middle - run.begin
+    return Tab(
+        run.line.point_at((along - width / 2.0) / length),
+        run.line.point_at((along + width / 2.0) / length),
+    )
 
 
 def tabs_for(part: Part, cutter: float, practice: Practice) -> tuple[Tab, ...]:
     """Return tabs on the straight runs of a part's outer edge.
 
-    They are spread evenly along the edge, at least a cut width from each corner,
+    They are spread evenly along the edge, more than a cut width from each corner,
     and never overlap; fewer than `tab_count` when the straight runs have no room
     for more.
     """
     width = practice.tab_width
     wanted = tab_count(part, practice)
-    runs: list[tuple[float, float, Line]] = []  # first and last middle, along the edge
-    at = 0.0
-    for segment in part.outline.outer.segments:
-        length = segment.length()
-        clear = cutter + width / 2.0
-        if isinstance(segment, Line) and length >= 2.0 * clear:
-            runs.append((at + clear, at + length - clear, segment))
-        at += length
-    total = at
+    runs = _runs(part, cutter, width)
     if not runs or not wanted:
         return ()
-    chosen: list[tuple[float, Line, float]] = []
+    total = part.outline.outer.length
+    chosen: list[tuple[float, _Run]] = []
     for i in range(wanted):
         target = (i + 0.5) * total / wanted
-        options = []
-        for low, high, line in runs:
-            middle = min(max(target, low), high)
-            start = low - (cutter + width / 2.0)
-            options.append((abs(middle - target), middle, line, middle - start))
-        options.sort(key=lambda option: option[:2])
-        for _, middle, line, along in options:
-            if all(abs(middle - other) >= width + cutter for other, _, _ in chosen):
-                chosen.append((middle, line, along))
+        options = [(min(max(target, run.low), run.high), run) for run in runs]
+        options.sort(key=lambda option: (abs(option[0] - target), option[0]))
+        for middle, run in options:
+            if all(abs(middle - other) >= width + cutter for other, _ in chosen):
+                chosen.append((middle, run))
                 break
-    tabs = []
-    for _, line, along in sorted(chosen, key=lambda item: item[0]):
-        length = line.length()
-        tabs.append(
-            Tab(
-                line.point_at((along - width / 2.0) / length),
-                line.point_at((along + width / 2.0) / length),
-            )
-        )
-    return tuple(tabs)
+    chosen.sort(key=lambda item: item[0])
+    return tuple(_tab(run, middle, width) for middle, run in chosen)
+
+
+def tab_at(part: Part, place: Point, cutter: float, practice: Practice) -> Tab | None:
+    """Return the tab nearest to a place that keeps off corners; None without a run.
+
+    Parameters
+    ----------
+    place : Point
+        In the part's coordinates, mm.
+    """
+    width = practice.tab_width
+    found: list[tuple[float, Tab]] = []
+    for run in _runs(part, cutter, width) if width else ():
+        (x0, y0), (x1, y1) = run.line.start, run.line.end
+        length = run.line.length()
+        along = ((place[0] - x0) * (x1 - x0) + (place[1] - y0) * (y1 - y0)) / length
+        middle = min(max(run.begin + along, run.low), run.high)
+        spot = run.line.point_at((middle - run.begin) / length)
+        found.append((math.dist(spot, place), _tab(run, middle, width)))
+    return min(found, key=lambda item: item[0])[1] if found else None
+
+
+def tabs_of(part: Part) -> tuple[Tab, ...]:
+    """Return the tabs a part holds, in the order of its list."""
+    return tuple(
+        Tab(mark.segments[0].start, mark.segments[-1].end)
+        for mark in part.marks
+        if mark.operation is Operation.TAB
+    )
+
+
+def with_tab_list(part: Part, tabs: Sequence[Tab]) -> Part:
+    """Return the part with just these tabs, as marks after its others."""
+    marks = tuple(mark for mark in part.marks if mark.operation is not Operation.TAB)
+    new = tuple(Mark(Operation.TAB, (Line(t.start, t.end),), "tab") for t in tabs)
+    return replace(part, marks=marks + new)
 
 
 def with_tabs(part: Part, cutter: float, practice: Practice) -> Part:
     """Return the part with its tabs as marks, those it had replaced."""
-    marks = tuple(mark for mark in part.marks if mark.operation is not Operation.TAB)
-    tabs = tuple(
-        Mark(Operation.TAB, (Line(tab.start, tab.end),), "tab")
-        for tab in tabs_for(part, cutter, practice)
-    )
-    return replace(part, marks=marks + tabs)
+    return with_tab_list(part, tabs_for(part, cutter, practice))
+
+
+def wants_tabs(job: Job, part: Part, practice: Practice) -> bool:
+    """Return whether a part is to be held by tabs: as it says, else as the job says."""
+    if part.tabs is not None:
+        return part.tabs
+    rule = job.holding.tabs
+    return rule is TabRule.ALL or (rule is TabRule.SMALL and is_small(part, practice))
+
+
+def put_tabs(job: Job, practice: Practice, *, anew: bool = False) -> Job:
+    """Return the job with tabs on the parts that want them.
+
+    A part that holds tabs already keeps them as they are, drawn, moved or chosen.
+
+    Parameters
+    ----------
+    anew : bool
+        Whether all tabs are worked out again instead, and taken off parts that want
+        none; for when the rule, the cutter or the practice has changed.
+    """
+    parts = []
+    for part in job.parts:
+        wanted = wants_tabs(job, part, practice)
+        if anew or (wanted and not tabs_of(part)):
+            tabs = tabs_for(part, job.cutting.cutter, practice) if wanted else ()
+            if tabs != tabs_of(part):
+                part = with_tab_list(part, tabs)
+        parts.append(part)
+    same = all(new is old for new, old in zip(parts, job.parts, strict=True))
+    return job if same else replace(job, parts=tuple(parts))
+
+
+def held(job: Job, practice: Practice) -> Job:
+    """Return the job with its tabs put in and its screw distance spelled out.
+
+    What is written so can be checked by itself, without the shop's set-up. Doing it
+    again changes nothing.
+    """
+    asked = job.holding
+    if asked.screws and asked.screw_distance is None:
+        asked = replace(asked, screw_distance=practice.screw_distance)
+        job = replace(job, holding=asked)
+    return put_tabs(job, practice)
+
+
+def advice_on_holding(job: Job, practice: Practice) -> list[Advice]:
+    """Return what to say about parts that come loose.
+
+    Small parts without tabs, unless a skin holds them, and parts that want tabs and
+    have no straight run for one.
+    """
+    found = []
+    for part in job.parts:
+        if not part.quantity or tabs_of(part):
+            continue
+        wanted = wants_tabs(job, part, practice)
+        if wanted and not tabs_for(part, job.cutting.cutter, practice):
+            found.append(
+                warning(
+                    "no-room-for-tabs",
+                    f"{part.name}: no straight run is long enough for a tab; hold it "
+                    "with a skin, tape or vacuum",
+                    part.name,
+                )
+            )
+        elif is_small(part, practice) and not wanted and not practice.onion_skin:
+            width, height = part.outline.size
+            found.append(
+                note(
+                    "small-part",
+                    f"{part.name}: {width:.0f} × {height:.0f} mm is small enough to be "
+                    "thrown when it comes loose; hold it with tabs or a skin",
+                    part.name,
+                )
+            )
+    return found
 
 
 def is_small(part: Part, practice: Practice) -> bool:

@@ -16,6 +16,7 @@ from drystone.io.job_migrations import Document, migrate
 from drystone.io.job_schema import VERSION
 from drystone.nesting.model.curve import Arc, Cubic, Line, Segment
 from drystone.nesting.model.errors import DrystoneError, InputError, OutputError
+from drystone.nesting.model.holding import Holding, ReliefKind, TabRule
 from drystone.nesting.model.job import Cutting, Datum, Job, Objective
 from drystone.nesting.model.outline import Loop, Outline
 from drystone.nesting.model.part import Mark, Operation, Part
@@ -49,6 +50,8 @@ def round_part(key: str, quantity: int = 2) -> Part:
         flip=True,
         priority=3,
         source="roof.dxf",
+        relief=ReliefKind.T_BONE,
+        tabs=False,
     )
 
 
@@ -73,7 +76,7 @@ def whole_job() -> Job:
                 grain=Grain.WIDTH,
                 price=48.5,
                 count=3,
-                keep_outs=(KeepOut(Loop.circle(20, 20, 6), "screw"),),
+                keep_outs=(KeepOut(Loop.circle(20, 20, 6), "screw", 2.5),),
             ),
             Stock("l", "L offcut", Outline(edge), count=None, offcut=True),
         ),
@@ -89,6 +92,8 @@ def whole_job() -> Job:
             ),
             unplaced=(Unplaced("side", 4, Reason.STOCK_USED_UP),),
         ),
+        relief=ReliefKind.DOG_BONE,
+        holding=Holding(TabRule.SMALL, 4, 12.5),
     )
 
 
@@ -105,6 +110,22 @@ def test_everything_comes_back(tmp_path: Path) -> None:
     back = read_job(tmp_path / "a.drystone")
     assert back == job
     assert encode_job(back) == encode_job(job)
+
+
+def test_a_file_of_version_1_is_read_as_ever() -> None:
+    """It knows neither relief nor tabs nor screws, and gets the defaults."""
+    job = read_job(Path(__file__).parents[1] / "data" / "job_version_1.drystone")
+    new = whole_job()
+    plain = tuple(replace(part, relief=None, tabs=None) for part in new.parts)
+    board, offcut = new.stock
+    circle = replace(board.keep_outs[0], clearance=0.0)
+    assert job == replace(
+        new,
+        parts=plain,
+        stock=(replace(board, keep_outs=(circle,)), offcut),
+        relief=ReliefKind.NONE,
+        holding=Holding(),
+    )
 
 
 def test_the_file_says_what_it_is() -> None:

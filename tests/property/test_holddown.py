@@ -8,6 +8,7 @@ import pytest
 import shapely
 
 from drystone.nesting.model.curve import Line
+from drystone.nesting.model.holding import ReliefKind
 from drystone.nesting.model.job import Cutting, Job
 from drystone.nesting.model.machine import Practice
 from drystone.nesting.model.outline import Loop, Outline
@@ -22,7 +23,7 @@ from drystone.nesting.shop.holddown import (
     tabs_for,
     with_tabs,
 )
-from drystone.nesting.shop.relief import ReliefKind, relieve
+from drystone.nesting.shop.relief import relieve
 
 FINE = 0.001
 
@@ -157,7 +158,7 @@ def test_small_parts_and_drop_outs() -> None:
     assert tabs_for(round_part, 6.35, practice) == ()
     plain = Part("p", "p", Outline(outer), (Mark(Operation.DRILL, outer.segments),))
     marked = with_tabs(plain, 6.35, practice)
-    assert [m.operation.value for m in marked.marks] == ["DRILL", "TAB", "TAB", "TAB"]
+    assert [m.operation.value for m in marked.marks] == ["DRILL", *["TAB"] * 4]
 
 
 def test_a_part_in_a_hole_is_not_loose() -> None:

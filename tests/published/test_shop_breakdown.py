@@ -13,6 +13,7 @@ import pytest
 from drystone.nesting.model.breakdown import SawStage
 from drystone.nesting.model.curve import Arc
 from drystone.nesting.model.errors import InputError
+from drystone.nesting.model.holding import ReliefKind
 from drystone.nesting.model.job import Job
 from drystone.nesting.model.machine import Saw
 from drystone.nesting.model.outline import Loop, Outline
@@ -28,7 +29,7 @@ from drystone.nesting.shop.breakdown import (
     sawn_stock,
 )
 from drystone.nesting.shop.reach import largest_cutter, largest_of, standing
-from drystone.nesting.shop.relief import ReliefKind, relieve, relieved_loop
+from drystone.nesting.shop.relief import relieve, relieved_loop
 
 
 def sheet(length: float, width: float, **more: object) -> Stock:
