@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from PySide6.QtCore import QCoreApplication, QPointF, QRectF, Qt
+from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter, QPainterPath
 
 from ...nesting.model.motion import Motion, Point
@@ -26,7 +26,7 @@ from .painting import cosmetic
 from .paths import add_segments
 from .shapes import flat
 from .walls import Owner, Walls, walls_on
-from .words import angle_text, length_text
+from .words import angle_text, length_text, tr
 
 if TYPE_CHECKING:
     from .view import BenchView
@@ -40,11 +40,6 @@ DROP = 8.0
 
 ANGLE_SNAP = 2.5
 """A turn this near to a round angle or a neighbour's edge takes it, degrees."""
-
-
-def tr(text: str) -> str:
-    """Translate words of the bench."""
-    return QCoreApplication.translate("Bench", text)
 
 
 class Gesture:
@@ -441,7 +436,7 @@ class BandGesture(Gesture):
         self.box = QRectF(QPointF(*self.start), QPointF(*at)).normalized()
         room = 3.0 / self.view.scale_now()
         self.item.cover(self.box.adjusted(-room, -room, room, room))
-        found = self.view.copies_in(self.box)
+        found = self.view.finder.copies_in(self.box)
         self.view.document.select(self.base | found)
         return tr("{count} selected").format(count=len(self.base | found))
 
@@ -462,7 +457,7 @@ class MeasureGesture(Gesture):
 
     def __init__(self, view: BenchView, start: Point) -> None:
         super().__init__(view, start)
-        self.edge = view.edge_near(start)
+        self.edge = view.finder.edge_near(start)
         self.line: tuple[Point, Point] = (start, start)
         self.item = ScreenItem(self._draw)
         view.scene().addItem(self.item)
@@ -474,7 +469,7 @@ class MeasureGesture(Gesture):
 
     def move(self, at: Point, keys: Qt.KeyboardModifier) -> str:
         """Measure from the first edge to the one under the pointer."""
-        other = self.view.edge_near(at)
+        other = self.view.finder.edge_near(at)
         a = self.edge if self.edge is not None else shapely.Point(self.start)
         b = other if other is not None else shapely.Point(at)
         if a is b or (self.edge is not None and shapely.equals(a, b)):

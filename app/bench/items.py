@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
-from PySide6.QtCore import QCoreApplication, QPointF, QRectF, Qt
+from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import (
     QBrush,
     QColor,
@@ -52,11 +52,6 @@ LARGEST_PICTURE = 6e6
 
 MANY = 60
 """More selected parts than this are outlined in a plainer way."""
-
-
-def tr(text: str) -> str:
-    """Translate words of the bench."""
-    return QCoreApplication.translate("Bench", text)
 
 
 class BlankItem(QGraphicsItem):

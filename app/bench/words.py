@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QLocale
+from PySide6.QtCore import QCoreApplication, QLocale
 
 TIMES = "\N{MULTIPLICATION SIGN}"
 """Stands between the two lengths of a size."""
+
+
+def tr(text: str) -> str:
+    """Translate words of the bench."""
+    return QCoreApplication.translate("Bench", text)
 
 
 def length_text(mm: float, units: str, digits: int = 2) -> str:

@@ -155,7 +155,7 @@ def test_pan_and_zoom(view: BenchView, qapp: QApplication) -> None:
         qapp.processEvents()
         for k in range(40):
             began = time.perf_counter()
-            view._scroll(9 if k % 20 < 10 else -9, 5 if k % 20 < 10 else -5)
+            view.camera.scroll(9 if k % 20 < 10 else -9, 5 if k % 20 < 10 else -5)
             qapp.processEvents()
             pan.append(time.perf_counter() - began)
         for k in range(24):

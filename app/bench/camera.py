@@ -1,0 +1,197 @@
+"""What part of the bench is seen: zoom, pan, fit, and when sharp pictures are made."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QPoint, QPointF, QRectF, QTimer
+from PySide6.QtGui import QWheelEvent
+
+from ...nesting.model.motion import Point
+from ..window.edits import Key
+from . import arrange
+from .gestures import CTRL, SHIFT
+
+if TYPE_CHECKING:
+    from .view import BenchView
+
+ZOOM_STEP = 1.2
+REST = 90
+"""Sharp pictures are made when zooming has rested this long, milliseconds."""
+
+FEW = 4
+"""Up to this many blanks are painted at once, more one after another."""
+
+
+class Camera:
+    """Moves the view over the bench.
+
+    Parameters
+    ----------
+    view : BenchView
+        The bench.
+    """
+
+    def __init__(self, view: BenchView) -> None:
+        self._view = view
+        self.fitted = True
+        self._rest = QTimer(view)
+        self._rest.setSingleShot(True)
+        self._rest.timeout.connect(self._sharpen)
+
+    def scale_now(self) -> float:
+        """Return how many pixels a millimetre takes."""
+        return self._view.transform().m11()
+
+    def zoom_by(self, factor: float, at: QPointF | None = None) -> None:
+        """Zoom, keeping what is under a point of the viewport where it is."""
+        scale = min(max(self.scale_now() * factor, 0.005), 400.0)
+        place = QPointF(self._view.viewport().rect().center()) if at is None else at
+        there = self.scene_at(place)
+        self._view.resetTransform()
+        self._view.scale(scale, -scale)
+        self.fitted = False
+        self.hurry()
+        moved = self._view.mapFromScene(there)
+        bars = self._view.horizontalScrollBar(), self._view.verticalScrollBar()
+        bars[0].setValue(bars[0].value() + moved.x() - round(place.x()))
+        bars[1].setValue(bars[1].value() + moved.y() - round(place.y()))
+        self._view._selected.prepareGeometryChange()
+        self._view.overview.follow()
+        self._view.zoomed.emit(scale)
+
+    def hurry(self) -> None:
+        """Show scaled pictures while zooming; make sharp ones when that rests."""
+        for item in self._view.blank_items:
+            item.hurried = True
+        self._rest.start(REST)
+
+    def _sharpen(self) -> None:
+        """Make one picture sharp, the nearest to the middle first; then the next."""
+        ratio = self._view.devicePixelRatioF()
+        scale = self.scale_now()
+        view = self._view.mapToScene(self._view.viewport().rect()).boundingRect()
+        blurred = [
+            item
+            for item in self._view.blank_items
+            if item.is_blurred(scale * ratio)
+            and item.sceneBoundingRect().intersects(view)
+        ]
+        if blurred:
+            middle = view.center()
+            item = min(
+                blurred,
+                key=lambda b: (
+                    b.sceneBoundingRect().center() - middle
+                ).manhattanLength(),
+            )
+            item.refine(scale, ratio)
+            self._rest.start(0)
+            return
+        for item in self._view.blank_items:
+            item.hurried = False
+
+    def scene_at(self, place: QPointF) -> QPointF:
+        """Return the point of the bench, mm, under a place of the viewport."""
+        inverse, _ = self._view.viewportTransform().inverted()
+        return inverse.map(place)
+
+    def point(self, place: QPoint | QPointF) -> Point:
+        """Return the same as x and y."""
+        at = self.scene_at(QPointF(place))
+        return at.x(), at.y()
+
+    def fit(self) -> None:
+        """Show all blanks as large as possible."""
+        self.fit_box(self._view.plan.box)
+        self.fitted = True
+
+    def fit_blank(self, blank: int) -> None:
+        """Show one blank as large as possible."""
+        if 0 <= blank < len(self._view.plan.boxes):
+            self.fit_box(self._view.plan.boxes[blank])
+
+    def fit_box(self, box: tuple[float, float, float, float]) -> None:
+        """Show a box of the bench as large as possible."""
+        x0, y0, x1, y1 = box
+        if x1 <= x0 or y1 <= y0:
+            return
+        view = self._view.viewport().rect()
+        side, ends = 52.0, 40.0
+        scale = min(
+            max(view.width() - 2 * side, 40) / (x1 - x0),
+            max(view.height() - 2 * ends, 40) / (y1 - y0),
+        )
+        if len(self._view.blank_items) > FEW:
+            self.hurry()
+        self._view.resetTransform()
+        self._view.scale(scale, -scale)
+        self._view.centerOn((x0 + x1) / 2, (y0 + y1) / 2)
+        self.fitted = False
+        self._view.overview.follow()
+        self._view.zoomed.emit(scale)
+
+    def bring_into_view(self, keys: frozenset[Key]) -> None:
+        """Scroll so that changed copies can be seen, if they cannot."""
+        boxes = []
+        job = self._view.document.job
+        for p in self._view.document.placements(keys):
+            ox, oy = self._view.plan.origins[p.blank]
+            x0, y0, x1, y1 = arrange.box_of(job, p)
+            boxes.append((x0 + ox, y0 + oy, x1 + ox, y1 + oy))
+        if not boxes:
+            return
+        x0, y0, x1, y1 = arrange.box_round(boxes)
+        view = self._view.mapToScene(self._view.viewport().rect()).boundingRect()
+        if not view.intersects(QRectF(x0, y0, x1 - x0, y1 - y0)):
+            self._view.centerOn((x0 + x1) / 2, (y0 + y1) / 2)
+
+    def show_copy(self, key: Key) -> None:
+        """Select a copy and bring it to the middle, as for a problem in a list."""
+        p = self._view.document.placement(key)
+        if p is None:
+            return
+        self._view.document.select([key])
+        x0, y0, x1, y1 = arrange.box_of(self._view.document.job, p)
+        ox, oy = self._view.plan.origins[p.blank]
+        self._view.centerOn((x0 + x1) / 2 + ox, (y0 + y1) / 2 + oy)
+
+    def blank_in_view(self) -> int:
+        """Return the blank nearest to the middle of the view."""
+        middle = self.scene_at(QPointF(self._view.viewport().rect().center()))
+        return min(
+            range(len(self._view.plan.boxes)),
+            key=lambda i: math.dist(
+                arrange.middle(self._view.plan.boxes[i]), (middle.x(), middle.y())
+            ),
+        )
+
+    def wheel(self, event: QWheelEvent) -> None:
+        """Scroll; with Ctrl, or if so set, zoom at the pointer."""
+        zoom = bool(event.modifiers() & CTRL) != self._view.wheel_zooms
+        if zoom:
+            delta = event.angleDelta().y() or event.angleDelta().x()
+            pixel = event.pixelDelta().y()
+            turns = pixel / 80.0 if pixel and not delta else delta / 120.0
+            self.zoom_by(ZOOM_STEP**turns, event.position())
+        else:
+            move = event.pixelDelta()
+            if move.isNull():
+                move = event.angleDelta() / 2
+            if event.modifiers() & SHIFT and not move.x():
+                move = QPoint(move.y(), 0)
+            self.scroll(-move.x(), -move.y())
+        event.accept()
+
+    def scroll(self, dx: int, dy: int) -> None:
+        """Scroll by pixels."""
+        self.fitted = False
+        if len(self._view.blank_items) > FEW and not self._rest.isActive():
+            self.hurry()
+        for bar, by in (
+            (self._view.horizontalScrollBar(), dx),
+            (self._view.verticalScrollBar(), dy),
+        ):
+            bar.setValue(bar.value() + by)
+        self._view.overview.follow()

@@ -1,0 +1,119 @@
+"""What lies where on the bench: the copy, the edge or the hole under a point."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import shapely
+from PySide6.QtCore import QRectF
+
+from ...nesting.model.motion import Point
+from ..window.edits import Key, key_of
+from .shapes import flat
+from .walls import walls_on
+
+if TYPE_CHECKING:
+    from .view import BenchView
+
+
+class Finder:
+    """Answers what lies under a point or in a box of the bench.
+
+    Parameters
+    ----------
+    view : BenchView
+        The bench.
+    """
+
+    def __init__(self, view: BenchView) -> None:
+        self._view = view
+        self._tree: Any = None
+        self.keys: list[Key] = []
+
+    def reset(self) -> None:
+        """Forget where things were."""
+        self._tree = None
+
+    def boxes(self) -> Any:
+        """Return a tree of the copies' boxes, in the order of `keys`."""
+        if self._tree is None:
+            boxes, keys = [], []
+            for item, (ox, oy) in zip(
+                self._view.blank_items, self._view.plan.origins, strict=True
+            ):
+                for look in item.looks:
+                    x0, y0, x1, y1 = look.box
+                    boxes.append((x0 + ox, y0 + oy, x1 + ox, y1 + oy))
+                    keys.append(key_of(look.placement))
+            array = np.array(boxes).reshape(-1, 4)
+            self._tree = shapely.STRtree(shapely.box(*array.T))
+            self.keys = keys
+        return self._tree
+
+    def polygon(self, key: Key) -> Any:
+        """Return a placed copy as a polygon on the bench, mm; None in the tray."""
+        p = self._view.document.placement(key)
+        if p is None:
+            return None
+        shape = flat(self._view.document.job.part(p.part_id).outline)
+        ox, oy = self._view.plan.origins[p.blank]
+        shift = np.array((ox, oy))
+        rings = [ring + shift for ring in shape.moved(p.motion)]
+        return shapely.Polygon(rings[0], rings[1:])
+
+    def copy_at(self, at: Point, pixels: float = 3.0) -> Key | None:
+        """Return the copy under a point of the bench, or very near to it."""
+        point = shapely.Point(at)
+        reach = pixels / self._view.scale_now()
+        found = self.boxes().query(point.buffer(reach))
+        best: tuple[float, Key] | None = None
+        for k in found:
+            polygon = self.polygon(self.keys[int(k)])
+            if polygon is None:
+                continue
+            distance = float(shapely.distance(polygon, point))
+            if distance <= reach and (best is None or distance < best[0]):
+                best = (distance, self.keys[int(k)])
+        return None if best is None else best[1]
+
+    def copies_in(self, box: QRectF) -> frozenset[Key]:
+        """Return the copies a box of the bench touches."""
+        area = shapely.box(box.left(), box.top(), box.right(), box.bottom())
+        found = []
+        for k in self.boxes().query(area):
+            polygon = self.polygon(self.keys[int(k)])
+            if polygon is not None and shapely.intersects(polygon, area):
+                found.append(self.keys[int(k)])
+        return frozenset(found)
+
+    def edge_near(self, at: Point, pixels: float = 14.0) -> Any:
+        """Return the straight edge nearest to a point of the bench, or None."""
+        blank = self._view.plan.blank_at(at)
+        if blank is None:
+            return None
+        walls = walls_on(self._view.document.job, blank)
+        point = shapely.Point(self._view.plan.on_blank(blank, at))
+        k = int(walls.tree.nearest(point))
+        x0, y0, x1, y1 = walls.edges[k]
+        ox, oy = self._view.plan.origins[blank]
+        line = shapely.LineString([(x0 + ox, y0 + oy), (x1 + ox, y1 + oy)])
+        near = (
+            shapely.distance(line, shapely.Point(at)) <= pixels / self._view.scale_now()
+        )
+        return line if near else None
+
+    def hole_at(self, at: Point) -> tuple[Key, int] | None:
+        """Return the part and the hole of it that lie under a point, smallest first."""
+        best: tuple[float, Key, int] | None = None
+        point = shapely.Point(at)
+        for k in self.boxes().query(point):
+            key = self.keys[int(k)]
+            polygon = self.polygon(key)
+            for i, ring in enumerate(polygon.interiors if polygon is not None else ()):
+                hole = shapely.Polygon(ring)
+                if shapely.contains(hole, point) and (
+                    best is None or hole.area < best[0]
+                ):
+                    best = (float(hole.area), key, i)
+        return None if best is None else (best[1], best[2])

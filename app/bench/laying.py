@@ -1,0 +1,144 @@
+"""Copies that come onto the bench: carried, laid, filled into a hole, doubled."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+from PySide6.QtCore import QPoint, Qt
+
+from ...nesting.model.job import Job
+from ...nesting.model.placement import Placement
+from ..window.edits import Key
+from . import arrange
+from .contact import Group, Hand
+from .fill import fill_hole
+from .gestures import MoveGesture
+from .shapes import flat
+from .walls import walls_on
+from .words import tr
+
+if TYPE_CHECKING:
+    from .view import BenchView
+
+
+class Laying:
+    """Brings copies from the tray.
+
+    Parameters
+    ----------
+    view : BenchView
+        The bench.
+    """
+
+    def __init__(self, view: BenchView) -> None:
+        self._view = view
+
+    def carry(self, part_id: str, place: QPoint) -> bool:
+        """Take a copy from the tray into the hand, at a place of the viewport."""
+        job: Job = self._view.document.job
+        free = arrange.free_copies(job, part_id)
+        at = self._view.camera.point(place)
+        blank = self._view.plan.blank_at(at)
+        if not free or blank is None:
+            return False
+        part = job.part(part_id)
+        grain = self._view.document.grain_at(blank)
+        turn = arrange.nearest_allowed(part.turn, grain, 0.0)
+        placed = Placement(part_id, free[0], blank, 0.0, 0.0, turn)
+        cx, cy = placed.motion.point(flat(part.outline).centre)
+        x, y = self._view.plan.on_blank(blank, at)
+        placed = Placement(part_id, free[0], blank, x - cx, y - cy, turn)
+        gesture = MoveGesture(self._view, at, [placed], blank)
+        if not gesture.hand(blank).enter((0.0, 0.0)):
+            gesture.cancel()
+            self._view.document.say(
+                "warn",
+                tr("There is no room for {name} here.").format(name=part.name),
+            )
+            return False
+        self._view.gesture = gesture
+        self._view.follow(place, Qt.KeyboardModifier.NoModifier)
+        return True
+
+    def lay(self, part_id: str) -> bool:
+        """Lay a copy from the tray where there is room: the way without dragging.
+
+        The blank in the middle of the view is tried first, then the others.
+        """
+        job = self._view.document.job
+        free = arrange.free_copies(job, part_id)
+        if not free or not self._view.plan.boxes:
+            return False
+        part = job.part(part_id)
+        here = self._view.camera.blank_in_view()
+        order = sorted(range(len(self._view.plan.boxes)), key=lambda b: (b != here, b))
+        for blank in order:
+            stock = job.stock_of(blank)
+            turn = arrange.nearest_allowed(part.turn, stock.grain, 0.0)
+            start = Placement(part_id, free[0], blank, 0.0, 0.0, turn)
+            group = Group(walls_on(job, blank), [(part.outline, start.motion)])
+            x0, y0, x1, y1 = stock.outline.bounds
+            wide, high = group.box[2] - group.box[0], group.box[3] - group.box[1]
+            for y in np.arange(y0 + job.cutting.margin, y1 - high, max(high / 3, 10.0)):
+                for x in np.arange(
+                    x0 + job.cutting.margin, x1 - wide, max(wide / 3, 10.0)
+                ):
+                    at = np.array((x - group.box[0] + 0.01, y - group.box[1] + 0.01))
+                    if not group.clear(at, 1e-6):
+                        continue
+                    hand = Hand([group], (float(at[0]), float(at[1])))
+                    step = hand.move(x0 - group.box[0] - 1.0, float(at[1]))
+                    return self._view.document.place(
+                        [replace(start, x=step.x, y=step.y)]
+                    )
+        self._view.document.say(
+            "warn",
+            tr("There is no room for {name} on any blank.").format(name=part.name),
+        )
+        return False
+
+    def fill_hole(self, key: Key, hole: int) -> int:
+        """Fill a hole of a placed copy from the tray, as one step.
+
+        Returns
+        -------
+        int
+            How many copies found room.
+        """
+        document = self._view.document
+        name = document.name_of(key)
+        if not document.job.cutting.use_holes:
+            document.say("info", tr("Holes are not to be used (Cutting)."))
+            return 0
+        placed = fill_hole(document.job, key, hole)
+        if not placed:
+            document.say(
+                "info",
+                tr("Nothing in the tray fits in this hole of {name}.").format(
+                    name=name
+                ),
+            )
+            return 0
+        document.place(placed, tr("Fill a hole of {name}").format(name=name))
+        self._view.hole_filled.emit(key[0], key[1], len(placed))
+        return len(placed)
+
+    def duplicate(self) -> bool:
+        """Want one more of the current part and lay it near, where there is room."""
+        current = self._view.document.current
+        placement = None if current is None else self._view.document.placement(current)
+        if placement is None:
+            return False
+        job = self._view.document.job
+        outline = job.part(placement.part_id).outline
+        group = Group(walls_on(job, placement.blank), [(outline, placement.motion)])
+        hand = Hand([group])
+        if not hand.enter((0.0, 0.0), rings=12):
+            self._view.document.say("warn", tr("There is no room for one more here."))
+            return False
+        x, y = hand.at
+        return self._view.document.duplicate(
+            replace(placement, x=placement.x + float(x), y=placement.y + float(y))
+        )
