@@ -256,6 +256,36 @@ class Rack:
         )
         return int(cursor.lastrowid or 0)
 
+    def change(self, board: RackBoard) -> None:
+        """Give a board that stands on the rack another name, place, date or value.
+
+        Raises
+        ------
+        InputError
+            If it does not stand there any more.
+        """
+        with self._writing():
+            changed = self._db.execute(
+                "UPDATE board SET name = ?, material = ?, thickness = ?, grain = ?,"
+                " place = ?, date = ?, value = ? WHERE id = ? AND state = 'rack'",
+                (
+                    board.name,
+                    board.material,
+                    board.thickness,
+                    board.grain.value,
+                    board.place,
+                    board.date,
+                    board.value,
+                    board.id,
+                ),
+            )
+            if changed.rowcount != 1:
+                raise InputError(
+                    f"rack {board.id}",
+                    "does not stand on the rack any more",
+                    "look at the rack again",
+                )
+
     def remove(self, number: int) -> None:
         """Take a board off the rack for good.
 

@@ -86,22 +86,15 @@ def _board(args: argparse.Namespace) -> RackBoard:
     from ...io.rack import RackBoard
     from ...io.units import parse_length
     from ...nesting.model.errors import InputError
-    from ...nesting.model.motion import Motion
     from ...nesting.model.outline import Loop, Outline
     from ...nesting.model.rules import Grain
     from ..opening import sheet_size
 
     path = Path(args.what)
     if path.suffix.lower() in (".dxf", ".svg"):
-        from ...io.read_drawing import read_drawing
+        from ..racking import outline_from_drawing
 
-        parts = read_drawing(path).parts
-        if len(parts) != 1:
-            raise InputError(
-                str(path), f"it holds {len(parts)} outlines", "draw just the board"
-            )
-        x, y, _, _ = parts[0].outline.bounds
-        outline = parts[0].outline.moved(Motion(-x, -y))
+        outline = outline_from_drawing(path)
     else:
         outline = Outline(Loop.rectangle(*sheet_size(args.what, "rack add")))
     thickness = parse_length(args.thickness)
@@ -120,35 +113,14 @@ def _board(args: argparse.Namespace) -> RackBoard:
 
 def _commit(rack: Rack, path: Path) -> int:
     """Take a job's boards from the rack and put its leftovers there."""
-    import hashlib
-
-    from ...io.job_file import encode_job, read_job
-    from ...io.rack import RackBoard, rack_number
+    from ...io.job_file import read_job
     from ...nesting.model.errors import InputError
-    from ...nesting.model.motion import Motion
-    from ...nesting.shop.leftovers import leftovers
+    from ..racking import book_out, leftover_boards
 
     job = read_job(path)
     if not job.layout.placements:
         raise InputError(str(path), "has no layout", "lay it out first")
-    numbers = [rack_number(blank.stock_id) for blank in job.layout.blanks]
-    keep = []
-    for index in range(len(job.layout.blanks)):
-        stock = job.stock_of(index)
-        for outline in leftovers(job, index):
-            x, y, _, _ = outline.bounds
-            keep.append(
-                RackBoard(
-                    outline.moved(Motion(-x, -y)),
-                    stock.material,
-                    stock.thickness,
-                    stock.grain,
-                    f"left of {job.name}",
-                    value=stock.price * outline.area / stock.area,
-                )
-            )
-    key = hashlib.sha256(encode_job(job)).hexdigest()
-    return rack.commit(key, job.name, [n for n in numbers if n is not None], keep)
+    return book_out(rack, job, leftover_boards(job))
 
 
 def _list(args: argparse.Namespace, boards: tuple[RackBoard, ...]) -> None:

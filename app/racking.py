@@ -1,0 +1,82 @@
+"""A job and the rack: what it takes, what it leaves, and doing both at once."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from pathlib import Path
+
+from ..io.job_file import encode_job
+from ..io.rack import Rack, RackBoard, rack_number
+from ..io.read_drawing import read_drawing
+from ..nesting.model.errors import InputError
+from ..nesting.model.job import Job
+from ..nesting.model.motion import Motion
+from ..nesting.model.outline import Outline
+from ..nesting.shop.leftovers import leftovers
+
+
+def outline_from_drawing(path: Path) -> Outline:
+    """Return the one outline in a drawing, its least corner at (0, 0).
+
+    Raises
+    ------
+    InputError
+        If the drawing cannot be read or does not hold exactly one outline.
+    """
+    parts = read_drawing(path).parts
+    if len(parts) != 1:
+        raise InputError(
+            str(path), f"it holds {len(parts)} outlines", "draw just the board"
+        )
+    return _at_corner(parts[0].outline)
+
+
+def _at_corner(outline: Outline) -> Outline:
+    x, y, _, _ = outline.bounds
+    return outline.moved(Motion(-x, -y))
+
+
+def leftover_boards(job: Job) -> tuple[RackBoard, ...]:
+    """Return the leftovers of a layout that are worth keeping, blank by blank."""
+    keep = []
+    for index in range(len(job.layout.blanks)):
+        stock = job.stock_of(index)
+        for outline in leftovers(job, index):
+            keep.append(
+                RackBoard(
+                    _at_corner(outline),
+                    stock.material,
+                    stock.thickness,
+                    stock.grain,
+                    f"left of {job.name}",
+                    value=round(stock.price * outline.area / stock.area, 2),
+                )
+            )
+    return tuple(keep)
+
+
+def boards_taken(job: Job) -> tuple[int, ...]:
+    """Return the numbers of the rack's boards that a layout uses."""
+    numbers = (rack_number(blank.stock_id) for blank in job.layout.blanks)
+    return tuple(number for number in numbers if number is not None)
+
+
+def job_key(job: Job) -> str:
+    """Return what makes a job with its layout itself, so that it is booked once."""
+    return hashlib.sha256(encode_job(job)).hexdigest()
+
+
+def book_out(rack: Rack, job: Job, keep: Sequence[RackBoard]) -> int:
+    """Take a job's boards off the rack and put leftovers there; return the number.
+
+    Raises
+    ------
+    InputError
+        If the job has no layout or was booked before, or a board is gone.
+    OutputError
+        If the rack cannot be written; nothing is changed then.
+    """
+    if not job.layout.placements:
+        raise InputError(job.name, "has no layout", "lay it out first")
+    return rack.commit(job_key(job), job.name, boards_taken(job), keep)
