@@ -24,6 +24,8 @@ from ..nesting.model.outline import Loop, Outline
 from ..nesting.model.part import Part
 from ..nesting.model.placement import Layout, Placement
 from ..nesting.model.rules import angle_between
+from ..nesting.shop.relief import as_cut
+from ..nesting.shop.relief_check import relief_fault
 from ..nesting.verify import TOLERANCE, Problem, polygon_of, verify
 
 EXACT = 1e-6
@@ -201,6 +203,12 @@ def check_folder(folder: Path) -> CheckReport:
     must be the job's, moved as the job says; and the layout that the files show must
     pass the same check as the job's own.
 
+    Where inside corners are relieved, the curves are compared with the part as it is
+    cut, which is worked out again from the job; and that part is compared with its
+    drawing by shapely, since both could be wrong alike: nothing may be added, and
+    nothing taken off but a circle at an inside corner. Screws must keep the distance
+    that the job asks for from every slot, keep-out and edge.
+
     Raises
     ------
     InputError
@@ -234,10 +242,12 @@ def check_folder(folder: Path) -> CheckReport:
         report.failures.append(
             Failure("missing", folder.name, "it holds no exported DXF or SVG file")
         )
+    report.failures += _check_relief(job)
     for kind in sorted({_family(blank) for blank in blanks}):
         group = [blank for blank in blanks if _family(blank) == kind]
         report.failures += _check_numbers(job, group, kind)
         layout = _layout_shown(report, job, group)
+        report.failures += _check_screws(job, layout, group)
         # What the job's own layout has wrong is not said again for each format.
         seen = {(failure.kind, failure.text) for failure in report.failures}
         report.failures += [
@@ -352,6 +362,7 @@ def _layout_shown(report: CheckReport, job: Job, blanks: Sequence[BlankFile]) ->
                     )
                 )
                 continue
+            part = as_cut(job, part).part
             expected = said.get((piece.part_id, piece.copy))
             motion = _compare_piece(
                 report,
@@ -373,6 +384,81 @@ def _layout_shown(report: CheckReport, job: Job, blanks: Sequence[BlankFile]) ->
                 )
             )
     return replace(job.layout, placements=tuple(placements))
+
+
+def _check_relief(job: Job) -> Iterable[Failure]:
+    """Check every part as it is cut against its drawing."""
+    for part in job.parts:
+        cut = as_cut(job, part).part
+        if cut is part:
+            continue
+        pairs = [(part.outline, cut.outline)]
+        for old, new in zip(part.marks, cut.marks, strict=True):
+            if old != new:
+                a, b = Loop(old.segments), Loop(new.segments)
+                # An island's edge comes back counter-clockwise, a pocket's clockwise.
+                island = b.signed_area > 0.0
+                x0, y0, x1, y1 = a.bounds
+                frame = Loop.rectangle(
+                    x1 - x0 + 200.0, y1 - y0 + 200.0, x0 - 100.0, y0 - 100.0
+                )
+                # What stands beside the edge: the island, or all that is round it.
+                pairs.append(
+                    (Outline(a), Outline(b))
+                    if island
+                    else (Outline(frame, (a,)), Outline(frame, (b,)))
+                )
+        for drawn, shown in pairs:
+            fault = relief_fault(drawn, shown, job.cutting.cutter)
+            if fault:
+                yield Failure("relief", "layout", f"{part.name}: relieved, {fault}")
+
+
+def _check_screws(
+    job: Job, layout: Layout, blanks: Sequence[BlankFile]
+) -> Iterable[Failure]:
+    """Check that each screw lies on the board, its distance from slots and keep-outs.
+
+    A screw in a hole of a part counts as in the part: what lies there comes loose.
+    """
+    parts = {part.id: part for part in job.parts}
+    away = job.holding.screw_distance or 0.0
+    for blank in blanks:
+        if not blank.screws or not 1 <= blank.number <= len(job.layout.blanks):
+            continue
+        stock = job.stock_of(blank.number - 1)
+        x, y, _, _ = stock.outline.bounds
+        home = Motion(-x, -y)
+        walls = [
+            shapely.Polygon(polygon_of(parts[p.part_id].outline, p.motion).exterior)
+            for p in layout.on(blank.number - 1)
+            if p.part_id in parts
+        ]
+        need = [job.cutting.cutter + away] * len(walls)
+        walls += [polygon_of(Outline(area.loop)) for area in stock.keep_outs]
+        need += [away] * len(stock.keep_outs)
+        board = polygon_of(stock.outline)
+        if len(blank.screws) > job.holding.screws:
+            yield Failure(
+                "screw",
+                blank.file,
+                f"blank {blank.number} has {len(blank.screws)} screws, and "
+                f"{job.holding.screws} were asked for",
+            )
+        for spot in blank.screws:
+            at = shapely.Point(home.inverse().point(spot))
+            short = not board.contains(at) or any(
+                shapely.distance(wall, at) < least - TOLERANCE
+                for wall, least in zip(walls, need, strict=True)
+            )
+            if short:
+                yield Failure(
+                    "screw",
+                    blank.file,
+                    f"blank {blank.number}: the screw at ({spot[0]:.1f}, "
+                    f"{spot[1]:.1f}) is less than {away:g} mm from a slot or a "
+                    "keep-out, or off the board",
+                )
 
 
 def _compare_blank(report: CheckReport, job: Job, blank: BlankFile) -> None:

@@ -12,10 +12,14 @@ from ..io.atomic import folder_atomically, write_atomically
 from ..io.job_file import SUFFIX, write_job
 from ..io.names import file_stem
 from ..io.report import build_report, cut_list_csv, report_json
+from ..io.setup_file import read_setup
 from ..io.write_dxf import blank_dxf, combined_dxf
 from ..io.write_svg import blank_svg
 from ..nesting.model.errors import CheckError, OutputError
 from ..nesting.model.job import Job
+from ..nesting.model.machine import ShopSetup
+from ..nesting.shop.holddown import asked_screws, held
+from ..nesting.shop.relief import job_as_cut
 from .checking import CheckReport, check_folder
 
 REPORT_NAME = "report.json"
@@ -52,6 +56,7 @@ def export_job(
     combined: bool = False,
     sections: Mapping[str, object] | None = None,
     extras: Mapping[str, Extra] | None = None,
+    setup: ShopSetup | None = None,
 ) -> Export:
     """Write a job's layout to a folder: all of it, or nothing.
 
@@ -73,6 +78,8 @@ def export_job(
         More entries for the report.
     extras : mapping, optional
         More files: the end of the name, such as ``shop-sheets.pdf``, and its maker.
+    setup : ShopSetup, optional
+        How this shop holds parts down; this user's set-up when left out.
 
     Raises
     ------
@@ -83,6 +90,11 @@ def export_job(
     """
     stem = file_stem(job.name)
     extras = extras or {}
+    practice = (setup or read_setup()).practice
+    # The job file holds the drawn parts with their tabs, the drawings what is cut.
+    job = held(job, practice)
+    cut = job_as_cut(job)
+    screws = [asked_screws(job, n, practice) for n in range(len(job.layout.blanks))]
     with folder_atomically(
         folder, force=force, replaces=_earlier_files(folder)
     ) as temporary:
@@ -91,15 +103,15 @@ def export_job(
         digits = max(2, len(str(count)))
         for blank in range(count):
             name = f"{stem}-blank-{blank + 1:0{digits}d}"
-            files[f"{name}.dxf"] = blank_dxf(job, blank)
-            files[f"{name}.svg"] = blank_svg(job, blank)
+            files[f"{name}.dxf"] = blank_dxf(cut, blank, screws[blank])
+            files[f"{name}.svg"] = blank_svg(cut, blank, screws[blank])
         if combined and count:
-            files[f"{stem}-all-blanks.dxf"] = combined_dxf(job)
+            files[f"{stem}-all-blanks.dxf"] = combined_dxf(cut, screws)
         files[CUT_LIST_NAME] = cut_list_csv(job)
         for ending, make in extras.items():
             files[f"{stem}-{ending}"] = make(job)
         names = sorted([*files, REPORT_NAME, stem + SUFFIX])
-        report = build_report(job, files=names, sections=sections)
+        report = build_report(job, files=names, sections=sections, screws=screws)
         files[REPORT_NAME] = report_json(report)
         for name, data in files.items():
             write_atomically(temporary / name, data)

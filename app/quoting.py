@@ -18,10 +18,11 @@ from ..nesting.shop.advice import Advice
 from ..nesting.shop.breakdown import SawnStock, candidates, needs_sawing, sawn_stock
 from ..nesting.shop.cost import Cost, blank_weight, job_cost, layout_yield
 from ..nesting.shop.cutters import CleanFace, duty
-from ..nesting.shop.holddown import tabs_for
+from ..nesting.shop.holddown import advice_on_holding, held
 from ..nesting.shop.indexing import can_index, index_through
 from ..nesting.shop.plan import advice_on
 from ..nesting.shop.reach import advice_on_reach
+from ..nesting.shop.relief import advice_on_relief, job_as_cut
 from ..nesting.shop.time import JobTime, job_time
 from ..nesting.shop.travel import advice_on_travel
 from ..nesting.shop.weight import lift_note
@@ -226,17 +227,17 @@ def quote_layout(
         The order with whole sheets, for the bound.
     """
     bought = _bought(job, sawn, setup)
-    tabs = {
-        part.id: len(tabs_for(part, job.cutting.cutter, setup.practice))
-        for part in job.parts
-    }
-    time = job_time(job, setup, tabs)
+    job = held(job, setup.practice)
+    cut = job_as_cut(job)
+    time = job_time(cut, setup)
     kept = measure(job, job.layout).kept_area
     boards = math.fsum(entry.price * entry.count for entry in bought)
     cost = job_cost(job, setup, time, kept, boards)
     advice = [*advice_on(job, setup, clean)]
     advice += duty(setup.machine, time.running.likely / 60.0)
-    advice += [*advice_on_reach(job), *advice_on_travel(job, setup.machine)]
+    advice += [*advice_on_reach(cut), *advice_on_relief(job)]
+    advice += advice_on_holding(job, setup.practice)
+    advice += advice_on_travel(job, setup.machine)
     return Quote(
         job,
         bought,

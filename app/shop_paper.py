@@ -8,21 +8,24 @@ from ..io.lengths import feed_text, weight_text, with_unit
 from ..io.setup_file import read_setup
 from ..io.shop_notes import BlankNotes, Fact, SheetCuts, ShopNotes
 from ..io.shop_sheet import shop_sheets
+from ..nesting.model.holding import ReliefKind
 from ..nesting.model.job import Job
 from ..nesting.model.machine import ShopSetup
-from ..nesting.model.motion import Point
 from ..nesting.shop.breakdown import SawnStock
 from ..nesting.shop.cost import blank_weight, job_cost, layout_yield
 from ..nesting.shop.cutters import duty
 from ..nesting.shop.holddown import (
-    Tab,
+    advice_on_holding,
+    asked_screws,
+    held,
     is_small,
     loose_pieces,
     screw_spots,
-    tabs_for,
+    tabs_of,
 )
 from ..nesting.shop.plan import CutPlan, advice_on, plans_of
 from ..nesting.shop.reach import advice_on_reach
+from ..nesting.shop.relief import ROOM, advice_on_relief, job_as_cut, relief_of
 from ..nesting.shop.time import JobTime, as_range, job_time
 from ..nesting.shop.travel import advice_on_travel
 from ..nesting.shop.weight import lift_note
@@ -30,7 +33,7 @@ from ..nesting.shop.weight import lift_note
 
 def bench_paper(job: Job) -> bytes:
     """Return the shop sheets of a job with all that this user's set-up adds."""
-    return shop_sheets(job, bench_notes(job, read_setup()))
+    return paper_for(read_setup())(job)
 
 
 def paper_for(
@@ -44,7 +47,8 @@ def paper_for(
             for sheet in sawn
             if sheet.sheets(job) and (sheet.breakdown.cuts or sheet.breakdown.holes)
         ]
-        return shop_sheets(job, bench_notes(job, setup, sawing))
+        done = held(job, setup.practice)
+        return shop_sheets(job_as_cut(done), bench_notes(done, setup, sawing))
 
     return make
 
@@ -60,22 +64,24 @@ def bench_notes(
         Machine, cutters, boards and practice.
     sawing : sequence of SheetCuts
         How sheets are sawn into the job's blanks.
+
+    The job is taken as it is, with the tabs its parts hold; see `held`.
     """
-    cutter, practice = job.cutting.cutter, setup.practice
-    tabs = {part.id: tabs_for(part, cutter, practice) for part in job.parts}
-    times = job_time(job, setup, {part: len(t) for part, t in tabs.items()})
+    practice = setup.practice
+    cut = job_as_cut(job)
+    times = job_time(cut, setup)
     remarks = [advice.message for advice in advice_on(job, setup)]
     minutes = times.running.likely / 60.0
     said = [*duty(setup.machine, minutes), *advice_on_travel(job, setup.machine)]
-    said += advice_on_reach(job)
+    said += [*advice_on_reach(cut), *advice_on_relief(job)]
+    said += advice_on_holding(job, practice)
     remarks += [advice.message for advice in said]
     return ShopNotes(
         _facts(job, setup, times, bool(sawing)),
         _cutting(job, setup),
         tuple(f"{text[:1].upper()}{text[1:]}." for text in remarks),
         tuple(
-            _blank(job, index, setup, times, tabs)
-            for index in range(len(job.layout.blanks))
+            _blank(job, index, setup, times) for index in range(len(job.layout.blanks))
         ),
         tuple(sawing),
         practice.z_zero.value,
@@ -121,7 +127,12 @@ def _cutting(job: Job, setup: ShopSetup) -> tuple[Fact, ...]:
         facts.append(("Onion skin", with_unit(practice.onion_skin, units)))
     else:
         facts.append(("Overcut", with_unit(practice.overcut, units)))
-    if practice.tab_width:
+    reliefs = sorted({relief_of(job, p).value for p in job.parts if p.quantity})
+    if reliefs and reliefs != [ReliefKind.NONE.value]:
+        kinds = " and ".join(kind for kind in reliefs if kind != ReliefKind.NONE.value)
+        radius = with_unit(job.cutting.cutter / 2.0 + ROOM, units, 3)
+        facts.append(("Relief", f"{kinds}, radius {radius}"))
+    if any(tabs_of(part) for part in job.parts):
         wide = with_unit(practice.tab_width, units)
         high = with_unit(practice.tab_height, units)
         facts.append(("Tabs", f"{wide} wide, {high} high, drawn as thick strokes"))
@@ -139,7 +150,6 @@ def _blank(
     index: int,
     setup: ShopSetup,
     times: JobTime,
-    tabs: dict[str, tuple[Tab, ...]],
 ) -> BlankNotes:
     practice = setup.practice
     facts: list[Fact] = []
@@ -148,35 +158,34 @@ def _blank(
         facts.append(("Weight", f"about {weight_text(weight, job.units)}"))
     time = times.blanks[index]
     facts.append(("Machine runs", as_range(time.running, setup.machine).text))
-    drawn: list[tuple[Point, Point]] = []
     remarks: list[str] = []
     loose = loose_pieces(job, index)
     small: set[str] = set()
     for placement in job.layout.on(index):
-        part, motion = job.part(placement.part_id), placement.motion
-        for tab in tabs[part.id]:
-            drawn.append((motion.point(tab.start), motion.point(tab.end)))
-        if is_small(part, practice):
+        part = job.part(placement.part_id)
+        if is_small(part, practice) and not (tabs_of(part) or practice.onion_skin):
             small.add(part.name)
-    screws = screw_spots(
-        job, index, distance=practice.screw_distance, count=practice.screws
-    )
+    wanted = job.holding.screws or practice.screws
+    if job.holding.screws:
+        screws = asked_screws(job, index, practice)
+    else:
+        screws = screw_spots(job, index, distance=practice.screw_distance, count=wanted)
     note = lift_note(weight)
     if note:
         remarks.append(f"{note[:1].upper()}{note[1:]}.")
-    if len(screws) < practice.screws:
+    if len(screws) < wanted:
         remarks.append(
-            f"Room for {len(screws) or 'no'} of {practice.screws} screws in the waste: "
+            f"Room for {len(screws) or 'no'} of {wanted} screws in the waste: "
             "clamp, tape or vacuum as well."
         )
     if small:
         remarks.append(
-            f"{len(small)} small part{'s' if len(small) > 1 else ''}: hold with tabs "
-            "or a skin."
+            f"{len(small)} small part{'s' if len(small) > 1 else ''} without tabs: "
+            "hold with tabs or a skin."
         )
     if loose:
         remarks.append(
             f"{len(loose)} piece{'s' if len(loose) > 1 else ''} (triangles) drop out "
             "of holes: hold or clear them."
         )
-    return BlankNotes(tuple(facts), screws, tuple(drawn), loose, tuple(remarks))
+    return BlankNotes(tuple(facts), screws, loose=loose, remarks=tuple(remarks))

@@ -149,8 +149,6 @@ def draw_blank(
         x0, y0, x1, _ = keep_out.loop.bounds
         px, py = view.point(((x0 + x1) / 2.0, y0))
         paper.text(px, py - 2.4, keep_out.label, 5.0, grey=SOFT, align="centre")
-    for start, end in said.tabs:
-        _tab(paper, view.point(start), view.point(end))
     for spot in said.loose:
         _loose(paper, view.point(spot))
     for spot in said.screws:
@@ -272,11 +270,6 @@ def _screw(paper: Paper, at: Point) -> None:
     canvas.circle(x * mm, y * mm, 1.5 * mm, stroke=1, fill=1)
     paper.line(x - 0.9, y - 0.9, x + 0.9, y + 0.9)
     paper.line(x - 0.9, y + 0.9, x + 0.9, y - 0.9)
-
-
-def _tab(paper: Paper, start: Point, end: Point) -> None:
-    paper.pen(1.0, 0.0)
-    paper.line(*start, *end)
 
 
 def _loose(paper: Paper, at: Point) -> None:

@@ -10,6 +10,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from ..nesting.model.job import Job
+from ..nesting.model.motion import Point
+from ..nesting.model.part import Operation
 from ..nesting.model.stock import Stock
 from .blank_drawing import datum_shift
 
@@ -22,6 +24,7 @@ def build_report(
     *,
     files: Sequence[str] = (),
     sections: Mapping[str, object] | None = None,
+    screws: Sequence[Sequence[Point]] = (),
 ) -> dict[str, Any]:
     """Return the report of a job's layout, as plain JSON values with stable keys.
 
@@ -36,6 +39,8 @@ def build_report(
         Names of the files that belong to the report.
     sections : mapping, optional
         More top-level entries, such as the bound, the cost or the times.
+    screws : sequence of sequences of Point
+        For each blank its places for screws, in its own coordinates.
     """
     layout = job.layout
     placed = Counter(p.part_id for p in layout.placements)
@@ -54,6 +59,12 @@ def build_report(
             "margin": job.cutting.margin,
             "datum": job.cutting.datum.value,
             "use_holes": job.cutting.use_holes,
+            "relief": job.relief.value,
+        },
+        "holding": {
+            "tabs": job.holding.tabs.value,
+            "screws": job.holding.screws,
+            "screw_distance": job.holding.screw_distance,
         },
         "totals": {
             "blanks": len(used),
@@ -69,7 +80,10 @@ def build_report(
             for stock in job.stock
             if (count := used.count(stock))
         ],
-        "blanks": [_blank(job, number, stock) for number, stock in enumerate(used)],
+        "blanks": [
+            _blank(job, n, stock, screws[n] if n < len(screws) else ())
+            for n, stock in enumerate(used)
+        ],
         "parts": [
             {
                 "part": part.id,
@@ -79,6 +93,8 @@ def build_report(
                 "area": part.area,
                 "material": part.material,
                 "thickness": part.thickness,
+                "relief": (job.relief if part.relief is None else part.relief).value,
+                "tabs": sum(m.operation is Operation.TAB for m in part.marks),
             }
             for part in job.parts
         ],
@@ -91,7 +107,9 @@ def build_report(
     }
 
 
-def _blank(job: Job, number: int, stock: Stock) -> dict[str, Any]:
+def _blank(
+    job: Job, number: int, stock: Stock, screws: Sequence[Point]
+) -> dict[str, Any]:
     shift = datum_shift(job, number)
     placements = job.layout.on(number)
     area = sum(job.part(p.part_id).area for p in placements)
@@ -105,6 +123,7 @@ def _blank(job: Job, number: int, stock: Stock) -> dict[str, Any]:
         "area": stock.area,
         "offcut": stock.offcut,
         "yield": area / stock.area,
+        "screws": [list(shift.point(spot)) for spot in screws],
         "placements": [
             {
                 "part": p.part_id,

@@ -21,8 +21,6 @@ class BlankNotes:
         Weight, passes, time and so on.
     screws : tuple of Point
         Suggested screws, in the blank's coordinates, mm.
-    tabs : tuple of (Point, Point)
-        Ends of suggested tabs along part edges, in the blank's coordinates, mm.
     loose : tuple of Point
         Where pieces come loose: drop-outs of holes, small parts, mm.
     remarks : tuple of str
@@ -31,7 +29,6 @@ class BlankNotes:
 
     facts: tuple[Fact, ...] = ()
     screws: tuple[Point, ...] = ()
-    tabs: tuple[tuple[Point, Point], ...] = ()
     loose: tuple[Point, ...] = ()
     remarks: tuple[str, ...] = ()
 

@@ -6,14 +6,19 @@ import argparse
 import json
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from ...io.findings import Finding, Severity
 from ...nesting.model.errors import InputError
+
+if TYPE_CHECKING:
+    from ...nesting.model.job import Job
 
 SUMMARY = "lay parts out on sheets and write exact geometry in cutting order"
 EXAMPLES = """\
   drystone nest order.toml --out cut
   drystone nest boxes.drystone --out cut --seconds 60
+  drystone nest order.toml --out cut --relief dog-bone --tabs small --screws 4
   drystone nest side.dxf floor.svg --sheet 2440x1220 --cutter 6.35 --out cut"""
 
 SECONDS = 6.0
@@ -68,6 +73,25 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     cutting.add_argument(
         "--no-holes", action="store_true", help="leave the holes of parts empty"
     )
+    cutting.add_argument(
+        "--relief",
+        choices=("none", "dog-bone", "T-bone"),
+        help="relieve inside corners that the cutter leaves round",
+    )
+    holding = parser.add_argument_group("holding down")
+    holding.add_argument(
+        "--tabs",
+        choices=("none", "small", "all"),
+        help="parts held by tabs: those of the set-up's small size, or all",
+    )
+    holding.add_argument(
+        "--screws", type=int, metavar="N", help="places for screws on each blank"
+    )
+    holding.add_argument(
+        "--screw-distance",
+        metavar="LENGTH",
+        help="least distance of a screw from any slot",
+    )
     drawings = parser.add_argument_group("for drawings without an order")
     drawings.add_argument(
         "--sheet", metavar="LxW", help="size of the sheets, such as 2440x1220"
@@ -112,6 +136,7 @@ def run(args: argparse.Namespace) -> int:
     job = opened.job
     if args.no_holes:
         job = replace(job, cutting=replace(job.cutting, use_holes=False))
+    job = _held_as_said(args, job)
     if not sum(part.quantity for part in job.parts):
         raise InputError(args.files[0], "no part is wanted", "give a quantity above 0")
     if not args.quiet:
@@ -147,6 +172,7 @@ def run(args: argparse.Namespace) -> int:
             combined=args.combined,
             sections={"verdict": done.verdict.as_dict()},
             extras={"shop-sheets.pdf": paper_for(setup, done.sawn)},
+            setup=setup,
         )
     complete = done.verdict.complete
     if args.json:
@@ -167,6 +193,33 @@ def run(args: argparse.Namespace) -> int:
         print(line)
     print(f"  written to {export.folder}/: {_kinds(export.files)}")
     return 0 if complete else 1
+
+
+def _held_as_said(args: argparse.Namespace, job: Job) -> Job:
+    """Return the job with what the command line says of relief, tabs and screws."""
+    from dataclasses import replace
+
+    from ...io.units import parse_length
+    from ...nesting.model.holding import ReliefKind, TabRule
+
+    if args.relief:
+        # What is said here holds for all parts, whatever the order says of some.
+        parts = tuple(replace(part, relief=None) for part in job.parts)
+        job = replace(job, parts=parts, relief=ReliefKind(args.relief))
+    holding = job.holding
+    if args.tabs:
+        parts = tuple(replace(part, tabs=None) for part in job.parts)
+        job = replace(job, parts=parts)
+        holding = replace(holding, tabs=TabRule(args.tabs))
+    if args.screws is not None:
+        holding = replace(holding, screws=args.screws)
+    if args.screw_distance is not None:
+        try:
+            away = parse_length(args.screw_distance)
+        except InputError as error:
+            raise InputError("--screw-distance", error.what, error.cure) from None
+        holding = replace(holding, screw_distance=away)
+    return replace(job, holding=holding)
 
 
 def _kinds(files: tuple[Path, ...]) -> str:

@@ -16,8 +16,9 @@ import shapely
 from ..model.job import Job
 from ..model.motion import Point, Points
 from ..model.outline import Loop
-from ..model.part import Operation, Part
+from ..model.part import Part
 from .advice import Advice, note, warning
+from .pockets import pockets_of
 
 _CHORD = 0.005
 _ROUND = 48
@@ -60,18 +61,19 @@ def _region(loop: Loop) -> Any:
 
 
 def _waste(part: Part, most: float) -> list[tuple[str, int, Any]]:
-    """Return the regions a cutter must clear: round the part, holes, pockets."""
+    """Return the regions a cutter must clear: round the part, holes, pockets.
+
+    Islands in pockets are no part of them.
+    """
     outer = _region(part.outline.outer)
     x0, y0, x1, y1 = outer.bounds
     room = shapely.box(x0, y0, x1, y1).buffer(2.0 * most)
     found = [("outside", 0, room.difference(outer))]
     found += [("hole", i, _region(h)) for i, h in enumerate(part.outline.holes)]
-    pockets = [
-        mark
-        for mark in part.marks
-        if mark.operation is Operation.POCKET and mark.closed
+    found += [
+        ("pocket", i, pocket.region(_CHORD))
+        for i, pocket in enumerate(pockets_of(part))
     ]
-    found += [("pocket", i, _region(Loop(m.segments))) for i, m in enumerate(pockets)]
     return found
 
 

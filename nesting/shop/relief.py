@@ -308,7 +308,9 @@ def as_cut(job: Job, part: Part) -> Relief:
     kind = relief_of(job, part)
     if kind is ReliefKind.NONE or not job.cutting.cutter:
         return Relief(part, (), ())
-    return _as_cut(part, job.cutting.cutter, kind)
+    found = _as_cut(part, job.cutting.cutter, kind)
+    # The memory may hold an equal part that is another object.
+    return found if found.done else replace(found, part=part)
 
 
 def job_as_cut(job: Job) -> Job:

@@ -7,17 +7,16 @@ import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import shapely
-
 from ..model.job import Job
 from ..model.machine import Machine, ShopSetup
-from ..model.outline import Loop, flatten_chain
-from ..model.part import Mark, Operation, Part
+from ..model.outline import Loop
+from ..model.part import Operation, Part
 from ..model.placement import Placement
 from .passes import stepover
 from .path import moves_of, offset_moves, path_length
 from .plan import CutPlan, make_plan
 from .planner import path_time
+from .pockets import Pocket, pockets_of
 
 UNKNOWN = (0.85, 1.25)
 """Until real times were recorded, an estimate may be this far off: a wide guess."""
@@ -180,29 +179,34 @@ def profile_time(loop: Loop, plan: CutPlan, tabs: int = 0) -> tuple[float, float
     return passes * around + plunging + tabbing, passes * path_length(moves)
 
 
-def pocket_time(mark: Mark, plan: CutPlan) -> tuple[float, float]:
-    """Return seconds and path length (mm) for clearing a pocket.
+def pocket_time(pocket: Pocket, plan: CutPlan) -> tuple[float, float]:
+    """Return seconds and path length (mm) for clearing a pocket round its islands.
 
     The region the cutter's centre may take is swept in steps of the stepover, and
-    gone round once: the length, and with it the time, is about in inverse
-    proportion to the cutter's width. The speed is that of going round.
+    every edge gone round once: the length, and with it the time, is about in
+    inverse proportion to the cutter's width. The speed is that of going round.
     """
     diameter = plan.cutter.diameter
-    flat = flatten_chain(mark.segments, _CHORD)
-    centre = shapely.Polygon(flat).buffer(-diameter / 2.0) if len(flat) > 3 else None
+    centre = pocket.region(_CHORD).buffer(-diameter / 2.0)
     depth = plan.practice.pocket_depth * plan.thickness
     passes = plan.passes_to(depth)
     plunging = depth / (plan.feeds.plunge / 60.0)
-    if centre is None or centre.is_empty:
+    if centre.is_empty:
         return plunging, 0.0
     machine = plan.machine
-    inside = Loop(mark.segments).oriented(False).segments  # waste on the right
-    around = path_length(offset_moves(inside, diameter / 2.0)) or centre.length
-    seconds = path_time(
-        offset_moves(inside, diameter / 2.0),
-        plan.feeds.feed / 60.0,
-        machine.acceleration,
-        machine.corner_deviation,
+    # Waste on the right: inside the pocket's edge, outside those of islands.
+    edges = [Loop(pocket.mark.segments).oriented(False)]
+    edges += [Loop(island.segments).oriented(True) for island in pocket.islands]
+    paths = [offset_moves(edge.segments, diameter / 2.0) for edge in edges]
+    around = math.fsum(path_length(path) for path in paths) or centre.length
+    seconds = math.fsum(
+        path_time(
+            path,
+            plan.feeds.feed / 60.0,
+            machine.acceleration,
+            machine.corner_deviation,
+        )
+        for path in paths
     )
     speed = around / seconds if seconds else plan.feeds.feed / 60.0
     step = stepover(diameter, plan.practice.stepover)
@@ -210,14 +214,16 @@ def pocket_time(mark: Mark, plan: CutPlan) -> tuple[float, float]:
     return length / speed + passes * plunging / max(passes, 1), length
 
 
-def part_time(part: Part, plan: CutPlan, tabs: int = 0) -> PartTime:
+def part_time(part: Part, plan: CutPlan, tabs: int | None = None) -> PartTime:
     """Return what one copy of a part takes.
 
     Parameters
     ----------
-    tabs : int
-        Tabs on its outside profile.
+    tabs : int, optional
+        Tabs on its outside profile; those the part holds when left out.
     """
+    if tabs is None:
+        tabs = sum(mark.operation is Operation.TAB for mark in part.marks)
     profile = pocket = engrave = drill = length = 0.0
     entries = 0
     machine, feeds, practice = plan.machine, plan.feeds, plan.practice
@@ -226,12 +232,15 @@ def part_time(part: Part, plan: CutPlan, tabs: int = 0) -> PartTime:
         seconds, run = profile_time(loop, plan, tabs if outer else 0)
         profile, length = profile + seconds, length + run
         entries += seconds > 0.0
-    for mark in part.marks:
+    for cleared in pockets_of(part):
+        seconds, run = pocket_time(cleared, plan)
+        pocket, length = pocket + seconds, length + run
         entries += 1
+    for mark in part.marks:
         if mark.operation is Operation.POCKET and mark.closed:
-            seconds, run = pocket_time(mark, plan)
-            pocket, length = pocket + seconds, length + run
-        elif mark.operation is Operation.DRILL:
+            continue
+        entries += 1
+        if mark.operation is Operation.DRILL:
             down = plan.depth
             drill += down * 60.0 / feeds.plunge + down * 60.0 / machine.rapid_z
         elif mark.operation is not Operation.TAB:
@@ -273,10 +282,9 @@ def job_time(job: Job, setup: ShopSetup, tabs: dict[str, int] | None = None) -> 
 
     Parameters
     ----------
-    tabs : dict of str to int
-        Tabs by part id; none when left out.
+    tabs : dict of str to int, optional
+        Tabs by part id, instead of those the parts hold.
     """
-    tabs = tabs or {}
     machine = setup.machine
     known: dict[tuple[str, str, float], PartTime] = {}
     plans: dict[tuple[str, float], CutPlan] = {}
@@ -294,7 +302,8 @@ def job_time(job: Job, setup: ShopSetup, tabs: dict[str, int] | None = None) -> 
             part = job.part(placement.part_id)
             key = (part.id, *board)
             if key not in known:
-                known[key] = part_time(part, plan, tabs.get(part.id, 0))
+                count = None if tabs is None else tabs.get(part.id, 0)
+                known[key] = part_time(part, plan, count)
             cutting += known[key].cutting
             length += known[key].length
             entries += known[key].entries

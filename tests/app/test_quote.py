@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,7 @@ from drystone.app.shop_paper import bench_notes
 from drystone.io.job_file import write_job
 from drystone.io.quote_sheet import quote_csv, quote_pdf
 from drystone.io.shop_sheet import shop_sheets
+from drystone.nesting.model.holding import Holding, TabRule
 from drystone.nesting.model.job import Cutting, Job
 from drystone.nesting.model.machine import ShopSetup
 from drystone.nesting.model.outline import Loop, Outline
@@ -20,6 +22,7 @@ from drystone.nesting.model.part import Part
 from drystone.nesting.model.placement import Blank, Layout, Placement
 from drystone.nesting.model.rules import Grain, TurnRule
 from drystone.nesting.model.stock import Stock
+from drystone.nesting.shop.holddown import held, tabs_of
 
 SHEET = Stock(
     "s",
@@ -98,7 +101,11 @@ def test_notes_for_the_bench_are_complete() -> None:
     assert len(notes.blanks) == 1
     blank = notes.blanks[0]
     assert len(blank.screws) == 4
-    assert len(blank.tabs) == 4 * 10  # 1900 mm of edge, one for each 200
+    tabbed = held(replace(laid(), holding=Holding(TabRule.ALL)), SETUP.practice)
+    assert len(tabs_of(tabbed.parts[0])) == 10  # 1900 mm of edge, one for each 200
+    labels = [label for label, _ in bench_notes(tabbed, SETUP).cutting]
+    assert "Tabs" in labels
+    assert "Tabs" not in [label for label, _ in notes.cutting]
     assert any("heavy: plan" in text.casefold() for text in blank.remarks) is False
     assert any(label == "Weight" for label, _ in blank.facts)
     assert shop_sheets(laid(), notes).startswith(b"%PDF")

@@ -14,7 +14,9 @@ from drystone.nesting.model.outline import Loop, Outline
 from drystone.nesting.model.part import Mark, Operation, Part
 from drystone.nesting.model.placement import Blank, Layout, Placement
 from drystone.nesting.model.stock import Stock
+from drystone.nesting.shop.passes import stepover
 from drystone.nesting.shop.plan import make_plan
+from drystone.nesting.shop.pockets import Pocket
 from drystone.nesting.shop.time import (
     as_range,
     job_time,
@@ -54,12 +56,31 @@ def test_pockets_take_time_in_inverse_proportion_to_the_cutter() -> None:
     mark = Mark(Operation.POCKET, Loop.rectangle(200, 200).segments)
     wide = replace(PLAN, cutter=Cutter("w", diameter=6.35))
     thin = replace(PLAN, cutter=Cutter("t", diameter=3.175))
-    ratio = pocket_time(mark, thin)[1] / pocket_time(mark, wide)[1]
+    pocket = Pocket(mark)
+    ratio = pocket_time(pocket, thin)[1] / pocket_time(pocket, wide)[1]
     assert 1.9 < ratio < 2.1
     tiny = Mark(Operation.POCKET, Loop.circle(0, 0, 3).segments)
-    seconds, length = pocket_time(tiny, PLAN)
+    seconds, length = pocket_time(Pocket(tiny), PLAN)
     assert seconds > 0.0
     assert length == 0.0
+
+
+def test_an_island_is_gone_round_and_not_cleared() -> None:
+    """200 mm square with a 100 mm one inside: 3/4 of the area, 3/2 of the edges."""
+    outer = Mark(Operation.POCKET, Loop.rectangle(200, 200).segments)
+    island = Mark(Operation.POCKET, Loop.rectangle(100, 100, 50, 50).segments)
+    passes = PLAN.passes_to(PLAN.practice.pocket_depth * PLAN.thickness)
+    step = stepover(PLAN.cutter.diameter, PLAN.practice.stepover)
+    d = PLAN.cutter.diameter
+    swept = (200 - d) ** 2 - ((100 + d) ** 2 - (4 - math.pi) * d * d / 4)
+    edges = 4 * (200 - d) + 400 + math.pi * d
+    _, length = pocket_time(Pocket(outer, (island,)), PLAN)
+    assert length == pytest.approx(passes * (swept / step + edges), rel=1e-4)
+    part = Part("a", "a", Outline(Loop.rectangle(300, 300)), (outer, island))
+    assert part_time(part, PLAN).pocket == pytest.approx(
+        pocket_time(Pocket(outer, (island,)), PLAN)[0]
+    )
+    assert part_time(part, PLAN).pocket < pocket_time(Pocket(outer), PLAN)[0]
 
 
 def test_marks_are_counted_by_kind() -> None:
