@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -50,6 +50,7 @@ class Chain:
     name: str = ""
     colour: str = ""
     entity: str = ""
+    fill: str = ""
     order: int = 0
 
 
@@ -71,7 +72,7 @@ def largest_shape(strokes: Sequence[Stroke]) -> float:
     extent = float((high - low).max())
     if not extent > 0.0:
         return 0.0
-    labels = _nodes(ends, 1e-5 * extent)
+    labels = nodes(ends, 1e-5 * extent)
     count = int(labels.max()) + 1
     a, b = labels[0::2], labels[1::2]
     graph = coo_matrix((np.ones(len(a)), (a, b)), shape=(count, count))
@@ -84,7 +85,7 @@ def largest_shape(strokes: Sequence[Stroke]) -> float:
     return float((most - least).max())
 
 
-def _nodes(points: NDArray[np.float64], tolerance: float) -> NDArray[np.intp]:
+def nodes(points: NDArray[np.float64], tolerance: float) -> NDArray[np.intp]:
     """Return one label for each point; points within `tolerance` share it."""
     # Points are thinned to a fine grid first: thousands on one spot would make
     # pairs by the million.
@@ -100,7 +101,11 @@ def _nodes(points: NDArray[np.float64], tolerance: float) -> NDArray[np.intp]:
 
 
 def chain(
-    strokes: Sequence[Stroke], tolerance: float, notes: Notes, budget: Budget
+    strokes: Sequence[Stroke],
+    tolerance: float,
+    notes: Notes,
+    budget: Budget,
+    kind: Callable[[Stroke], Hashable] = lambda stroke: None,
 ) -> list[Chain]:
     """Join strokes into closed and open chains.
 
@@ -114,6 +119,8 @@ def chain(
         Takes what was mended.
     budget : Budget
         Stops the work when it takes too long.
+    kind : callable, optional
+        Strokes of different kinds are never joined: an edge and a construction line.
 
     Returns
     -------
@@ -122,7 +129,7 @@ def chain(
         join tolerance everywhere.
     """
     rings: list[Chain] = []
-    edges: list[Chain] = []
+    edges: dict[Hashable, list[Chain]] = {}
     for order, stroke in enumerate(strokes):
         budget.tick()
         kept = tuple(s for s in stroke.segments if not _is_dust(s))
@@ -139,15 +146,17 @@ def chain(
             stroke.name,
             stroke.colour,
             stroke.entity,
+            stroke.fill,
             order,
         )
-        (rings if closed else edges).append(made)
-    edges = _without_twins(edges, notes)
-    joined = _join(edges, tolerance, notes, budget)
+        (rings if closed else edges.setdefault(kind(stroke), [])).append(made)
+    joined: list[Chain] = []
+    for alike in edges.values():
+        joined += _join(_without_twins(alike, notes), tolerance, notes, budget)
     rings += [c for c in joined if c.closed]
-    closed_up = [_closed_up(ring, tolerance, notes) for ring in rings]
+    whole = [closed_up(ring, notes) for ring in rings]
     rest = [_mended(c, notes) for c in joined if not c.closed]
-    out = [ring for ring in closed_up if ring is not None] + rest
+    out = [ring for ring in whole if ring is not None] + rest
     return sorted(out, key=lambda c: c.order)
 
 
@@ -176,7 +185,7 @@ def _without_twins(edges: list[Chain], notes: Notes) -> list[Chain]:
     """Return the edges, each drawn once, whichever way round it was drawn."""
     if not edges:
         return edges
-    labels = _nodes(_ends(edges), ROUNDING)
+    labels = nodes(_ends(edges), ROUNDING)
     seen: dict[tuple[int, int], list[Chain]] = defaultdict(list)
     kept = []
     for i, edge in enumerate(edges):
@@ -217,7 +226,7 @@ def _join(
     """Return closed and open chains made of edges."""
     if not edges:
         return []
-    labels = _nodes(_ends(edges), ROUNDING)
+    labels = nodes(_ends(edges), ROUNDING)
     done, runs, ends = _walk(edges, labels, budget)
     if runs:
         ends = _pair(runs, ends, tolerance, notes)
@@ -458,7 +467,8 @@ def _simple_rings(face: list[int], ends: NDArray[np.intp]) -> list[list[int]]:
 # --- mending ---
 
 
-def _closed_up(ring: Chain, tolerance: float, notes: Notes) -> Chain | None:
+def closed_up(ring: Chain, notes: Notes) -> Chain | None:
+    """Return a closed chain whose segments meet; None if nothing of it is left."""
     segments = list(ring.segments)
     if (
         len(segments) == 1

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -17,11 +17,12 @@ from ..nesting.model.errors import InputError
 from ..nesting.model.motion import Motion, Point, Points
 from ..nesting.model.outline import Loop, Outline, flatten_chain
 from ..nesting.model.part import Mark, Operation, Part
-from .chain import Chain
+from .chain import Chain, closed_up
 from .limits import Budget
 from .names import clean_text, unique_id
 from .notes import Notes, tame
-from .operations import Meaning, meaning_of
+from .operations import Meaning, Works, meaning_of
+from .untangle import untangle
 
 CHORD = 0.02
 """Chord error of the polygons that containment is judged on, mm."""
@@ -72,13 +73,13 @@ def classify(
     file: str,
     notes: Notes,
     budget: Budget,
-    layers: Mapping[str, Meaning | None] | None = None,
+    works: Works | None = None,
     drill_up_to: float = DRILL_UP_TO,
 ) -> tuple[tuple[Part, ...], tuple[Point, ...]]:
     """Return the parts among chains, and where each lay in the drawing.
 
     A closed loop in no other is an outline, one in an outline a hole, one in a hole
-    the outline of another part, and so on. What a layer's name says comes first.
+    the outline of another part, and so on. What a layer or colour says comes first.
     Round holes up to `drill_up_to` are drilled; open lines in a part are engraved.
     Each part is moved so that the least corner of its outline's box is (0, 0).
 
@@ -92,21 +93,22 @@ def classify(
         Takes what was guessed and left out.
     budget : Budget
         Stops the work when it takes too long.
-    layers : mapping, optional
-        The user's word on what layers mean.
+    works : Works, optional
+        Tells what layers and colours mean.
     drill_up_to : float
         Greatest diameter that is drilled, mm.
     """
+    works = works or Works()
     wanted = []
     told: Counter[str] = Counter()
     for c in chains:
-        meaning = meaning_of(c.layer, layers)
-        if meaning is Meaning.NOT_CUT:
-            notes.add("not-cut", c.entity, tame(c.layer))
+        said = works.said(c.layer, c.colour, c.fill)
+        if said.meaning is Meaning.NOT_CUT:
+            notes.add("not-cut", c.entity, tame(said.by))
             continue
-        if meaning is not None:
-            told[f"{tame(c.layer)}: {meaning}"] += 1
-        wanted.append((c, meaning))
+        if said.meaning is not None:
+            told[f"{tame(said.by)}: {said.meaning}"] += 1
+        wanted.append((c, said.meaning))
     for detail, count in told.items():
         notes.add("layer-meaning", detail=detail, count=count)
     rings = _rings(wanted, notes, budget)
@@ -130,7 +132,7 @@ def classify(
     found: dict[int, list[Mark]] = defaultdict(list)
     for i in small:
         ring = through[i]
-        owner = owners.of(ring.polygon.representative_point())
+        owner = owners.of_ring(ring)
         if owner is None:
             notes.add("stray-mark", ring.chain.entity, place=_centre(ring))
             continue
@@ -140,7 +142,7 @@ def classify(
         notes.add("drill-guessed", detail=f"{count} x {detail}", count=count)
     for ring in marks:
         assert ring.meaning is not None
-        owner = owners.of(ring.polygon.representative_point())
+        owner = owners.of_ring(ring)
         if owner is None:
             notes.add("stray-mark", ring.chain.entity, place=_centre(ring))
             continue
@@ -160,35 +162,82 @@ def _rings(
         if not c.closed:
             continue
         budget.tick()
-        place = c.segments[0].start
-        try:
-            loop = Loop(c.segments)
-            points = loop.flatten(CHORD)
-        except (InputError, ArithmeticError):
-            notes.add("no-area", c.entity, place=place)
-            continue
-        budget.vertices(len(points))
-        if len(points) < 3:
-            notes.add("no-area", c.entity, place=place)
-            continue
-        polygon = shapely.Polygon(points)
-        least = 1e-3 * loop.length * CHORD
-        if not polygon.is_valid:
-            pieces = _polygons(shapely.make_valid(polygon))
-            largest = max(pieces, key=lambda g: g.area, default=shapely.Polygon())
-            # A sliver of self-contact is a touch; a real crossing has two lobes.
-            if largest.area > least and (
-                abs(largest.area - loop.area) > 1e-3 * largest.area
-            ):
-                spot = _spot(shapely.is_valid_reason(polygon))
-                notes.add("self-crossing", c.entity, place=spot or place)
-                continue
-            polygon = shapely.Polygon(largest.exterior)
-        if not (loop.area > least and polygon.area > 0.0):
-            notes.add("no-area", c.entity, place=place)
-            continue
-        rings.append(_Ring(c, loop, polygon, meaning, _diameter(loop, points)))
+        made = _ring(c, meaning, notes, budget)
+        if isinstance(made, _Ring):
+            rings.append(made)
+        elif made is not None:
+            for simple in made:
+                again = _ring(simple, meaning, notes, budget, simple=True)
+                if isinstance(again, _Ring):
+                    rings.append(again)
     return rings
+
+
+def _ring(
+    c: Chain,
+    meaning: Meaning | None,
+    notes: Notes,
+    budget: Budget,
+    simple: bool = False,
+) -> _Ring | list[Chain] | None:
+    """Return a closed chain as a ring, or the simple chains it is taken apart into.
+
+    None, with a note, if it is neither. A `simple` chain is not taken apart again.
+    """
+    place = c.segments[0].start
+    try:
+        loop = Loop(c.segments)
+        points = loop.flatten(CHORD)
+    except (InputError, ArithmeticError):
+        notes.add("no-area", c.entity, place=place)
+        return None
+    budget.vertices(len(points))
+    if len(points) < 3:
+        notes.add("no-area", c.entity, place=place)
+        return None
+    polygon = shapely.Polygon(points)
+    least = 1e-3 * loop.length * CHORD
+    if not polygon.is_valid:
+        if not simple:
+            parts = _apart(c, notes, budget)
+            if parts is not None:
+                return parts
+        pieces = _polygons(shapely.make_valid(polygon))
+        largest = max(pieces, key=lambda g: g.area, default=shapely.Polygon())
+        # A sliver of self-contact is a touch; a real crossing has two lobes.
+        if largest.area > least and (
+            abs(largest.area - loop.area) > 1e-3 * largest.area
+        ):
+            spot = _spot(shapely.is_valid_reason(polygon))
+            notes.add("self-crossing", c.entity, place=spot or place)
+            return None
+        polygon = shapely.Polygon(largest.exterior)
+    if not (loop.area > least and polygon.area > 0.0):
+        notes.add("no-area", c.entity, place=place)
+        return None
+    return _Ring(c, loop, polygon, meaning, _diameter(loop, points))
+
+
+def _apart(c: Chain, notes: Notes, budget: Budget) -> list[Chain] | None:
+    """Return what a chain that meets itself is taken apart into, with notes.
+
+    None if there is nothing to take apart, or it is not clear what it encloses.
+    """
+    found = untangle(c.segments, budget)
+    if found is None or not found.clear or not found.rings:
+        return None
+    if len(found.rings) == 1 and not (found.tails or found.spurs or found.doubles):
+        return None
+    for code, places in (
+        ("tail-loop", found.tails),
+        ("spur", found.spurs),
+        ("loop-doubled", found.doubles),
+        ("loop-split", found.meets[:1]),
+    ):
+        for at in places:
+            notes.add(code, c.entity, place=at)
+    chains = [closed_up(replace(c, segments=ring), notes) for ring in found.rings]
+    return [chain for chain in chains if chain is not None]
 
 
 def _polygons(shape: shapely.Geometry) -> list[shapely.Polygon]:
@@ -223,7 +272,7 @@ def _diameter(loop: Loop, points: Points) -> float | None:
 
 def _without_doubles(rings: list[_Ring], notes: Notes) -> list[_Ring]:
     cells: dict[tuple[int, int], list[_Ring]] = defaultdict(list)
-    kept = []
+    kept: list[_Ring] = []
     for ring in rings:
         x0, y0, x1, y1 = ring.loop.bounds
         cell = (math.floor((x0 + x1) / 2.0), math.floor((y0 + y1) / 2.0))
@@ -233,7 +282,13 @@ def _without_doubles(rings: list[_Ring], notes: Notes) -> list[_Ring]:
             for dy in (-1, 0, 1)
             for other in cells[cell[0] + dx, cell[1] + dy][:50]
         ]
-        if any(_same(ring, other) for other in near):
+        work = _OPERATIONS.get(ring.meaning) if ring.meaning else None
+        alike = [
+            other
+            for other in near
+            if (_OPERATIONS.get(other.meaning) if other.meaning else None) is work
+        ]
+        if any(_same(ring, other) for other in alike):
             notes.add("loop-doubled", ring.chain.entity, place=_centre(ring))
         else:
             cells[cell].append(ring)
@@ -404,6 +459,15 @@ class _Owners:
         if any(hole.contains(point) for hole in self._holes[index]):
             return None
         return int(index)
+
+    def of_ring(self, ring: _Ring) -> int | None:
+        """Return the part in whose material a closed mark lies, if only in places.
+
+        Its edge counts: the middle of a pocket may be a hole.
+        """
+        edge = ring.polygon.exterior
+        spots = (edge.interpolate(k / 8.0, normalized=True) for k in range(8))
+        return next((i for p in spots if (i := self.of(p)) is not None), None)
 
     def mostly_inside(self, index: int, line: shapely.LineString) -> bool:
         """Return whether at least half of a line lies within a part's edge."""

@@ -1,8 +1,7 @@
-"""Lines cut where they cross or lie on each other, for outlines drawn carelessly."""
+"""Where curves cross, meet or lie on each other; arcs and cubics stay what they are."""
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections import defaultdict
 from collections.abc import Sequence
@@ -11,22 +10,30 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
-from ..nesting.model.curve import Line, Segment
+from ..nesting.model.curve import Arc, Line, Segment
+from ..nesting.model.motion import Point
 from .chain import ROUNDING
 from .drawing import Stroke
 from .limits import Budget
+from .split import nearest, pieces
 
 MOST = 5000
-"""Drawings with more lines than this are left as they are."""
+"""More segments than this are left as they are."""
+
+MOST_PAIRS = 200_000
+"""So are those in which more pairs of segments come near each other."""
+
+_CHORD = 0.02
+"""Chord error of the lines that near pairs are searched with, mm."""
 
 
 def cut_at_crossings(
     strokes: Sequence[Stroke], budget: Budget, overlaps: bool = False
 ) -> tuple[list[Stroke], int]:
-    """Return the strokes with lines cut where they cross or meet other lines.
+    """Return the strokes with curves cut where they cross or meet other curves.
 
-    Lines that lie on each other are cut at each other's ends, so that the shared
-    stretch is drawn twice and can be read once. Arcs and cubics stay whole.
+    Curves that lie on each other are cut at each other's ends, so that the shared
+    stretch is drawn twice and can be read once.
 
     Parameters
     ----------
@@ -35,7 +42,7 @@ def cut_at_crossings(
     budget : Budget
         Stops the work when it takes too long.
     overlaps : bool
-        Cut only where lines lie on each other.
+        Cut only where curves lie on each other.
 
     Returns
     -------
@@ -44,66 +51,206 @@ def cut_at_crossings(
     count : int
         How many cuts were made.
     """
-    pieces = [(stroke, s) for stroke in strokes for s in stroke.segments]
-    lines = [(i, s) for i, (_, s) in enumerate(pieces) if isinstance(s, Line)]
-    if not 1 < len(lines) <= MOST:
+    drawn = [(stroke, s) for stroke in strokes for s in stroke.segments]
+    cuts = find_cuts([s for _, s in drawn], budget, overlaps)
+    if not cuts:
         return list(strokes), 0
-    shapes = shapely.linestrings(np.array([[s.start, s.end] for _, s in lines]))
-    tree = shapely.STRtree(shapes)
-    first, second = tree.query(shapes, predicate="dwithin", distance=ROUNDING)
-    cuts: dict[int, list[float]] = defaultdict(list)
-    for a, b in zip(first.tolist(), second.tolist(), strict=True):
-        budget.tick()
-        if a == b:
-            continue
-        one, other = lines[a][1], lines[b][1]
-        if not overlaps and (t := _cut(one, other)) is not None:
-            cuts[lines[a][0]].append(t)
-        cuts[lines[a][0]] += _overlap(one, other)
     out: list[Stroke] = []
-    count = 0
-    for i, (stroke, segment) in enumerate(pieces):
-        parts = _pieces(segment, cuts[i]) if isinstance(segment, Line) else [segment]
-        count += len(parts) - 1
+    for i, (stroke, segment) in enumerate(drawn):
+        parts = pieces(segment, cuts.get(i, ()), ROUNDING)
         out += [replace(stroke, segments=(part,), closed=False) for part in parts]
-    return out, count
+    return out, len(out) - len(drawn)
 
 
-def _cut(a: Line, b: Line) -> float | None:
-    """Return where on `a`, as a parameter, `b` crosses or ends on it."""
+def find_cuts(
+    segments: Sequence[Segment], budget: Budget, overlaps: bool = False
+) -> dict[int, list[float]] | None:
+    """Return for segments, by index, the parameters at which others cross or meet.
+
+    Ends of the segments themselves are not among them. None if there are too many.
+
+    Parameters
+    ----------
+    segments : sequence of Segment
+        Curves, mm.
+    budget : Budget
+        Stops the work when it takes too long.
+    overlaps : bool
+        Only where curves lie on each other.
+    """
+    if len(segments) < 2:
+        return {}
+    if len(segments) > MOST:
+        return None
+    shapes = np.array([shapely.LineString(s.flatten(_CHORD)) for s in segments])
+    tree = shapely.STRtree(shapes)
+    near = 2.0 * _CHORD + ROUNDING
+    first, second = tree.query(shapes, predicate="dwithin", distance=near)
+    if len(first) > MOST_PAIRS:
+        return None
+    cuts: dict[int, list[float]] = defaultdict(list)
+    for i, j in zip(first.tolist(), second.tolist(), strict=True):
+        budget.tick()
+        if i == j:
+            continue
+        a, b = segments[i], segments[j]
+        length = a.length()
+        found = _overlap(a, b) if overlaps else [*_crossings(a, b), *_ends_on(a, b)]
+        inside = [t for t in found if ROUNDING < t * length < length - ROUNDING]
+        if inside:
+            cuts[i] += inside
+    return dict(cuts)
+
+
+def _ends_on(a: Segment, b: Segment) -> list[float]:
+    """Return where on `a` the ends of `b` lie."""
+    return [t for t, away in (nearest(a, p) for p in _ends(b)) if away <= ROUNDING]
+
+
+def _ends(segment: Segment) -> tuple[Point, ...]:
+    if isinstance(segment, Arc) and segment.is_circle:
+        return ()
+    return segment.start, segment.end
+
+
+def _overlap(a: Segment, b: Segment) -> list[float]:
+    """Return where on `a` a curve that lies on it begins and ends."""
+    if type(a) is not type(b):
+        return []
+    if isinstance(a, Arc) and isinstance(b, Arc):
+        if (
+            math.dist(a.centre, b.centre) > ROUNDING
+            or abs(a.radius - b.radius) > ROUNDING
+        ):
+            return []
+    elif isinstance(a, Line) and isinstance(b, Line):
+        (x1, y1), (x2, y2) = a.start, a.end
+        length = a.length()
+        ux, uy = (x2 - x1) / length, (y2 - y1) / length
+        aside = [(y - y1) * ux - (x - x1) * uy for x, y in (b.start, b.end)]
+        if max(map(abs, aside)) > ROUNDING:
+            return []
+    ends = _ends_on(a, b)
+    # They may follow one another and share a point at most: then no middle is shared.
+    shared = [t for t in (*ends, *_ends_of_on(a, b))]
+    if len(shared) < 2:
+        return []
+    low, high = min(shared), max(shared)
+    if (high - low) * a.length() <= ROUNDING:
+        return []
+    inside = [a.point_at(low + k * (high - low)) for k in (0.25, 0.5, 0.75)]
+    # On an arc the stretch between two shared points may be the other way round.
+    if any(nearest(b, p)[1] <= ROUNDING for p in inside):
+        return ends
+    return []
+
+
+def _ends_of_on(a: Segment, b: Segment) -> list[float]:
+    """Return which ends of `a`, as parameters, lie on `b`."""
+    return [float(t) for t in (0, 1) if nearest(b, a.point_at(float(t)))[1] <= ROUNDING]
+
+
+def _crossings(a: Segment, b: Segment) -> list[float]:
+    """Return where on `a` it is crossed by `b`."""
+    if isinstance(a, Line) and isinstance(b, Line):
+        points = _line_line(a, b)
+    elif isinstance(a, Line) and isinstance(b, Arc):
+        points = _line_arc(a, b)
+    elif isinstance(a, Arc) and isinstance(b, Line):
+        points = _line_arc(b, a)
+    elif isinstance(a, Arc) and isinstance(b, Arc):
+        points = _arc_arc(a, b)
+    else:
+        return _numeric(a, b)
+    out = []
+    for point in points:
+        t, away = nearest(a, point)
+        if away <= ROUNDING and nearest(b, point)[1] <= ROUNDING:
+            out.append(t)
+    return out
+
+
+def _line_line(a: Line, b: Line) -> list[Point]:
     (x1, y1), (x2, y2), (x3, y3), (x4, y4) = a.start, a.end, b.start, b.end
     ux, uy, vx, vy = x2 - x1, y2 - y1, x4 - x3, y4 - y3
-    length, other = math.hypot(ux, uy), math.hypot(vx, vy)
     cross = ux * vy - uy * vx
-    if abs(cross) < 1e-9 * length * other:
-        return None
-    t = ((x3 - x1) * vy - (y3 - y1) * vx) / cross
-    u = ((x3 - x1) * uy - (y3 - y1) * ux) / cross
-    slack = 2.0 * ROUNDING
-    inside = ROUNDING < t * length < length - ROUNDING
-    meets = -slack <= u * other <= other + slack
-    return t if inside and meets else None
-
-
-def _overlap(a: Line, b: Line) -> list[float]:
-    """Return where on `a`, as parameters, a line that lies on it begins and ends."""
-    (x1, y1), (x2, y2) = a.start, a.end
-    length = a.length()
-    ux, uy = (x2 - x1) / length, (y2 - y1) / length
-    along = [(x - x1) * ux + (y - y1) * uy for x, y in (b.start, b.end)]
-    aside = [(y - y1) * ux - (x - x1) * uy for x, y in (b.start, b.end)]
-    if max(map(abs, aside)) > ROUNDING or abs(along[0] - along[1]) < ROUNDING:
+    if abs(cross) < 1e-9 * math.hypot(ux, uy) * math.hypot(vx, vy):
         return []
-    if min(max(along), length) - max(min(along), 0.0) <= ROUNDING:
-        return []  # they follow one another and share a point at most
-    return [s / length for s in along if ROUNDING < s < length - ROUNDING]
+    t = ((x3 - x1) * vy - (y3 - y1) * vx) / cross
+    return [(x1 + t * ux, y1 + t * uy)]
 
 
-def _pieces(line: Line, cuts: list[float]) -> list[Segment]:
-    points = [line.start]
-    for t in sorted(cuts):
-        at = line.point_at(t)
-        if math.dist(points[-1], at) > ROUNDING:
-            points.append(at)
-    points.append(line.end)
-    return [Line(a, b) for a, b in itertools.pairwise(points)]
+def _line_arc(line: Line, arc: Arc) -> list[Point]:
+    (x1, y1), (x2, y2), (cx, cy) = line.start, line.end, arc.centre
+    length = line.length()
+    ux, uy = (x2 - x1) / length, (y2 - y1) / length
+    foot = (cx - x1) * ux + (cy - y1) * uy
+    aside = (cx - x1) * uy - (cy - y1) * ux
+    half = arc.radius * arc.radius - aside * aside
+    if half <= 0.0:
+        return []
+    half = math.sqrt(half)
+    return [(x1 + s * ux, y1 + s * uy) for s in (foot - half, foot + half)]
+
+
+def _arc_arc(a: Arc, b: Arc) -> list[Point]:
+    dx, dy = b.centre[0] - a.centre[0], b.centre[1] - a.centre[1]
+    apart = math.hypot(dx, dy)
+    if apart < 1e-9:
+        return []
+    along = (apart * apart + a.radius * a.radius - b.radius * b.radius) / (2.0 * apart)
+    half = a.radius * a.radius - along * along
+    if half <= 0.0:
+        return []
+    half = math.sqrt(half)
+    ux, uy = dx / apart, dy / apart
+    x, y = a.centre[0] + along * ux, a.centre[1] + along * uy
+    return [(x - half * uy, y + half * ux), (x + half * uy, y - half * ux)]
+
+
+def _numeric(a: Segment, b: Segment) -> list[float]:
+    """Return where on `a` it is crossed by `b`, found on chords and then refined."""
+    p, q = a.flatten(_CHORD), b.flatten(_CHORD)
+    u, v = np.diff(p, axis=0), np.diff(q, axis=0)
+    d = q[None, :-1] - p[:-1, None]
+    cross = u[:, None, 0] * v[None, :, 1] - u[:, None, 1] * v[None, :, 0]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        s = (d[..., 0] * v[None, :, 1] - d[..., 1] * v[None, :, 0]) / cross
+        t = (d[..., 0] * u[:, None, 1] - d[..., 1] * u[:, None, 0]) / cross
+    slack = 1e-6
+    hits = np.argwhere(
+        (s >= -slack) & (s <= 1.0 + slack) & (t >= -slack) & (t <= 1.0 + slack)
+    )
+    out = []
+    for i, j in hits.tolist():
+        on_a = (i + float(s[i, j])) / len(u)
+        on_b = (j + float(t[i, j])) / len(v)
+        found = _refined(a, b, on_a, on_b)
+        if found is not None:
+            out.append(found)
+    return out
+
+
+def _refined(a: Segment, b: Segment, s: float, t: float) -> float | None:
+    """Return the parameter on `a` of the crossing near two parameters (Newton)."""
+    h = 1e-6
+    for _ in range(20):
+        (ax, ay), (bx, by) = a.point_at(s), b.point_at(t)
+        ex, ey = bx - ax, by - ay
+        if math.hypot(ex, ey) < 1e-10:
+            break
+        (a0, a1), (b0, b1) = (
+            (curve.point_at(at - h), curve.point_at(at + h))
+            for curve, at in ((a, s), (b, t))
+        )
+        ux, uy = (a1[0] - a0[0]) / (2 * h), (a1[1] - a0[1]) / (2 * h)
+        vx, vy = (b1[0] - b0[0]) / (2 * h), (b1[1] - b0[1]) / (2 * h)
+        cross = ux * vy - uy * vx
+        if cross == 0.0:
+            return None
+        s += (ex * vy - ey * vx) / cross
+        t += (ex * uy - ey * ux) / cross
+        if not (-0.5 <= s <= 1.5 and -0.5 <= t <= 1.5):
+            return None
+    near = math.dist(a.point_at(s), b.point_at(t)) <= ROUNDING
+    return s if near and -1e-9 <= t <= 1.0 + 1e-9 else None

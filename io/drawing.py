@@ -23,9 +23,12 @@ class Stroke:
     name : str
         Name of the block or the element's own id; may be empty.
     colour : str
-        ``#rrggbb``; empty when unknown.
+        ``#rrggbb`` of the line, or of the inside where there is no line; empty when
+        unknown.
     entity : str
         The entity as a person can find it again, such as ``LINE 2F on layer CUT``.
+    fill : str
+        ``#rrggbb`` of the inside where there is a line too; may be empty.
     """
 
     segments: tuple[Segment, ...]
@@ -34,6 +37,7 @@ class Stroke:
     name: str = ""
     colour: str = ""
     entity: str = ""
+    fill: str = ""
 
 
 @dataclass(frozen=True, slots=True)

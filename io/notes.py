@@ -44,7 +44,7 @@ class Notes:
     """
 
     def __init__(self, file: str, kinds: Mapping[str, Kind]) -> None:
-        self._file = file
+        self.file = file
         self._kinds = kinds
         self._count: dict[str, int] = {}
         self._first: dict[str, tuple[str, tuple[float, float] | None]] = {}
@@ -72,6 +72,21 @@ class Notes:
         if detail and (detail in details or len(details) < _MOST_DETAILS):
             details[detail] = details.get(detail, 0) + count
 
+    def forget(self, code: str) -> None:
+        """Take back what was noted of a kind."""
+        self._count.pop(code, None)
+        self._first.pop(code, None)
+        self._details.pop(code, None)
+
+    def take(self, other: Notes) -> None:
+        """Add everything that another collection of the same kinds holds."""
+        for code, count in other._count.items():
+            entity, place = other._first[code]
+            self.add(code, entity, "", place, count)
+            mine = self._details[code]
+            for detail, times in other._details[code].items():
+                mine[detail] = mine.get(detail, 0) + times
+
     def count(self, code: str) -> int:
         """Return how often something of a kind was seen."""
         return self._count.get(code, 0)
@@ -93,7 +108,7 @@ class Notes:
             message += f"; {kind.cure}"
         entity, place = self._first[code]
         return Finding(
-            code, kind.severity, message, self._file, entity, place, kind.fixed, count
+            code, kind.severity, message, self.file, entity, place, kind.fixed, count
         )
 
 

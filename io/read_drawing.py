@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections import Counter
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -11,18 +12,21 @@ from ..nesting.model.errors import InputError
 from ..nesting.model.motion import Point
 from ..nesting.model.outline import bounds_of
 from ..nesting.model.part import Part
-from .chain import Chain, chain, join_tolerance, largest_shape
+from .chain import Chain, join_tolerance, largest_shape
 from .classify import DRILL_UP_TO, classify
-from .crossings import cut_at_crossings
-from .drawing import Drawing, Stroke, UnitReading
+from .drawing import Drawing, UnitReading
 from .findings import Finding, Severity
 from .known_size import KnownSize, from_known_size, measured
 from .limits import Budget, Limits
+from .loops import find_chains
 from .notes import Notes, in_order
-from .operations import Meaning
+from .operations import LayerUse, Told, Works
 from .shape_findings import KINDS
 from .sniff import sniff
 from .units import plausible, told
+
+_MOST_COLOURS = 8
+"""A drawing in more colours than this is a picture; its colours say nothing."""
 
 
 @dataclass(frozen=True)
@@ -48,6 +52,8 @@ class ReadDrawing:
         The box round everything read, mm; None if there is nothing.
     tolerance : float
         The widest gap that was closed, mm.
+    uses : tuple of LayerUse
+        Its layers and colours, and what each was taken to mean.
     """
 
     file: str
@@ -58,6 +64,7 @@ class ReadDrawing:
     findings: tuple[Finding, ...]
     bounds: Box | None
     tolerance: float
+    uses: tuple[LayerUse, ...] = ()
 
     @property
     def usable(self) -> bool:
@@ -70,7 +77,7 @@ def look_at(
     units: str | None = None,
     *,
     known: KnownSize | None = None,
-    layers: Mapping[str, Meaning | None] | None = None,
+    layers: Told | None = None,
     drill_up_to: float = DRILL_UP_TO,
     join: float | None = None,
     limits: Limits | None = None,
@@ -88,7 +95,7 @@ def look_at(
     known : KnownSize, optional
         A size the user knows, from which the scale follows; instead of `units`.
     layers : mapping, optional
-        The user's word on what layers mean.
+        The user's word on what layers or colours mean; see `Works`.
     drill_up_to : float
         Round holes up to this diameter become holes to drill, mm.
     join : float, optional
@@ -120,7 +127,7 @@ def look_at(
 def _look(
     path: Path,
     units: str | None,
-    layers: Mapping[str, Meaning | None] | None,
+    layers: Told | None,
     drill_up_to: float,
     join: float | None,
     limits: Limits | None,
@@ -131,29 +138,30 @@ def _look(
     budget = Budget(str(path), limits, cancelled)
     budget.bytes(path.stat().st_size)
     drawing = _strokes(path, kind, word, units, budget, limits, cancelled)
-    notes = Notes(str(path), KINDS)
     strokes = drawing.strokes
     tolerance = join_tolerance(strokes) if join is None else join
-    chains = chain(strokes, tolerance, notes, budget)
-    chains = _overlaps_read_once(chains, tolerance, notes, budget)
-    if strokes and not any(c.closed for c in chains):
-        pieces, places = cut_at_crossings(strokes, budget)
-        if places:
-            again = Notes(str(path), KINDS)
-            recut = chain(pieces, tolerance, again, budget)
-            if any(c.closed for c in recut):
-                chains, notes = recut, again
-                notes.add("lines-crossed", count=places)
+    works = Works(layers)
+    chains, notes = find_chains(strokes, tolerance, works, str(path), budget)
     parts, origins = classify(
-        chains, str(path), notes, budget, layers=layers, drill_up_to=drill_up_to
+        chains, str(path), notes, budget, works=works, drill_up_to=drill_up_to
     )
+    uses = uses_of(chains, works)
+    _tell_colours(uses, notes)
     bounds = bounds_of(s for st in strokes for s in st.segments) if strokes else None
     if not parts:
         notes.add("no-outline", detail=_why_no_part(drawing, notes))
     _doubt_units(drawing, parts, notes)
     findings = in_order((*notes.findings(), *drawing.findings))
     return ReadDrawing(
-        str(path), kind, parts, origins, drawing.units, findings, bounds, tolerance
+        str(path),
+        kind,
+        parts,
+        origins,
+        drawing.units,
+        findings,
+        bounds,
+        tolerance,
+        uses,
     )
 
 
@@ -189,7 +197,7 @@ def read_drawing(
     units: str | None = None,
     *,
     known: KnownSize | None = None,
-    layers: Mapping[str, Meaning | None] | None = None,
+    layers: Told | None = None,
     drill_up_to: float = DRILL_UP_TO,
     join: float | None = None,
     limits: Limits | None = None,
@@ -239,21 +247,27 @@ def _strokes(
     return read_svg(path, units, limits, cancelled)
 
 
-def _overlaps_read_once(
-    chains: list[Chain], tolerance: float, notes: Notes, budget: Budget
-) -> list[Chain]:
-    """Return the chains with open ones joined anew where lines lie on each other."""
-    loose = [c for c in chains if not c.closed]
-    if not loose:
-        return chains
-    strokes = [
-        Stroke(c.segments, False, c.layer, c.name, c.colour, c.entity) for c in loose
-    ]
-    pieces, count = cut_at_crossings(strokes, budget, overlaps=True)
-    if not count:
-        return chains
-    again = chain(pieces, tolerance, notes, budget)
-    return [*(c for c in chains if c.closed), *again]
+def uses_of(chains: Sequence[Chain], works: Works) -> tuple[LayerUse, ...]:
+    """Return which layers and colours chains are drawn in, the commonest first."""
+    counts = Counter((c.layer, c.colour, c.fill) for c in chains)
+    out = []
+    for (layer, colour, fill), count in counts.most_common():
+        said = works.said(layer, colour, fill)
+        out.append(LayerUse(layer, colour, fill, count, said.meaning, said.told))
+    return tuple(out)
+
+
+def _tell_colours(uses: Sequence[LayerUse], notes: Notes) -> None:
+    """Say that a drawing uses several colours where nothing says what they mean."""
+    colours: Counter[str] = Counter()
+    for use in uses:
+        if use.colour:
+            colours[use.colour] += use.count
+    known = any(use.meaning or use.told for use in uses)
+    if known or not 2 <= len(colours) <= _MOST_COLOURS:
+        return
+    for colour, count in colours.most_common():
+        notes.add("colours", detail=f"{colour}: {count}")
 
 
 def _why_no_part(drawing: Drawing, notes: Notes) -> str:
@@ -277,7 +291,7 @@ def _why_no_part(drawing: Drawing, notes: Notes) -> str:
     if notes.count("gap-left"):
         return ": lines nearly meet but leave gaps"
     if notes.count("not-cut"):
-        return ": all shapes are on layers that are not to be cut"
+        return ": the layers or colours of all shapes are not to be cut"
     return ": only open lines are drawn"
 
 

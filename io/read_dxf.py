@@ -30,6 +30,7 @@ from .dxf_findings import KINDS, LEFT_OUT, SILENT
 from .limits import Budget
 from .load_dxf import load_dxf
 from .notes import Notes, tame
+from .operations import BLACK
 from .units import INSUNITS, MM_PER, header_reading, other_readings
 
 _FLAT = 1e-6
@@ -643,6 +644,8 @@ def _hex(true_colour: int | None, index: int) -> str:
     try:
         if true_colour is not None:
             r, g, b = colors.int2rgb(true_colour)
+        elif index == 7:
+            return BLACK
         else:
             r, g, b = colors.aci2rgb(index)
     except (IndexError, ValueError, TypeError):

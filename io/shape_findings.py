@@ -56,14 +56,35 @@ KINDS: dict[str, Kind] = {
     ),
     "lines-crossed": Kind(
         _W,
-        "no outline is closed, so lines were cut where they cross or meet: {n} places",
+        "an outline is closed only if its lines are cut where they cross or meet, "
+        "which was done: {n} places",
         "check the outline, and draw it closed",
         True,
     ),
+    "overshoot": Kind(_I, "line ends that run past a corner, trimmed: {n}", "", True),
+    "lines-enclose": Kind(
+        _W,
+        "open lines that cross and enclose something, but run on far beyond it, "
+        "left open: {n}",
+        "if they are the edge of a part, trim them where they meet",
+    ),
     "self-crossing": Kind(
         _E,
-        "closed shapes that cross themselves, left out: {n}",
+        "closed shapes that cross themselves, so that it is not clear what they "
+        "enclose, left out: {n}",
         "redraw them without the crossing",
+    ),
+    "loop-split": Kind(
+        _W,
+        "closed shapes that touch or cross themselves, taken as several shapes that "
+        "meet there: {n}",
+        "check them, and redraw what was meant as one shape",
+    ),
+    "tail-loop": Kind(
+        _W, "tiny loops where a line ran past a join, taken out: {n}", "", True
+    ),
+    "spur": Kind(
+        _W, "edges that run out and back along the same way, taken out: {n}", "", True
     ),
     "no-area": Kind(
         _W,
@@ -87,7 +108,13 @@ KINDS: dict[str, Kind] = {
         "put them on a layer called INSIDE to cut them instead",
     ),
     "layer-meaning": Kind(
-        _I, "layer names say what is done along {n} shapes ({detail})"
+        _I, "layers or colours say what is done along {n} shapes ({detail})"
+    ),
+    "colours": Kind(
+        _I,
+        "shapes are drawn in several colours ({detail}), which say nothing by "
+        "themselves",
+        "say what a colour means with --layer, such as --layer red=engrave",
     ),
     "engrave-guessed": Kind(
         _I,
@@ -104,8 +131,8 @@ KINDS: dict[str, Kind] = {
     ),
     "not-cut": Kind(
         _W,
-        "shapes on layers that are not to be cut, left out: {n} (layer {detail})",
-        "rename the layer if they are parts",
+        "shapes whose layer or colour is not to be cut, left out: {n} ({detail})",
+        "if they are parts, rename the layer or say what it means with --layer",
     ),
     "part-in-hole": Kind(
         _I, "shapes that lie in the hole of another part, read as parts: {n}"

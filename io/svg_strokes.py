@@ -99,6 +99,7 @@ class StrokeMaker:
             name,
             painted.colour,
             where,
+            painted.fill.colour if painted.fill.seen else "",
         )
 
     def usable(self, piece: Segment) -> bool:

@@ -6,6 +6,7 @@ import argparse
 import json
 import sys
 from collections import Counter
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from ...nesting.model.errors import DrystoneError, InputError
@@ -13,6 +14,7 @@ from ...nesting.model.part import Operation, Part
 
 if TYPE_CHECKING:
     from ...io.findings import Finding
+    from ...io.known_size import KnownSize
     from ...io.operations import Meaning
     from ...io.read_drawing import ReadDrawing
 
@@ -21,15 +23,26 @@ EXAMPLES = """\
   drystone look side.dxf
   drystone look *.dxf *.svg --json
   drystone look old.dxf --units in
-  drystone look plate.dxf --drill-up-to 8mm --layer VENT=inside"""
+  drystone look scan.svg --known-width 120mm
+  drystone look sheet.dxf --known-height door=1980mm
+  drystone look plate.dxf --drill-up-to 8mm --layer VENT=inside --layer red=engrave"""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the arguments."""
     parser.add_argument("files", nargs="+", metavar="FILE", help="DXF or SVG drawing")
     parser.add_argument(
-        "--units", metavar="UNIT", help="what one unit of the drawing is: mm, in, cm …"
+        "--units",
+        metavar="UNIT",
+        help="what one unit of the drawing is: mm, in, cm … or a length such as 0.3mm",
     )
+    for side in ("width", "height"):
+        parser.add_argument(
+            f"--known-{side}",
+            metavar="[PART=]LENGTH",
+            help=f"the true {side} of a part (default the largest; 'drawing' for all "
+            "that is drawn), from which the scale follows",
+        )
     parser.add_argument(
         "--drill-up-to",
         metavar="LENGTH",
@@ -45,8 +58,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         action="append",
         default=[],
         metavar="NAME=WORK",
-        help="what a layer means: outside, inside, pocket, engrave, drill, tab, "
-        "'not cut' or nothing",
+        help="what a layer or a colour (red, '#ff0000', 'colour 1') means: outside, "
+        "inside, pocket, engrave, drill, tab, 'not cut' or nothing",
     )
 
 
@@ -57,12 +70,14 @@ def run(args: argparse.Namespace) -> int:
 
     if args.units:
         unit_name(args.units)
-    options: dict[str, Any] = {"layers": _layers(args.layer)}
+    told = layers_told(args.layer)
+    options: dict[str, Any] = {"layers": told, "known": known_size(args)}
     if args.drill_up_to:
         options["drill_up_to"] = parse_length(args.drill_up_to)
     if args.join:
         options["join"] = parse_length(args.join)
     status = 0
+    unused = set(told)
     listed: list[dict[str, Any]] = []
     for number, file in enumerate(args.files):
         try:
@@ -74,6 +89,7 @@ def run(args: argparse.Namespace) -> int:
             listed.append({"file": file, "error": str(error)})
             status = 2
             continue
+        unused -= {key for key in told if any(use.has(key) for use in read.uses)}
         if not read.parts:
             status = max(status, 1)
         if args.json:
@@ -82,13 +98,55 @@ def run(args: argparse.Namespace) -> int:
             if number:
                 print()
             print("\n".join(note(read, args.quiet)))
+    for key in sorted(unused):
+        print(f"drystone look: --layer {key}: nothing drawn has it", file=sys.stderr)
+        status = max(status, 1)
     if args.json:
         print(json.dumps({"drawings": listed}, indent=2, ensure_ascii=False))
     return status
 
 
-def _layers(pairs: list[str]) -> dict[str, Meaning | None]:
-    from ...io.operations import Meaning
+def known_size(args: argparse.Namespace) -> KnownSize | None:
+    """Return the size given with ``--known-width`` and ``--known-height``.
+
+    Raises
+    ------
+    InputError
+        If it cannot be read, or speaks of two parts.
+    """
+    from ...io.known_size import KnownSize
+    from ...io.units import parse_length
+
+    sizes: dict[str, float] = {}
+    parts: set[str] = set()
+    for side in ("width", "height"):
+        said = getattr(args, f"known_{side}")
+        if said is None:
+            continue
+        name, _, length = said.rpartition("=")
+        try:
+            sizes[side] = parse_length(length)
+        except InputError as error:
+            raise InputError(f"--known-{side}", error.what, error.cure) from None
+        parts.add(name.strip())
+    if not sizes:
+        return None
+    if len(parts) > 1:
+        raise InputError(
+            "--known-height", "it speaks of another part than --known-width", "name one"
+        )
+    return KnownSize(sizes.get("width"), sizes.get("height"), parts.pop())
+
+
+def layers_told(pairs: Sequence[str]) -> dict[str, Meaning | None]:
+    """Return what ``--layer NAME=WORK`` says, by layer or colour.
+
+    Raises
+    ------
+    InputError
+        If one cannot be read.
+    """
+    from ...io.operations import meaning_from
 
     told: dict[str, Meaning | None] = {}
     for pair in pairs:
@@ -96,12 +154,9 @@ def _layers(pairs: list[str]) -> dict[str, Meaning | None]:
         if not equals or not name:
             raise InputError("--layer", f"cannot read {pair!r}", "write NAME=WORK")
         try:
-            told[name] = None if work == "nothing" else Meaning(work.strip().lower())
-        except ValueError:
-            known = ", ".join(m.value for m in Meaning)
-            raise InputError(
-                "--layer", f"unknown work {work!r}", f"use {known} or nothing"
-            ) from None
+            told[name] = meaning_from(work)
+        except InputError as error:
+            raise InputError("--layer", error.what, error.cure) from None
     return told
 
 
@@ -118,6 +173,7 @@ def note(read: ReadDrawing, quiet: bool = False) -> list[str]:
     lines += [f"  {_part(part, read.units.unit)}" for part in read.parts]
     if quiet:
         return lines
+    lines += _layers(read)
     groups: dict[str, list[str]] = {}
     for finding in read.findings:
         groups.setdefault(_group(finding), []).append(_sentence(finding))
@@ -127,22 +183,34 @@ def note(read: ReadDrawing, quiet: bool = False) -> list[str]:
             lines.append(
                 f"  {text[:1].upper()}{text[1:]}" if says_so else f"  {name}: {text}"
             )
+    if any(f.code in ("gap-closed", "gap-left") for f in read.findings):
+        width = f"{read.tolerance:.3f}".rstrip("0").rstrip(".")
+        lines.append(
+            f"  Note: gaps up to {width} mm are closed here; --join closes wider ones."
+        )
     if not groups and read.parts:
         lines.append("  Clean: nothing mended, nothing left out.")
     return lines
 
 
 def _units(read: ReadDrawing) -> str:
+    from ...io.units import SCALED
+
     reading = read.units
     words = {
         "header": "the file says so",
         "page size": "by the size of its page",
         "told": "as you said",
+        "known size": "by the size you gave",
         "guess": "guessed from the sizes",
     }.get(reading.basis, reading.basis)
     sure = "" if reading.sure else "; please check"
-    factor = "" if reading.unit == "mm" else f" (1 = {reading.factor:.10g} mm)"
-    return f"{reading.unit}{factor}, {words}{sure}."
+    if reading.unit == SCALED:
+        unit = f"1 drawing unit = {reading.factor:.10g} mm"
+    else:
+        factor = "" if reading.unit == "mm" else f" (1 = {reading.factor:.10g} mm)"
+        unit = f"{reading.unit}{factor}"
+    return f"{unit}, {words}{sure}."
 
 
 def _size(width: float, height: float, unit: str = "mm") -> str:
@@ -181,6 +249,24 @@ def _part(part: Part, unit: str) -> str:
         if marks[operation]:
             pieces.append(_count(marks[operation], singular))
     return f"Part {part.name!r}: {', '.join(pieces)}."
+
+
+def _layers(read: ReadDrawing) -> Iterable[str]:
+    """Return a line on layers and colours, where there is more than one of either."""
+    if len({use.layer for use in read.uses}) < 2 and not any(
+        use.meaning or use.told for use in read.uses
+    ):
+        return
+    layers: dict[tuple[str, str], int] = {}
+    for use in read.uses:
+        work = use.meaning.value if use.meaning else "by what lies inside what"
+        name = use.layer or "none"
+        if use.told and len({u.meaning for u in read.uses if u.layer == use.layer}) > 1:
+            name += f" in {use.colour or use.fill or 'no colour'}"
+        layers[name, work] = layers.get((name, work), 0) + use.count
+    shown = [f"{name} ({n}: {work})" for (name, work), n in layers.items()]
+    more = ", …" if len(shown) > 8 else ""
+    yield f"  Layers: {', '.join(shown[:8])}{more}."
 
 
 def _count(n: int, singular: str) -> str:
@@ -231,6 +317,17 @@ def as_dict(read: ReadDrawing) -> dict[str, Any]:
         "parts": [
             _part_dict(part, origin)
             for part, origin in zip(read.parts, read.origins, strict=True)
+        ],
+        "layers": [
+            {
+                "layer": use.layer,
+                "colour": use.colour,
+                "fill": use.fill,
+                "count": use.count,
+                "work": use.meaning.value if use.meaning else None,
+                "told": use.told,
+            }
+            for use in read.uses
         ],
         "findings": [finding.as_dict() for finding in read.findings],
     }

@@ -52,7 +52,8 @@ def test_json(plate: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert status == 0
     (drawing,) = json.loads(out)["drawings"]
     assert set(drawing) == {
-        "file", "kind", "units", "bounds", "join_tolerance", "parts", "findings",
+        "file", "kind", "units", "bounds", "join_tolerance", "parts", "layers",
+        "findings",
     }  # fmt: skip
     (part,) = drawing["parts"]
     assert part["size"] == pytest.approx([304.8, 190.5])

@@ -166,19 +166,6 @@ def test_doubled_outlines_are_one_part(look: Callable[..., ReadDrawing]) -> None
     assert codes(read) == {"loop-doubled": 2, "line-doubled": 1}
 
 
-def test_a_shape_that_crosses_itself_is_not_cut(
-    look: Callable[..., ReadDrawing],
-) -> None:
-    read = look(
-        lambda msp: msp.add_lwpolyline(
-            [(0, 0), (100, 100), (100, 0), (0, 100)], close=True
-        )
-    )
-    assert not read.parts
-    crossing = next(f for f in read.findings if f.code == "self-crossing")
-    assert crossing.place == pytest.approx((50, 50))
-
-
 def test_shapes_that_cross_each_other_are_reported(
     look: Callable[..., ReadDrawing],
 ) -> None:

@@ -1,0 +1,227 @@
+"""From strokes to chains: joined, read once, and trimmed where lines run too far."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+import numpy as np
+import shapely
+
+from ..nesting.model.curve import Line, Segment
+from ..nesting.model.motion import Point
+from ..nesting.model.outline import bounds_of, flatten_chain
+from .chain import ROUNDING, Chain, chain
+from .crossings import MOST, cut_at_crossings
+from .drawing import Stroke
+from .limits import Budget
+from .notes import Notes
+from .operations import Meaning, Works
+from .shape_findings import KINDS
+from .split import nearest
+
+APART = frozenset(Meaning) - {Meaning.INSIDE, Meaning.OUTSIDE}
+"""Curves of these meanings are joined among themselves only."""
+
+OVERSHOOT = 1.0
+"""An end that runs past a corner by this much is trimmed in any drawing, mm ..."""
+
+OVERSHOOT_SHARE = 0.01
+"""... and so is one up to this share of the shape's size."""
+
+_CHORD = 0.02
+"""Chord error of the polygons that containment is judged on, mm."""
+
+
+def find_chains(
+    strokes: Sequence[Stroke],
+    tolerance: float,
+    works: Works,
+    file: str,
+    budget: Budget,
+) -> tuple[list[Chain], Notes]:
+    """Return the closed and open chains that strokes come to, and what was mended.
+
+    Strokes are joined where they meet. What lies on something else is read once.
+    Open ones that cross or meet are cut there, if that closes an outline.
+
+    Parameters
+    ----------
+    strokes : sequence of Stroke
+        What was drawn, mm.
+    tolerance : float
+        The widest gap that is closed, mm.
+    works : Works
+        Tells what is done along strokes; those of different work are never joined.
+    file : str
+        For the notes.
+    budget : Budget
+        Stops the work when it takes too long.
+    """
+    notes = Notes(file, KINDS)
+
+    def kind(stroke: Stroke) -> Meaning | None:
+        meaning = works.said(stroke.layer, stroke.colour, stroke.fill).meaning
+        return meaning if meaning in APART else None
+
+    chains = chain(strokes, tolerance, notes, budget, kind)
+    chains = _overlaps_read_once(chains, tolerance, kind, notes, budget)
+    return _trimmed(chains, tolerance, kind, notes, budget), notes
+
+
+def _stroke(c: Chain) -> Stroke:
+    return Stroke(c.segments, False, c.layer, c.name, c.colour, c.entity, c.fill)
+
+
+Kind = Callable[[Stroke], Meaning | None]
+
+
+def _overlaps_read_once(
+    chains: list[Chain], tolerance: float, kind: Kind, notes: Notes, budget: Budget
+) -> list[Chain]:
+    """Return the chains with open ones joined anew where they lie on each other."""
+    loose = [_stroke(c) for c in chains if not c.closed]
+    if not loose:
+        return chains
+    pieces, count = cut_at_crossings(loose, budget, overlaps=True)
+    if not count:
+        return chains
+    notes.forget("gap-left")
+    again = chain(pieces, tolerance, notes, budget, kind)
+    return [*(c for c in chains if c.closed), *again]
+
+
+def _trimmed(
+    chains: list[Chain], tolerance: float, kind: Kind, notes: Notes, budget: Budget
+) -> list[Chain]:
+    """Return the chains with open ones cut where they cross, if that closes them.
+
+    Where the drawing holds closed shapes too, lines may well cross for another
+    reason: then only ends that run on a little way are trimmed.
+    """
+    edges = [kind(_stroke(c)) is None for c in chains]
+    rings = [c for c, edge in zip(chains, edges, strict=True) if edge and c.closed]
+    polygons = _polygons(rings)
+    loose = [
+        c
+        for c, edge in zip(chains, edges, strict=True)
+        if edge and not c.closed and not _within(c, polygons)
+    ]
+    if not loose or sum(len(c.segments) for c in loose) > MOST:
+        return chains
+    reached, short = _reaching([_stroke(c) for c in loose], tolerance)
+    pieces, places = cut_at_crossings(reached, budget)
+    if not places:
+        return chains
+    again = Notes(notes.file, KINDS)
+    recut = chain(pieces, tolerance, again, budget)
+    loops = [c for c in recut if c.closed]
+    if not loops:
+        return chains
+    ends = [c for c in recut if not c.closed]
+    x0, y0, x1, y1 = bounds_of(s for c in loops for s in c.segments)
+    most = max(OVERSHOOT, OVERSHOOT_SHARE * max(x1 - x0, y1 - y0))
+    touching = [c for c in ends if _touches(c, loops)]
+    longest = max((_length(c) for c in touching), default=0.0)
+    if rings and (longest > 2.0 * most or _cross(_polygons(loops), polygons)):
+        again.add("lines-enclose", loops[0].entity, place=loops[0].segments[0].start)
+        notes.take(_only(again, "lines-enclose"))
+        return chains
+    for place in short:
+        again.add("gap-closed", detail=f"up to {tolerance:.2g} mm", place=place)
+    again.add("lines-crossed", count=places)
+    trimmed = [c for c in touching if _length(c) <= 2.0 * most]
+    for c in trimmed:
+        again.add("overshoot", c.entity, place=c.segments[0].start)
+    notes.forget("gap-left")
+    notes.take(again)
+    gone = {id(c) for c in (*loose, *trimmed)}
+    return [c for c in (*chains, *recut) if id(c) not in gone]
+
+
+def _only(notes: Notes, code: str) -> Notes:
+    """Return notes of one kind."""
+    for other in KINDS:
+        if other != code:
+            notes.forget(other)
+    return notes
+
+
+def _length(c: Chain) -> float:
+    return sum(s.length() for s in c.segments)
+
+
+def _ends(c: Chain | Stroke) -> tuple[Point, Point]:
+    return c.segments[0].start, c.segments[-1].end
+
+
+def _polygons(rings: Sequence[Chain]) -> list[shapely.Geometry]:
+    flat = [flatten_chain(c.segments, _CHORD) for c in rings]
+    return [shapely.Polygon(points).buffer(0.0) for points in flat if len(points) > 3]
+
+
+def _within(c: Chain, polygons: list[shapely.Geometry]) -> bool:
+    """Return whether a chain lies in a closed shape, so that it is no edge."""
+    line = shapely.LineString(flatten_chain(c.segments, _CHORD))
+    return any(polygon.covers(line) for polygon in polygons)
+
+
+def _touches(c: Chain, loops: Sequence[Chain]) -> bool:
+    return any(
+        nearest(s, end)[1] <= 2.0 * ROUNDING
+        for end in _ends(c)
+        for loop in loops
+        for s in loop.segments
+    )
+
+
+def _cross(a: list[shapely.Geometry], b: list[shapely.Geometry]) -> bool:
+    """Return whether a shape crosses or fills one of others."""
+    if not a or not b:
+        return False
+    tree = shapely.STRtree(np.array(b))
+    hits, _ = tree.query(np.array(a), predicate="overlaps")
+    return bool(len(hits))
+
+
+def _reaching(
+    strokes: Sequence[Stroke], tolerance: float
+) -> tuple[list[Stroke], list[Point]]:
+    """Return strokes whose free ends reach others they nearly met, and where.
+
+    An end that stops short of the middle of another stroke by no more than the
+    tolerance is led on to it.
+    """
+    out: list[Stroke] = []
+    short: list[Point] = []
+    shapes = [shapely.LineString(flatten_chain(s.segments, _CHORD)) for s in strokes]
+    tree = shapely.STRtree(shapes)
+    for i, stroke in enumerate(strokes):
+        segments: list[Segment] = list(stroke.segments)
+        for last in (False, True):
+            end = segments[-1].end if last else segments[0].start
+            near = tree.query(
+                shapely.Point(end), predicate="dwithin", distance=tolerance + _CHORD
+            )
+            feet = [
+                (away, segment.point_at(t))
+                for j in near.tolist()
+                if j != i
+                for segment in strokes[j].segments
+                for t, away in [nearest(segment, end)]
+            ]
+            away, foot = min(feet, default=(math.inf, end))
+            if not ROUNDING < away <= tolerance:
+                continue
+            short.append(end)
+            own = segments[-1] if last else segments[0]
+            if isinstance(own, Line):
+                ends = (own.start, foot) if last else (foot, own.end)
+                segments[-1 if last else 0] = Line(*ends)
+            elif last:
+                segments.append(Line(end, foot))
+            else:
+                segments.insert(0, Line(foot, end))
+        out.append(replace(stroke, segments=tuple(segments)))
+    return out, short
