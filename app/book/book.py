@@ -9,6 +9,8 @@ from .cutting_page import CuttingPage
 from .hand_over_page import HandOverPage
 from .importing import SAMPLE
 from .parts_page import PartsPage
+from .rack_keeper import RackKeeper
+from .shop import Shop
 from .stock_page import StockPage
 
 
@@ -18,8 +20,11 @@ class JobBook(QTabWidget):
     def __init__(self, document: Document, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.parts = PartsPage(document, SAMPLE.exists(), self)
-        self.stock = StockPage(document, self)
-        self.cutting = CuttingPage(document, self)
+        self.shop = Shop(None, self)
+        self.shop.failed.connect(lambda words: document.say("error", words))
+        self.rack = RackKeeper(None, self)
+        self.stock = StockPage(document, self.shop, self.rack, self)
+        self.cutting = CuttingPage(document, self.shop, self)
         self.hand_over = HandOverPage(document, self)
         self.addTab(self.parts, self.tr("Parts"))
         self.addTab(self.stock, self.tr("Stock"))
@@ -28,3 +33,10 @@ class JobBook(QTabWidget):
         self.setDocumentMode(True)
         self.setAccessibleName(self.tr("Job book"))
         self.tabBar().setAccessibleName(self.tr("Pages of the job book"))
+
+    def shut_down(self) -> None:
+        """End what runs, and wait until the shop's set-up is written."""
+        self.stock.close_down()
+        self.cutting.close_down()
+        self.rack.close()
+        self.shop.close()

@@ -1,129 +1,304 @@
-"""The cutting set-up: cut width, gap, margin, datum, bed, and how to search."""
+"""The cutting set-up: cut and gap, bed, machine, cutters, boards, holding down."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
+from typing import Any
 
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QWheelEvent
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtWidgets import (
-    QCheckBox,
-    QComboBox,
     QFormLayout,
     QLabel,
-    QScrollArea,
     QSpinBox,
     QVBoxLayout,
     QWidget,
 )
 
+from ...nesting.model.holding import Holding, TabRule
 from ...nesting.model.job import Cutting, Datum, Job, Objective
+from ...nesting.shop.advice import Advice
+from ...nesting.shop.cutters import CleanFace
+from ...nesting.shop.holddown import put_tabs
+from ...nesting.shop.plan import advice_on
 from ..window.document import Document
-from . import words
+from ..window.task import Task
+from . import shop_settings, words
+from .bed_section import BedSection
+from .corners_section import CornersSection
+from .fields import LABELS, ChoiceField, Field, FlagField
+from .fold import Fold, PageColumn
 from .length_field import LengthField
+from .shop import Shop
+from .shop_sections import (
+    FeedsTable,
+    SetupBar,
+    ShopForm,
+    ShopList,
+    cutter_words,
+    machine_list,
+)
 
+WAIT = 400
+"""After an edit, advice that takes long is worked out this much later, ms."""
 
-class _Choice(QComboBox):
-    """A list to choose from that the wheel changes only when it has the focus."""
-
-    def wheelEvent(self, event: QWheelEvent) -> None:
-        """Leave the wheel to the page."""
-        if self.hasFocus():
-            super().wheelEvent(event)
-        else:
-            event.ignore()
+FEEDS = ("chip", "feed", "rub", "rpm", "speed")
+"""How codes of advice about feeds begin or what they hold."""
 
 
 class CuttingPage(QWidget):
-    """The page of the cutting set-up."""
+    """The page of the cutting set-up.
 
-    def __init__(self, document: Document, parent: QWidget | None = None) -> None:
+    Signals
+    -------
+    units_chosen(str)
+        The user wants lengths in this unit, now and in new jobs.
+    """
+
+    units_chosen = Signal(str)
+
+    def __init__(
+        self, document: Document, shop: Shop, parent: QWidget | None = None
+    ) -> None:
         super().__init__(parent)
         self.document = document
-        self._showing = False
-        inner = QWidget(self)
-        form = QFormLayout(inner)
+        self.shop = shop
+        self._task: Task | None = None
+        page = PageColumn(self)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.addWidget(page)
+        self.bar = SetupBar(shop, page.inner)
+        page.add(self.bar)
+        self.cut_fold = Fold(self.tr("Cut and gap"), self._cut(page.inner), page.inner)
+        self.bed = BedSection(document, shop, page.inner)
+        self.bed_fold = Fold(self.tr("Bed and break-down"), self.bed, page.inner)
+        self.feeds = FeedsTable(page.inner)
+        self.boards = ShopList(
+            shop,
+            "boards",
+            self.tr("Boards"),
+            shop_settings.board(),
+            self._job,
+            lambda board: f"{board.name} · {board.density:g} kg/m³",
+            parent=page.inner,
+        )
+        feeds = self._stack(self.feeds, self.boards)
+        self.feeds_fold = Fold(self.tr("Boards and feeds"), feeds, page.inner)
+        self.machines = machine_list(shop, document, page.inner)
+        self.machine_fold = Fold(self.tr("Machine"), self.machines, page.inner)
+        self.drawer = ShopList(
+            shop,
+            "cutters",
+            self.tr("Cutter drawer"),
+            shop_settings.cutter(),
+            self._job,
+            lambda cutter: cutter_words(cutter, document.job),
+            self.tr("Cut this job with it"),
+            self.tr("Take its cut width for this job"),
+            page.inner,
+        )
+        self.drawer.used.connect(lambda cutter: self._cutting("cutter", cutter.width))
+        self.drawer_fold = Fold(self.tr("Cutter drawer"), self.drawer, page.inner)
+        self.corners = CornersSection(document, page.inner)
+        self.corners_fold = Fold(self.tr("Inside corners"), self.corners, page.inner)
+        self.holding_fold = Fold(
+            self.tr("Holding down"), self._holding(page.inner), page.inner
+        )
+        self.depths = ShopForm(
+            shop, "practice", shop_settings.depth(), self._job, page.inner
+        )
+        self.depth_fold = Fold(self.tr("Depth"), self.depths, page.inner)
+        self.prices = ShopForm(
+            shop, "prices", shop_settings.prices(), self._job, page.inner
+        )
+        self.prices_fold = Fold(self.tr("Prices"), self.prices, page.inner)
+        self.search_fold = Fold(
+            self.tr("Search and units"), self._search(page.inner), page.inner
+        )
+        self.folds = [
+            self.cut_fold,
+            self.bed_fold,
+            self.feeds_fold,
+            self.machine_fold,
+            self.drawer_fold,
+            self.corners_fold,
+            self.holding_fold,
+            self.depth_fold,
+            self.prices_fold,
+            self.search_fold,
+        ]
+        for fold in self.folds:
+            page.add(fold)
+        page.finish()
+        self.cut_fold.set_open(True)
+        self.corners_fold.opened.connect(self._later)
+        self._timer = QTimer(self)
+        self._timer.setSingleShot(True)
+        self._timer.setInterval(WAIT)
+        self._timer.timeout.connect(self._work_out)
+        document.changed.connect(self.refresh)
+        document.opened.connect(self._opened)
+        shop.changed.connect(self.refresh)
+        self.refresh()
+
+    def _job(self) -> Job:
+        return self.document.job
+
+    def _stack(self, *widgets: QWidget) -> QWidget:
+        body = QWidget(self)
+        column = QVBoxLayout(body)
+        column.setContentsMargins(0, 0, 0, 0)
+        for widget in widgets:
+            column.addWidget(widget)
+        return body
+
+    def _form(self, parent: QWidget) -> tuple[QWidget, QFormLayout]:
+        body = QWidget(parent)
+        form = QFormLayout(body)
+        form.setContentsMargins(0, 0, 0, 0)
+        form.setVerticalSpacing(6)
         form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
         form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapLongRows)
-        form.setVerticalSpacing(10)
-        form.setContentsMargins(12, 12, 12, 12)
+        form.setLabelAlignment(LABELS)
+        return body, form
 
-        def lengths(label: str, tip: str) -> LengthField:
-            name = label.replace("&", "")
-            field = LengthField(name, lambda: document.job, inner)
-            field.line.setToolTip(tip)
-            head = QLabel(label, inner)
-            head.setBuddy(field.line)
-            form.addRow(head, field)
-            return field
+    def _row(self, form: QFormLayout, label: str, field: Field, tip: str) -> None:
+        field.focus_widget().setToolTip(tip)
+        head = QLabel(label, field.parentWidget())
+        head.setBuddy(field.focus_widget())
+        head.setToolTip(tip)
+        form.addRow(head, field)
 
-        self.cutter = lengths(
-            self.tr("C&utter's cut width"),
+    def _length(self, form: QFormLayout, label: str, tip: str) -> LengthField:
+        body = form.parentWidget()
+        field = LengthField(label.replace("&", ""), self._job, body, most=10_000.0)
+        self._row(form, label, field, tip)
+        return field
+
+    def _choice(
+        self, form: QFormLayout, label: str, choices: list[tuple[Any, str]], tip: str
+    ) -> ChoiceField:
+        body = form.parentWidget()
+        field = ChoiceField(label.replace("&", ""), choices, body)
+        self._row(form, label, field, tip)
+        return field
+
+    # ------------------------------------------------------------ building
+
+    def _cut(self, parent: QWidget) -> QWidget:
+        body, form = self._form(parent)
+        self.cutter_choice = self._choice(
+            form,
+            self.tr("Cu&tter"),
+            [],
+            self.tr("From the drawer; its cut width is taken"),
+        )
+        self.cutter_choice.entered.connect(self._take_cutter)
+        self.cutter = self._length(
+            form,
+            self.tr("C&ut width"),
             self.tr("How wide a slot it really cuts; measure one. 1/4 in is 6.35 mm"),
         )
-        self.allowance = lengths(
+        self.allowance = self._length(
+            form,
             self.tr("&Allowance"),
             self.tr("Wood left between two slots, so that no sliver breaks loose"),
         )
-        self.gap = QLabel(inner)
+        self.gap = QLabel(body)
         form.addRow(self.tr("Gap between parts"), self.gap)
-        self.margin = lengths(
+        self.margin = self._length(
+            form,
             self.tr("&Margin"),
             self.tr("Least distance from a part to the edge of the blank"),
         )
-        self.cutter.entered.connect(lambda v: self._cutting("cutter", v))
-        self.allowance.entered.connect(lambda v: self._cutting("allowance", v))
-        self.margin.entered.connect(lambda v: self._cutting("margin", v))
-        self.holes = QCheckBox(self.tr("Lay parts in the &holes of others"), inner)
-        self.holes.setToolTip(self.tr("The hole's waste is used for smaller parts"))
-        self.holes.clicked.connect(lambda on: self._cutting("use_holes", on))
-        form.addRow("", self.holes)
+        for key, field in (
+            ("cutter", self.cutter),
+            ("allowance", self.allowance),
+            ("margin", self.margin),
+        ):
+            field.entered.connect(lambda v, k=key: self._cutting(k, v))
+        self.holes = FlagField(self.tr("Lay parts in the &holes of others"), body)
+        self.holes.box.setToolTip(self.tr("The hole's waste is used for smaller parts"))
+        self.holes.entered.connect(lambda on: self._cutting("use_holes", on))
+        form.addRow(self.holes)
         self.datum = self._choice(
-            inner,
             form,
             self.tr("&Datum"),
             [
-                (self.tr("Lower left corner"), Datum.LOWER_LEFT),
-                (self.tr("Lower right corner"), Datum.LOWER_RIGHT),
-                (self.tr("Upper left corner"), Datum.UPPER_LEFT),
-                (self.tr("Upper right corner"), Datum.UPPER_RIGHT),
-                (self.tr("Centre"), Datum.CENTRE),
+                (Datum.LOWER_LEFT, self.tr("Lower left corner")),
+                (Datum.LOWER_RIGHT, self.tr("Lower right corner")),
+                (Datum.UPPER_LEFT, self.tr("Upper left corner")),
+                (Datum.UPPER_RIGHT, self.tr("Upper right corner")),
+                (Datum.CENTRE, self.tr("Centre")),
             ],
             self.tr("The point of the blank that exported coordinates count from"),
         )
-        self.datum.activated.connect(
-            lambda: self._cutting("datum", Datum(self.datum.currentData()))
-        )
-        self.bed_x = lengths(
-            self.tr("&Bed along x"),
-            self.tr("What the router reaches; drawn on the bench. 0 for none"),
-        )
-        self.bed_y = lengths(
-            self.tr("B&ed along y"),
-            self.tr("What the router reaches; drawn on the bench. 0 for none"),
-        )
-        self.bed_x.entered.connect(lambda v: self._bed(0, v))
-        self.bed_y.entered.connect(lambda v: self._bed(1, v))
-        self.objective = self._choice(
-            inner,
+        self.datum.entered.connect(lambda v: self._cutting("datum", v))
+        self.clean = self._choice(
             form,
-            self.tr("&Better is"),
+            self.tr("Clean &face"),
             [
-                (self.tr("Fewest sheets"), Objective.FEWEST_SHEETS),
-                (self.tr("Least cost"), Objective.LEAST_COST),
+                (CleanFace.NEITHER, self.tr("Does not matter")),
+                (CleanFace.TOP, self.tr("Top")),
+                (CleanFace.BOTTOM, self.tr("Bottom")),
+                (CleanFace.BOTH, self.tr("Both")),
+            ],
+            self.tr("The face that must stay free of torn fibres: only for advice"),
+        )
+        self.clean.show_value(CleanFace.NEITHER)
+        self.clean.entered.connect(lambda _: self._advise())
+        return body
+
+    def _holding(self, parent: QWidget) -> QWidget:
+        body, form = self._form(parent)
+        self.tabs = self._choice(
+            form,
+            self.tr("Ta&bs"),
+            [
+                (TabRule.NONE, self.tr("None")),
+                (TabRule.SMALL, self.tr("On small parts")),
+                (TabRule.ALL, self.tr("On all parts")),
+            ],
+            self.tr("Short stretches of an edge that are not cut through"),
+        )
+        self.tabs.entered.connect(lambda v: self._hold("tabs", v))
+        self.screws = ChoiceField(
+            self.tr("Screw spots"),
+            [(n, str(n) if n else self.tr("None")) for n in (0, 2, 3, 4, 6, 8, 12)],
+            body,
+        )
+        self._row(
+            form,
+            self.tr("Scr&ew spots"),
+            self.screws,
+            self.tr("Places in the waste of each blank, clear of every path"),
+        )
+        self.screws.entered.connect(lambda v: self._hold("screws", v))
+        self.holding = ShopForm(
+            self.shop, "practice", shop_settings.holding(), self._job, body
+        )
+        form.addRow(self.holding)
+        return body
+
+    def _search(self, parent: QWidget) -> QWidget:
+        body, form = self._form(parent)
+        self.objective = self._choice(
+            form,
+            self.tr("Better &is"),
+            [
+                (Objective.FEWEST_SHEETS, self.tr("Fewest sheets")),
+                (Objective.LEAST_COST, self.tr("Least cost")),
             ],
             self.tr("What makes one layout better than another"),
         )
-        self.objective.activated.connect(self._objective)
-        self.units = self._choice(
-            inner,
-            form,
-            self.tr("Show &lengths in"),
-            [(self.tr("Millimetres"), "mm"), (self.tr("Inches"), "in")],
-            self.tr("Changes what is shown, never what is stored"),
+        self.objective.entered.connect(
+            lambda v: self._put(
+                self.tr("Change what is better"),
+                replace(self.document.job, objective=v),
+            )
         )
-        self.units.activated.connect(self._units)
-        self.seconds = QSpinBox(inner)
+        self.seconds = QSpinBox(body)
         self.seconds.setRange(1, 3600)
         self.seconds.setValue(30)
         self.seconds.setSuffix(self.tr(" s"))
@@ -134,64 +309,194 @@ class CuttingPage(QWidget):
         self.seconds.setToolTip(
             self.tr("The search ends sooner when nothing can be better")
         )
-        head = QLabel(self.tr("Nest f&or at most"), inner)
+        head = QLabel(self.tr("Nest f&or at most"), body)
         head.setBuddy(self.seconds)
         form.addRow(head, self.seconds)
         self.seconds.wheelEvent = lambda event: event.ignore()  # type: ignore[method-assign]
-        area = QScrollArea(self)
-        area.setWidget(inner)
-        area.setWidgetResizable(True)
-        area.setFrameShape(QScrollArea.Shape.NoFrame)
-        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.addWidget(area)
-        document.changed.connect(self.refresh)
-        self.refresh()
-
-    def _choice(
-        self,
-        inner: QWidget,
-        form: QFormLayout,
-        label: str,
-        entries: list[tuple[str, object]],
-        tip: str,
-    ) -> QComboBox:
-        box = _Choice(inner)
-        for text, value in entries:
-            box.addItem(text, str(value))
-        box.setAccessibleName(label.replace("&", ""))
-        box.view().setAccessibleName(box.accessibleName())
-        box.setToolTip(tip)
-        box.setMinimumHeight(28)
-        box.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        head = QLabel(label, inner)
-        head.setBuddy(box)
-        form.addRow(head, box)
-        return box
+        self.seconds.valueChanged.connect(self._summarise)
+        self.units = self._choice(
+            form,
+            self.tr("Show &lengths in"),
+            [("mm", self.tr("Millimetres")), ("in", self.tr("Inches, as fractions"))],
+            self.tr("Changes what is shown, never what is stored"),
+        )
+        self.units.entered.connect(self._units)
+        return body
 
     # ------------------------------------------------------------ showing
 
     def refresh(self) -> None:
-        """Show what the document holds."""
-        job = self.document.job
+        """Show what the document and the shop hold."""
+        job, practice = self.document.job, self.shop.default.practice
         cutting = job.cutting
-        self.cutter.show_length(cutting.cutter)
-        self.allowance.show_length(cutting.allowance)
-        self.margin.show_length(cutting.margin)
-        self.gap.setText(f"{words.shown(cutting.gap, job)} {job.units}")
-        self.holes.setChecked(cutting.use_holes)
-        bed = job.bed or (0.0, 0.0)
-        self.bed_x.show_length(bed[0])
-        self.bed_y.show_length(bed[1])
-        for box, value in (
-            (self.datum, str(cutting.datum)),
-            (self.objective, str(job.objective)),
-            (self.units, job.units),
+        self._offer_cutters()
+        for field, value, default in (
+            (self.cutter, cutting.cutter, practice.cut_width),
+            (self.allowance, cutting.allowance, practice.allowance),
+            (self.margin, cutting.margin, practice.margin),
         ):
-            box.setCurrentIndex(box.findData(value))
+            field.show_length(value)
+            field.set_default(default)
+        self.gap.setText(words.with_unit(cutting.gap, job))
+        for other, is_now, usual in (
+            (self.holes, cutting.use_holes, True),
+            (self.datum, cutting.datum, Datum.LOWER_LEFT),
+            (self.objective, job.objective, Objective.FEWEST_SHEETS),
+            (self.tabs, job.holding.tabs, TabRule.NONE),
+        ):
+            other.show_value(is_now)
+            other.set_default(usual)
+        self.units.show_value(job.units)
+        screws = job.holding.screws
+        counts = sorted({0, 2, 3, 4, 6, 8, 12, screws})
+        self.screws.set_choices([(n, str(n) if n else self.tr("None")) for n in counts])
+        self.screws.show_value(screws)
+        self.screws.set_default(0)
+        for form in (self.holding, self.depths, self.prices):
+            form.refresh()
+        for records in (self.machines, self.drawer, self.boards):
+            records.refresh()
+        self._advise()
+        self._summarise()
+        self._later()
+
+    def _opened(self) -> None:
+        for field in (self.cutter, self.allowance, self.margin):
+            field.set_back()
+        self.bed.forget()
+
+    def _offer_cutters(self) -> None:
+        job = self.document.job
+        drawer = self.shop.setup.cutters
+        width = job.cutting.cutter
+        fitting = [i for i, c in enumerate(drawer) if abs(c.width - width) < 1e-6]
+        now = fitting[0] if fitting else -1
+        choices: list[tuple[Any, str]] = [
+            (i, cutter_words(c, job)) for i, c in enumerate(drawer)
+        ]
+        if now < 0:
+            choices.append((-1, self.tr("None of the drawer")))
+        # Two cutters of one width: stay with the one that was chosen.
+        kept = self.cutter_choice.value
+        if kept in fitting:
+            now = kept
+        self.cutter_choice.set_choices(choices)
+        self.cutter_choice.show_value(now)
+
+    def _summarise(self) -> None:
+        job, setup = self.document.job, self.shop.setup
+        machine, practice = setup.machine, setup.practice
+
+        def length(mm: float) -> str:
+            return words.with_unit(mm, job)
+
+        self.cut_fold.summarise(
+            self.tr("cut width {cutter}, gap {gap}, margin {margin}").format(
+                cutter=length(job.cutting.cutter),
+                gap=length(job.cutting.gap),
+                margin=length(job.cutting.margin),
+            )
+        )
+        self.bed_fold.summarise(self.bed.summary())
+        feeds = self.feeds.show_feeds(job, setup)
+        self.feeds_fold.summarise(feeds or self.tr("no parts yet"))
+        self.machine_fold.summarise(
+            self.tr("{name}: bed {bed} {unit}, {low} to {high} turns/min").format(
+                name=machine.name,
+                bed=words.shown_size(machine.bed, job),
+                unit=job.units,
+                low=f"{machine.rpm_min:.0f}",
+                high=f"{machine.rpm_max:.0f}",
+            )
+        )
+        self.drawer_fold.summarise(self.tr("{n} cutters").format(n=len(setup.cutters)))
+        self.corners_fold.summarise(self.corners.summary())
+        skin = (
+            self.tr("onion skin {skin}").format(skin=length(practice.onion_skin))
+            if practice.onion_skin
+            else self.tr("no onion skin")
+        )
+        self.holding_fold.summarise(
+            self.tr("tabs: {tabs}, screw spots: {screws}, {skin}").format(
+                tabs=self.tabs.words_of(job.holding.tabs).lower(),
+                screws=self.screws.words_of(job.holding.screws).lower(),
+                skin=skin,
+            )
+        )
+        self.depth_fold.summarise(
+            self.tr("Z zero: {zero}, overcut {overcut}").format(
+                zero=practice.z_zero.value, overcut=length(practice.overcut)
+            )
+        )
+        prices = setup.prices
+        self.prices_fold.summarise(
+            self.tr("machine {rate} an hour, mark-up {mark} %").format(
+                rate=f"{prices.currency} {machine.rate:.2f}".strip(),
+                mark=words.shown_number(100.0 * prices.mark_up, 1),
+            )
+        )
+        self.search_fold.summarise(
+            self.tr("{better}, for at most {seconds} s, lengths in {unit}").format(
+                better=self.objective.words_of(job.objective).lower(),
+                seconds=self.seconds.value(),
+                unit=job.units,
+            )
+        )
+
+    # ------------------------------------------------------------ advice
+
+    def _advise(self) -> None:
+        """Say what can be said at once: cutter, feeds."""
+        clean = self.clean.value or CleanFace.NEITHER
+        found = advice_on(self.document.job, self.shop.setup, clean)
+        feeds = [a for a in found if any(word in a.code for word in FEEDS)]
+        self.feeds_fold.remarks.advise(feeds)
+        self.cut_fold.remarks.advise([a for a in found if a not in feeds])
+
+    def _later(self) -> None:
+        self._timer.start()
+
+    def _work_out(self) -> None:
+        """Work out what takes longer, on another thread."""
+        if self._task is not None:
+            self._task.stop()
+        job, setup = self.document.job, self.shop.setup
+
+        def work(stopped: Callable[[], bool]) -> Any:
+            from .late_advice import late_advice
+
+            return job, late_advice(job, setup, stopped)
+
+        self._task = Task(work, self)
+        self._task.done.connect(self._late)
+        self._task.start()
+
+    def _late(self, answer: Any) -> None:
+        job, advice = answer
+        if job is not self.document.job:
+            return
+        self.machine_fold.remarks.advise(advice.machine)
+        self.bed_fold.remarks.advise([*advice.bed, *self.bed.advice()])
+        self.holding_fold.remarks.advise(advice.holding)
+        self.corners_fold.remarks.advise(_few(advice.corners))
+        self.corners.show_standing(advice.standing)
+        self._summarise()
+
+    def close_down(self) -> None:
+        """End what runs."""
+        self._timer.stop()
+        if self._task is not None:
+            self._task.close()
 
     # ------------------------------------------------------------ changing
+
+    def _put(self, text: str, job: Job) -> None:
+        self.document.change(text, job)
+
+    def _take_cutter(self, number: int) -> None:
+        drawer = self.shop.setup.cutters
+        if 0 <= number < len(drawer):
+            self._cutting("cutter", drawer[number].width)
 
     def _cutting(self, name: str, value: object) -> None:
         job = self.document.job
@@ -203,23 +508,25 @@ class CuttingPage(QWidget):
             "datum": self.tr("Change the datum"),
             "use_holes": self.tr("Change the use of holes"),
         }
-        self.document.change(labels[name], replace(job, cutting=cutting))
+        self._put(labels[name], replace(job, cutting=cutting))
 
-    def _bed(self, axis: int, value: float) -> None:
+    def _hold(self, name: str, value: object) -> None:
         job = self.document.job
-        sides = list(job.bed or (0.0, 0.0))
-        sides[axis] = value
-        if not sides[1 - axis]:
-            sides[1 - axis] = value
-        bed = (sides[0], sides[1]) if value else None
-        done: Job = replace(job, bed=bed)
-        self.document.change(self.tr("Change the bed"), done)
+        holding: Holding = replace(job.holding, **{name: value})  # type: ignore[arg-type]
+        held = replace(job, holding=holding)
+        if name == "tabs":  # on the bench they can then be moved and taken away
+            held = put_tabs(held, self.shop.setup.practice, anew=True)
+        text = {
+            "tabs": self.tr("Change the tabs"),
+            "screws": self.tr("Change the screw spots"),
+        }[name]
+        self._put(text, held)
 
-    def _objective(self) -> None:
-        value = Objective(self.objective.currentData())
-        job = replace(self.document.job, objective=value)
-        self.document.change(self.tr("Change what is better"), job)
+    def _units(self, unit: str) -> None:
+        self._put(self.tr("Change the unit"), replace(self.document.job, units=unit))
+        self.units_chosen.emit(unit)
 
-    def _units(self) -> None:
-        job = replace(self.document.job, units=str(self.units.currentData()))
-        self.document.change(self.tr("Change the unit"), job)
+
+def _few(advice: list[Advice]) -> list[Advice]:
+    """Keep warnings; notes stand in the section itself."""
+    return [a for a in advice if a.weight.value != "note"]

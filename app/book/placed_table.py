@@ -63,6 +63,7 @@ class PlacedTable(QWidget):
                 lambda job, p, text: self._put_corner(job, p, text, 0),
                 self.tr("Least x of the copy, from the blank's lower left corner"),
                 number=True,
+                unit=True,
             ),
             Column(
                 "Y",
@@ -70,6 +71,7 @@ class PlacedTable(QWidget):
                 lambda job, p, text: self._put_corner(job, p, text, 1),
                 self.tr("Least y of the copy, from the blank's lower left corner"),
                 number=True,
+                unit=True,
             ),
             Column(
                 self.tr("Turn °"),

@@ -2,19 +2,39 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 
-from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtCore import QSize, Signal
+from PySide6.QtGui import QShowEvent
+from PySide6.QtWidgets import (
+    QFileDialog,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
 
+from ...io.lengths import weight_text
+from ...io.rack import rack_number
 from ...nesting.model.errors import InputError
 from ...nesting.model.job import Job
 from ...nesting.model.outline import Loop, Outline
-from ...nesting.model.rules import Grain
+from ...nesting.model.rules import Grain, same_board
 from ...nesting.model.stock import Stock
+from ...nesting.shop.weight import board_weight, lift_note
 from ..window.document import Document
+from ..window.task import Task
 from . import words
+from .board_icon import BoardIcons
+from .fold import Fold, PageColumn, Remarks
 from .importing import free_id
+from .leftover_section import LeftoverSection
+from .rack_keeper import RackKeeper
+from .rack_section import RackSection
+from .shop import Shop
 from .table import BookTable, Column, RowsModel
 
 AS_NEEDED = "as needed"
@@ -31,9 +51,21 @@ class StockPage(QWidget):
 
     tool_wanted = Signal(str)
 
-    def __init__(self, document: Document, parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        document: Document,
+        shop: Shop,
+        rack: RackKeeper,
+        parent: QWidget | None = None,
+    ) -> None:
         super().__init__(parent)
         self.document = document
+        self.shop = shop
+        self.keeper = rack
+        self._icons = BoardIcons()
+        self._task: Task | None = None
+        page = PageColumn(self)
+        inner = page.inner
         self.model = RowsModel(
             document,
             self._columns(),
@@ -41,7 +73,8 @@ class StockPage(QWidget):
             _put_stock,
             lambda stock: stock.name,
         )
-        self.table = BookTable(self.model, self.tr("Stock"), self)
+        self.table = BookTable(self.model, self.tr("Stock"), inner)
+        self.table.setIconSize(QSize(24, 24))
         self.empty = QLabel(
             self.tr(
                 "Nothing to cut from yet. Add the sheets you can buy, and the offcuts "
@@ -60,6 +93,11 @@ class StockPage(QWidget):
             self.tr("Add one leftover from the rack; it is used before whole sheets"),
             lambda: self.add(True),
         )
+        self.drawing = self._button(
+            self.tr("From a dra&wing…"),
+            self.tr("Add an offcut whose outline a DXF or SVG holds"),
+            self._choose_drawing,
+        )
         self.bench = self._button(
             self.tr("Put on &bench"),
             self.tr(
@@ -73,8 +111,9 @@ class StockPage(QWidget):
             self.remove_chosen,
         )
         buttons = QHBoxLayout()
-        for button in (self.sheet, self.offcut, self.bench, self.remove):
-            buttons.addWidget(button)
+        buttons.addWidget(self.sheet)
+        buttons.addWidget(self.offcut)
+        buttons.addWidget(self.drawing)
         buttons.addStretch(1)
         self.keep = QLabel(
             self.tr("Keep-outs: screws and clamps that no cut may touch"), self
@@ -93,14 +132,42 @@ class StockPage(QWidget):
         drawing.addWidget(self.circle)
         drawing.addWidget(self.rectangle)
         drawing.addStretch(1)
+        self.remarks = Remarks(inner)
+        chosen = QHBoxLayout()
+        chosen.addWidget(self.bench)
+        chosen.addWidget(self.remove)
+        chosen.addStretch(1)
+        rows: tuple[QHBoxLayout | QWidget, ...] = (
+            buttons,
+            self.empty,
+            self.table,
+            self.remarks,
+            chosen,
+            self.keep,
+            drawing,
+        )
+        for row in rows:
+            if isinstance(row, QHBoxLayout):
+                page.sections.addLayout(row)
+            else:
+                page.sections.addWidget(row)
+        page.sections.addSpacing(8)
+        self.rack = RackSection(document, rack, inner)
+        self.rack_fold = Fold(self.tr("On the rack"), self.rack, inner)
+        self.leftovers = LeftoverSection(document, rack, inner)
+        self.leftovers_fold = Fold(self.tr("After cutting"), self.leftovers, inner)
+        self.folds = [self.rack_fold, self.leftovers_fold]
+        for fold in self.folds:
+            page.add(fold)
+            fold.opened.connect(rack.look)
+        page.finish()
         layout = QVBoxLayout(self)
-        layout.addLayout(buttons)
-        layout.addWidget(self.empty)
-        layout.addWidget(self.table, 1)
-        layout.addWidget(self.keep)
-        layout.addLayout(drawing)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.addWidget(page)
         document.changed.connect(self.refresh)
         document.opened.connect(self.table.fit_columns)
+        shop.changed.connect(self.model.repaint_all)
+        rack.changed.connect(self.refresh)
         self.refresh()
 
     def _button(self, text: str, tip: str, do: object) -> QPushButton:
@@ -117,6 +184,9 @@ class StockPage(QWidget):
                 lambda job, stock: stock.name,
                 _put_name,
                 self.tr("What people call it"),
+                icon=lambda number, stock: self._icons.of(
+                    stock.outline, self.palette()
+                ),
             ),
             Column(
                 self.tr("Size"),
@@ -125,6 +195,7 @@ class StockPage(QWidget):
                 self.tr("Length by width; the length is the first-quoted side"),
                 number=True,
                 editable=lambda stock: stock.is_rectangle,
+                unit=True,
             ),
             Column(
                 self.tr("Count"),
@@ -146,7 +217,7 @@ class StockPage(QWidget):
             Column(
                 self.tr("Grain"),
                 lambda job, stock: str(stock.grain.value),
-                _put_grain,
+                lambda job, stock, text: replace(stock, grain=words.grain(text)),
                 self.tr("Along which side the face grain runs"),
                 choices=tuple(grain.value for grain in Grain),
             ),
@@ -171,8 +242,20 @@ class StockPage(QWidget):
                 ),
                 self.tr("Of the board; 0 when nobody said"),
                 number=True,
+                unit=True,
+            ),
+            Column(
+                self.tr("Weight"),
+                self._weight,
+                tip=self.tr("Of one, by the density that Cutting gives the board"),
+                number=True,
             ),
         ]
+
+    def _weight(self, job: Job, stock: Stock) -> str:
+        density = self.shop.setup.board(stock.material).density
+        weight = board_weight(stock.area, stock.thickness, density)
+        return weight_text(weight, job.units) if weight else "–"
 
     def _put_count(self, job: Job, stock: Stock, text: str) -> Stock:
         if text.casefold() in ("", AS_NEEDED, self.tr("as needed").casefold()):
@@ -188,8 +271,85 @@ class StockPage(QWidget):
         blanks = bool(self.document.job.layout.blanks)
         self.circle.setEnabled(blanks)
         self.rectangle.setEnabled(blanks)
+        self.table.setVisible(some)
+        self.table.fit_rows(3, 9)
+        self.rack_fold.summarise(self.rack.summary())
+        self.leftovers_fold.summarise(self.leftovers.summary())
+        self._remark()
 
-    def add(self, offcut: bool) -> None:
+    def _remark(self) -> None:
+        """Say which boards are heavy, and which parts have no board."""
+        job = self.document.job
+        said: list[tuple[str, str]] = []
+        for stock in job.stock:
+            density = self.shop.setup.board(stock.material).density
+            weight = board_weight(stock.area, stock.thickness, density)
+            note = lift_note(weight)
+            if note:
+                shown = weight_text(weight, job.units)
+                said.append(("info", f"{stock.name}, {shown}: {note}."))
+        for material, thickness in {(p.material, p.thickness): None for p in job.parts}:
+            if job.stock and not any(
+                same_board(s.material, s.thickness, material, thickness)
+                for s in job.stock
+            ):
+                board = material or self.tr("no material")
+                if thickness:
+                    board += f" {words.with_unit(thickness, job)}"
+                said.append(
+                    ("warn", self.tr("No stock is {board}.").format(board=board))
+                )
+        there = {board.id for board in self.keeper.boards}
+        if self.keeper.looked:
+            for stock in job.stock:
+                number = rack_number(stock.id)
+                if number is not None and number not in there:
+                    said.append(
+                        (
+                            "warn",
+                            self.tr("{name} stands on the rack no more.").format(
+                                name=stock.name
+                            ),
+                        )
+                    )
+        self.remarks.say(said)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Look what stands on the rack: another window may have changed it."""
+        super().showEvent(event)
+        self.keeper.look()
+
+    def _choose_drawing(self) -> None:
+        name, _ = QFileDialog.getOpenFileName(
+            self,
+            self.tr("Outline of an offcut"),
+            "",
+            self.tr("Drawings (*.dxf *.svg *.DXF *.SVG)"),
+        )
+        if name:
+            self.add_drawing(Path(name))
+
+    def add_drawing(self, path: Path) -> None:
+        """Add an offcut whose outline a drawing holds."""
+
+        def work(stopped: Callable[[], bool]) -> Outline:
+            from ..racking import outline_from_drawing
+
+            return outline_from_drawing(path)
+
+        self._task = Task(work, self)
+        self._task.done.connect(lambda outline: self.add(True, outline, path.stem))
+        self._task.failed.connect(lambda error: self.document.say("error", str(error)))
+        self._task.start()
+
+    def close_down(self) -> None:
+        """End what runs."""
+        if self._task is not None:
+            self._task.close()
+        self.rack.close_down()
+        self.leftovers.close_down()
+
+    def add(self, offcut: bool, outline: Outline | None = None, name: str = "") -> None:
         """Add a sheet or an offcut like the parts ask for."""
         job = self.document.job
         stock_id = free_id("stock", {stock.id for stock in job.stock})
@@ -199,8 +359,8 @@ class StockPage(QWidget):
             size = (96 * 25.4, 48 * 25.4)
         stock = Stock(
             stock_id,
-            self.tr("offcut") if offcut else self.tr("sheet"),
-            Outline(Loop.rectangle(*size)),
+            name or (self.tr("offcut") if offcut else self.tr("sheet")),
+            outline or Outline(Loop.rectangle(*size)),
             material=like.material if like else "",
             thickness=like.thickness if like else 0.0,
             count=1 if offcut else None,
@@ -247,12 +407,3 @@ def _put_name(job: Job, stock: Stock, text: str) -> Stock:
 
 def _put_size(job: Job, stock: Stock, text: str) -> Stock:
     return replace(stock, outline=Outline(Loop.rectangle(*words.size(text, job))))
-
-
-def _put_grain(job: Job, stock: Stock, text: str) -> Stock:
-    try:
-        return replace(stock, grain=Grain(text.casefold()))
-    except ValueError:
-        raise InputError(
-            "", f"{text!r} is no grain direction", "use length, width or none"
-        ) from None

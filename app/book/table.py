@@ -30,6 +30,7 @@ from ...nesting.model.errors import InputError
 from ...nesting.model.job import Job
 from ..window.document import Document
 from ..window.edits import Difference
+from .boxes import edge_palette
 
 Row = TypeVar("Row")
 Index = QModelIndex | QPersistentModelIndex
@@ -60,6 +61,8 @@ class Column(Generic[Row]):
         A picture, from the row's number and the row.
     editable : callable or None
         Whether this row's cell can be edited; None for all.
+    unit : bool
+        Whether the job's unit of length stands in the title.
     """
 
     title: str
@@ -71,6 +74,7 @@ class Column(Generic[Row]):
     ticked: Callable[[Row], bool] | None = None
     icon: Callable[[int, Row], QIcon] | None = None
     editable: Callable[[Row], bool] | None = None
+    unit: bool = False
 
 
 class RowsModel(QAbstractTableModel, Generic[Row]):
@@ -108,7 +112,13 @@ class RowsModel(QAbstractTableModel, Generic[Row]):
         document.changed.connect(self._changed)
 
     def _changed(self, difference: Difference) -> None:
-        rows = self._rows_of(self.document.job)
+        if difference.before.units != difference.after.units:
+            across = Qt.Orientation.Horizontal
+            self.headerDataChanged.emit(across, 0, len(self.columns) - 1)
+        self.take_rows(self._rows_of(self.document.job))
+
+    def take_rows(self, rows: tuple[Row, ...]) -> None:
+        """Show other rows."""
         if len(rows) != len(self._rows):
             self.beginResetModel()
             self._rows = rows
@@ -144,7 +154,9 @@ class RowsModel(QAbstractTableModel, Generic[Row]):
         """Return what stands above a column, or beside a row."""
         if orientation == Qt.Orientation.Horizontal:
             if role == Qt.ItemDataRole.DisplayRole:
-                return self.columns[section].title
+                column = self.columns[section]
+                unit = f" {self.document.job.units}" if column.unit else ""
+                return f"{column.title}{unit}"
             if role == Qt.ItemDataRole.ToolTipRole:
                 return self.columns[section].tip
             if role == Qt.ItemDataRole.TextAlignmentRole:
@@ -228,6 +240,12 @@ class RowsModel(QAbstractTableModel, Generic[Row]):
 
 class CellDelegate(QStyledItemDelegate):
     """Editors of cells: a line, or a list to choose from where there are choices."""
+
+    def initStyleOption(self, option: QStyleOptionViewItem, index: Index) -> None:
+        """Let the edge of a tick box be seen."""
+        super().initStyleOption(option, index)
+        if index.data(Qt.ItemDataRole.CheckStateRole) is not None:
+            option.palette = edge_palette(option.palette)
 
     def createEditor(
         self, parent: QWidget, option: QStyleOptionViewItem, index: Index
@@ -329,6 +347,14 @@ class BookTable(QTableView):
             most = 22 * self.fontMetrics().averageCharWidth() + 40
             if self.columnWidth(column) > most:
                 self.setColumnWidth(column, most)
+
+    def fit_rows(self, least: int = 2, most: int = 8) -> None:
+        """Be as high as the rows need, within these numbers of them."""
+        count = min(max(self.model().rowCount(), least), most)
+        bar = self.horizontalScrollBar().sizeHint().height()
+        row = self.verticalHeader().defaultSectionSize()
+        head = self.horizontalHeader().sizeHint().height()
+        self.setFixedHeight(head + count * row + bar + 4)
 
     def chosen_rows(self) -> list[int]:
         """Return the numbers of the selected rows."""

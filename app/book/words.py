@@ -2,17 +2,27 @@
 
 from __future__ import annotations
 
+import datetime
+import math
+from collections.abc import Iterable
+
 from ...io.units import format_length, parse_length
 from ...nesting.model.errors import InputError
 from ...nesting.model.job import Job
+from ...nesting.model.rules import Grain
 
 TIMES = "\N{MULTIPLICATION SIGN}"
 
 
 def shown(mm: float, job: Job) -> str:
-    """Return a length in the job's unit, without the unit where it is mm."""
+    """Return a length in the job's unit, without the unit."""
     text = format_length(mm, job.units)
-    return text.removesuffix(" mm").removesuffix(" in")
+    return text.removesuffix(" mm").removesuffix(" in").removesuffix('"')
+
+
+def with_unit(mm: float, job: Job) -> str:
+    """Return a length in the job's unit, with the unit."""
+    return f"{shown(mm, job)} {job.units}"
 
 
 def shown_size(size: tuple[float, float], job: Job) -> str:
@@ -20,19 +30,79 @@ def shown_size(size: tuple[float, float], job: Job) -> str:
     return f"{shown(size[0], job)} {TIMES} {shown(size[1], job)}"
 
 
-def length(text: str, job: Job, least: float = 0.0) -> float:
+def length(text: str, job: Job, least: float = 0.0, most: float = math.inf) -> float:
     """Return a length in mm; a number without a unit is in the job's.
 
     Raises
     ------
     InputError
-        If it cannot be read or is below `least` (mm).
+        If it cannot be read, or is below `least` or above `most` (mm).
     """
     value = parse_length(text, job.units)
-    if value < least:
-        bound = format_length(least, job.units)
-        raise InputError("", f"{text} is too little", f"give {bound} or more")
+    if not least <= value <= most:
+        what = "too little" if value < least else "too much"
+        raise InputError("", f"{text} is {what}", _range(least, most, job))
     return value
+
+
+def _range(least: float, most: float, job: Job) -> str:
+    if math.isinf(most):
+        return f"give {with_unit(least, job)} or more"
+    return f"give {shown(least, job)} to {with_unit(most, job)}"
+
+
+def lengths(text: str, job: Job) -> tuple[float, ...]:
+    """Return lengths above 0 in mm; they are parted by semicolons.
+
+    A comma and a space part them too, where no decimal comma can be meant.
+
+    Raises
+    ------
+    InputError
+        If one cannot be read.
+    """
+    pieces = text.replace(", ", ";").split(";")
+    found = tuple(length(piece, job) for piece in pieces if piece.strip())
+    if not all(value > 0.0 for value in found):
+        raise InputError("", "a length is 0", "give lengths above 0")
+    return found
+
+
+def shown_lengths(values: Iterable[float], job: Job) -> str:
+    """Return lengths in the job's unit, parted by semicolons."""
+    return "; ".join(shown(value, job) for value in values)
+
+
+def number(
+    text: str, least: float = 0.0, most: float = math.inf, unit: str = ""
+) -> float:
+    """Return a number; ``12,5`` is understood.
+
+    Raises
+    ------
+    InputError
+        If it is none, or out of range.
+    """
+    bare = text.strip().removesuffix(unit).strip() if unit else text.strip()
+    allowed = f"{least:g} to {most:g}" if math.isfinite(most) else f"{least:g} or more"
+    cure = f"give {allowed} {unit}".strip()
+    try:
+        value = float(bare.replace(" ", "").replace(",", "."))
+    except ValueError:
+        value = math.nan
+    if math.isnan(value):
+        raise InputError("", f"{text!r} is no number", cure)
+    if not least <= value <= most:
+        raise InputError(
+            "", f"{text} is out of range", f"give {allowed} {unit}".strip()
+        )
+    return value
+
+
+def shown_number(value: float, digits: int = 3) -> str:
+    """Return a number without zeros at its end."""
+    text = f"{value:.{digits}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def size(text: str, job: Job) -> tuple[float, float]:
@@ -52,6 +122,38 @@ def size(text: str, job: Job) -> tuple[float, float]:
     if along <= 0.0 or across <= 0.0:
         raise InputError("", f"{text!r} has no area", "give two lengths above 0")
     return along, across
+
+
+def grain(text: str) -> Grain:
+    """Return a grain direction.
+
+    Raises
+    ------
+    InputError
+        If it is none.
+    """
+    try:
+        return Grain(text.casefold())
+    except ValueError:
+        raise InputError(
+            "", f"{text!r} is no grain direction", "use length, width or none"
+        ) from None
+
+
+def date(text: str) -> str:
+    """Return a date as year-month-day.
+
+    Raises
+    ------
+    InputError
+        If it is none.
+    """
+    try:
+        return datetime.date.fromisoformat(text.strip()).isoformat()
+    except ValueError:
+        raise InputError(
+            "", f"{text!r} is no date", "write it like 2026-05-04"
+        ) from None
 
 
 def whole(text: str, least: int = 0, most: int = 100_000) -> int:
@@ -82,8 +184,34 @@ def amount(text: str) -> float:
         If it is none.
     """
     try:
-        return float(text.replace(",", ".") or "0")
+        value = float(text.replace(",", ".") or "0")
     except ValueError:
-        raise InputError(
-            "", f"{text!r} is no price", "give one such as 48.50"
-        ) from None
+        value = math.nan
+    if not 0.0 <= value < 1e12:
+        raise InputError("", f"{text!r} is no price", "give one such as 48.50")
+    return value
+
+
+def speed(text: str, job: Job, least: float = 0.0, most: float = math.inf) -> float:
+    """Return a speed in mm/min; a number is in the job's unit per minute.
+
+    Raises
+    ------
+    InputError
+        If it cannot be read or is out of range (mm/min).
+    """
+    bare = text.strip().removesuffix("/min").strip()
+    try:
+        return length(bare, job, least, most)
+    except InputError as error:
+        raise InputError("", error.what, f"{error.cure}/min") from None
+
+
+def shown_speed(value: float, job: Job) -> str:
+    """Return a speed in the job's unit per minute, without the unit."""
+    return shown_number(value / (25.4 if job.units == "in" else 1.0), 2)
+
+
+def speed_unit(job: Job) -> str:
+    """Return the unit of speeds."""
+    return f"{job.units}/min"

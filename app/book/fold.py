@@ -1,0 +1,209 @@
+"""Sections of a page that fold, with a summary of what they hold when shut."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QEvent, QSize, Qt, Signal
+from PySide6.QtGui import QFont
+from PySide6.QtWidgets import (
+    QFrame,
+    QLabel,
+    QScrollArea,
+    QSizePolicy,
+    QToolButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from ...nesting.shop.advice import Advice, Weight
+from ..window.look import ink, sign
+
+LEVELS = {Weight.NOTE: "info", Weight.WARNING: "warn", Weight.REFUSAL: "error"}
+
+
+class Remarks(QWidget):
+    """Sentences, each with the sign and the colour of its weight."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._said: tuple[tuple[str, str], ...] = ()
+        self._column = QVBoxLayout(self)
+        self._column.setContentsMargins(0, 0, 0, 0)
+        self._column.setSpacing(4)
+        self.labels: list[QLabel] = []
+        self.hide()
+
+    @property
+    def said(self) -> tuple[tuple[str, str], ...]:
+        """Level and sentence of each."""
+        return self._said
+
+    def say(self, said: Sequence[tuple[str, str]]) -> None:
+        """Show sentences: level and words."""
+        if tuple(said) == self._said:
+            return
+        self._said = tuple(said)
+        for label in self.labels:
+            self._column.removeWidget(label)
+            label.hide()
+            label.deleteLater()
+        self.labels = []
+        for _level, words in self._said:
+            label = QLabel(self)
+            label.setWordWrap(True)
+            label.setTextFormat(Qt.TextFormat.PlainText)
+            label.setText(words)
+            self._column.addWidget(label)
+            self.labels.append(label)
+        self._colour()
+        self.setVisible(bool(self._said))
+
+    def advise(self, advice: Sequence[Advice]) -> None:
+        """Show advice, the gravest first."""
+        order = [Weight.REFUSAL, Weight.WARNING, Weight.NOTE]
+        graded = sorted(advice, key=lambda a: order.index(a.weight))
+        self.say([(LEVELS[a.weight], sentence(a)) for a in graded])
+
+    def _colour(self) -> None:
+        for (level, words), label in zip(self._said, self.labels, strict=True):
+            label.setText(f"{sign(level)}  {words}")
+            label.setStyleSheet(f"color: {ink(level, self.palette())}")
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow the palette."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.PaletteChange and hasattr(self, "labels"):
+            self._colour()
+
+
+def sentence(advice: Advice) -> str:
+    """Return advice as a sentence, with what it is about."""
+    text = advice.message
+    if advice.about and not text.startswith(advice.about):
+        text = f"{advice.about}: {text}"
+    return f"{text[:1].upper()}{text[1:]}."
+
+
+class Fold(QFrame):
+    """A section with a heading that opens and shuts it.
+
+    Remarks stand under the heading, open or shut: they are never folded away.
+
+    Parameters
+    ----------
+    title : str
+        The heading.
+    body : QWidget
+        What is shown when it is open.
+
+    Signals
+    -------
+    opened()
+        It was opened.
+    """
+
+    opened = Signal()
+
+    def __init__(
+        self, title: str, body: QWidget, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.title = title
+        self.head = QToolButton(self)
+        self.head.setText(title)
+        self.head.setCheckable(True)
+        self.head.setAutoRaise(True)
+        self.head.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
+        self.head.setSizePolicy(
+            QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred
+        )
+        self.head.setMinimumHeight(30)
+        self.head.setIconSize(QSize(12, 12))
+        self.head.toggled.connect(self._toggled)
+        self.summary = QLabel(self)
+        self.summary.setWordWrap(True)
+        self.summary.setTextFormat(Qt.TextFormat.PlainText)
+        self.summary.setIndent(26)
+        self.remarks = Remarks(self)
+        self.remarks.setContentsMargins(26, 0, 4, 0)
+        self.body = body
+        body.setParent(self)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 8)
+        column.setSpacing(4)
+        column.addWidget(self.head)
+        column.addWidget(self.summary)
+        column.addWidget(self.remarks)
+        inner = QVBoxLayout()
+        inner.setContentsMargins(26, 0, 4, 0)
+        inner.addWidget(body)
+        column.addLayout(inner)
+        self._heading()
+        self.set_open(False)
+        self._toggled(False)
+
+    @property
+    def is_open(self) -> bool:
+        """Whether the body is shown."""
+        return self.head.isChecked()
+
+    def set_open(self, is_open: bool) -> None:
+        """Open or shut it."""
+        self.head.setChecked(is_open)
+
+    def summarise(self, words: str) -> None:
+        """Say what it holds, for when it is shut."""
+        self.summary.setText(words)
+        self.summary.setVisible(bool(words) and not self.is_open)
+        self._name()
+
+    def _toggled(self, on: bool) -> None:
+        arrow = Qt.ArrowType.DownArrow if on else Qt.ArrowType.RightArrow
+        self.head.setArrowType(arrow)
+        self.body.setVisible(on)
+        self.summary.setVisible(bool(self.summary.text()) and not on)
+        self._name()
+        if on:
+            self.opened.emit()
+
+    def _name(self) -> None:
+        state = self.tr("open") if self.is_open else self.tr("shut")
+        self.head.setAccessibleName(f"{self.title}, {state}")
+        self.head.setAccessibleDescription(self.summary.text())
+
+    def _heading(self) -> None:
+        font = QFont(self.font())
+        font.setBold(True)
+        self.head.setFont(font)
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow the font."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange and hasattr(self, "head"):
+            self._heading()
+
+
+class PageColumn(QScrollArea):
+    """A page's sections one under the other; it scrolls up and down only."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.inner = QWidget(self)
+        self.sections = QVBoxLayout(self.inner)
+        self.sections.setContentsMargins(10, 10, 10, 10)
+        self.sections.setSpacing(4)
+        self.setWidget(self.inner)
+        self.setWidgetResizable(True)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAsNeeded)
+
+    def add(self, widget: QWidget) -> None:
+        """Add a section at the end."""
+        self.sections.addWidget(widget)
+
+    def finish(self) -> None:
+        """Push all sections to the top."""
+        self.sections.addStretch(1)

@@ -1,0 +1,98 @@
+"""Advice that takes longer than a blink: times, reach, travel, what comes loose."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from ...nesting.model.job import Job
+from ...nesting.model.machine import ShopSetup
+from ...nesting.shop.advice import Advice, note
+from ...nesting.shop.cutters import duty
+from ...nesting.shop.holddown import (
+    advice_on_holding,
+    asked_screws,
+    loose_pieces,
+    tabs_of,
+)
+from ...nesting.shop.reach import Standing, advice_on_reach, standing
+from ...nesting.shop.relief import advice_on_relief, as_cut
+from ...nesting.shop.time import job_time
+from ...nesting.shop.travel import advice_on_travel
+
+MANY = 3
+"""More small parts than this are told in one sentence."""
+
+
+@dataclass(frozen=True)
+class LateAdvice:
+    """Advice by the section it concerns, and what stays standing in each part."""
+
+    machine: tuple[Advice, ...] = ()
+    bed: tuple[Advice, ...] = ()
+    holding: tuple[Advice, ...] = ()
+    corners: tuple[Advice, ...] = ()
+    standing: dict[str, tuple[Standing, ...]] = field(default_factory=dict)
+
+
+def late_advice(
+    job: Job, setup: ShopSetup, stopped: Callable[[], bool] = lambda: False
+) -> LateAdvice:
+    """Return what there is to say about a job; less of it once stopped."""
+    machine: list[Advice] = []
+    bed: list[Advice] = []
+    if job.layout.placements:
+        tabs = {part.id: len(tabs_of(part)) for part in job.parts}
+        minutes = job_time(job, setup, tabs).running.likely / 60.0
+        machine += duty(setup.machine, minutes)
+        bed += advice_on_travel(job, setup.machine)
+    if stopped():
+        return LateAdvice(tuple(machine), tuple(bed))
+    corners = [*advice_on_reach(job), *advice_on_relief(job)]
+    left: dict[str, tuple[Standing, ...]] = {}
+    for part in job.parts:
+        if stopped():
+            break
+        if part.quantity and job.cutting.cutter > 0.0:
+            found = standing(as_cut(job, part).part, job.cutting.cutter)
+            if found:
+                left[part.id] = tuple(found)
+    holding = _holding(job, setup, stopped)
+    return LateAdvice(tuple(machine), tuple(bed), tuple(holding), tuple(corners), left)
+
+
+def _holding(job: Job, setup: ShopSetup, stopped: Callable[[], bool]) -> list[Advice]:
+    practice = setup.practice
+    found = advice_on_holding(job, practice)
+    small = [a for a in found if a.code == "small-part"]
+    if len(small) > MANY:
+        names = ", ".join(a.about for a in small[:MANY])
+        found = [a for a in found if a not in small]
+        found.append(
+            note(
+                "small-part",
+                f"{names} and {len(small) - MANY} more are small enough to be thrown "
+                "when they come loose; hold them with tabs or a skin",
+            )
+        )
+    loose = short = 0
+    for blank in range(len(job.layout.blanks)):
+        if stopped():
+            return found
+        loose += len(loose_pieces(job, blank))
+        short += len(asked_screws(job, blank, practice)) < job.holding.screws
+    if loose:
+        pieces = "piece drops" if loose == 1 else "pieces drop"
+        found.append(
+            note("drop-outs", f"{loose} {pieces} out of holes: hold or clear them")
+        )
+    if short:
+        blanks = "blank has" if short == 1 else "blanks have"
+        found.append(
+            note(
+                "few-screws",
+                f"{short} {blanks} room for fewer screws than asked: clamp, tape or "
+                "vacuum as well",
+            )
+        )
+    return found

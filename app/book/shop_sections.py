@@ -1,0 +1,276 @@
+"""The sections of the Cutting page that show and change the shop's set-up."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from typing import Any
+
+from PySide6.QtWidgets import (
+    QHBoxLayout,
+    QInputDialog,
+    QLabel,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from ...nesting.model.errors import InputError
+from ...nesting.model.job import Job
+from ...nesting.model.machine import Cutter
+from ...nesting.shop.plan import CutPlan, plans_of
+from ..window.document import Document
+from ..window.look import ink, sign
+from . import shop_settings, words
+from .fields import ChoiceField
+from .record_list import RecordList
+from .settings import RecordForm, Setting
+from .shop import Shop
+
+
+class SetupBar(QWidget):
+    """Which kept set-up is in use, and how far what is in use differs from it."""
+
+    def __init__(self, shop: Shop, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.shop = shop
+        self.choice = ChoiceField(self.tr("Set-up"), [], self)
+        self.choice.box.setToolTip(
+            self.tr("The shop's defaults: machines, cutters, boards, ways, prices")
+        )
+        self.choice.entered.connect(shop.choose)
+        label = QLabel(self.tr("&Set-up"), self)
+        label.setBuddy(self.choice.box)
+        self.keep = self._button(
+            self.tr("&Keep as…"),
+            self.tr("Keep the values in use as the shop's defaults, under a name"),
+            self._keep,
+        )
+        self.remove = self._button(
+            self.tr("Remove"),
+            self.tr("Remove this kept set-up; its values stay in use"),
+            shop.remove,
+        )
+        self.state = QLabel(self)
+        self.state.setWordWrap(True)
+        self.reset = self._button(
+            self.tr("Reset all to shop default"),
+            self.tr("Take all values of this set-up as they were kept"),
+            lambda: shop.choose(shop.name),
+        )
+        self.aside = self._button(
+            self.tr("Set that file aside"),
+            self.tr("Rename it and begin with the defaults"),
+            shop.set_aside,
+        )
+        top = QHBoxLayout()
+        top.addWidget(label)
+        top.addWidget(self.choice, 1)
+        top.addWidget(self.keep)
+        top.addWidget(self.remove)
+        below = QHBoxLayout()
+        below.addWidget(self.state, 1)
+        below.addWidget(self.reset)
+        below.addWidget(self.aside)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 6)
+        column.addLayout(top)
+        column.addLayout(below)
+        shop.changed.connect(self.refresh)
+        self.refresh()
+
+    def _button(self, text: str, tip: str, do: Callable[[], None]) -> QPushButton:
+        button = QPushButton(text, self)
+        button.setMinimumHeight(28)
+        button.setToolTip(tip)
+        button.clicked.connect(lambda: do())
+        return button
+
+    def refresh(self) -> None:
+        """Show which set-up it is."""
+        shop = self.shop
+        self.choice.set_choices(
+            [(n, n or self.tr("Common practice")) for n in shop.names()]
+        )
+        self.choice.show_value(shop.name)
+        self.remove.setVisible(bool(shop.name))
+        self.aside.setVisible(bool(shop.trouble))
+        self.reset.setVisible(shop.differs and not shop.trouble)
+        self.keep.setEnabled(not shop.trouble)
+        if shop.trouble:
+            level, text = "error", shop.trouble
+        elif shop.differs:
+            level, text = "info", self.tr("Changed values carry ↺ and the default.")
+        else:
+            level, text = "", self.tr("All values are the shop's defaults.")
+        self.state.setText(f"{sign(level)}  {text}" if level else text)
+        colour = f"color: {ink(level, self.palette())}" if level else ""
+        self.state.setStyleSheet(colour)
+
+    def _keep(self) -> None:
+        name, given = QInputDialog.getText(
+            self,
+            self.tr("Keep the set-up"),
+            self.tr("Name, for example of the machine:"),
+            text=self.shop.name or self.shop.setup.machine.name,
+        )
+        if given:
+            self.shop.keep(name.strip())
+
+
+class ShopForm(RecordForm):
+    """Values of one of the set-up's records: its saw, practice or prices."""
+
+    def __init__(
+        self,
+        shop: Shop,
+        part: str,
+        settings: Sequence[Setting],
+        job: Callable[[], Job],
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(settings, job, parent)
+        self.shop = shop
+        self._part = part
+        self.put.connect(self._store)
+        shop.changed.connect(self.refresh)
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show what is in use."""
+        shop = self.shop
+        self.show_record(
+            getattr(shop.setup, self._part), getattr(shop.default, self._part)
+        )
+
+    def _store(self, record: Any, label: str) -> None:
+        # Other fields of the same record may have changed meanwhile; this one is whole.
+        self.shop.put(replace(self.shop.setup, **{self._part: record}))
+
+
+class ShopList(RecordList):
+    """The machines, cutters or boards of the set-up."""
+
+    def __init__(
+        self,
+        shop: Shop,
+        part: str,
+        name: str,
+        settings: Sequence[Setting],
+        job: Callable[[], Job],
+        told: Callable[[Any], str],
+        use: str = "",
+        use_tip: str = "",
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(name, settings, job, told, use, use_tip, parent)
+        self.shop = shop
+        self._part = part
+        self.put.connect(self._store)
+        shop.changed.connect(self.refresh)
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show what is in use."""
+        shop = self.shop
+        self.show_records(
+            getattr(shop.setup, self._part), getattr(shop.default, self._part)
+        )
+
+    def _store(self, records: Any) -> None:
+        try:
+            setup = replace(self.shop.setup, **{self._part: records})
+        except InputError as error:
+            self.refuse(error)
+            return
+        self.shop.put(setup)
+
+
+def cutter_words(cutter: Cutter, job: Job) -> str:
+    """Return a cutter as a row of the drawer."""
+    width = words.with_unit(cutter.width, job)
+    return f"{cutter.name} · {width} · {cutter.kind.value}"
+
+
+def machine_list(shop: Shop, document: Document, parent: QWidget) -> ShopList:
+    """Return the list of machines; using one puts it first."""
+    tr = parent.tr
+    found = ShopList(
+        shop,
+        "machines",
+        tr("Machines"),
+        shop_settings.machine(),
+        lambda: document.job,
+        lambda m: f"{m.name} · {words.shown_size(m.bed, document.job)}",
+        tr("Use this one"),
+        tr("Reckon with this machine from now on"),
+        parent,
+    )
+
+    def use(machine: Any) -> None:
+        others = tuple(m for m in shop.setup.machines if m is not machine)
+        shop.put(replace(shop.setup, machines=(machine, *others)))
+        found.choose(0)
+
+    found.used.connect(use)
+    return found
+
+
+class FeedsTable(QWidget):
+    """What to set on the machine for each board of the order."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.column = QVBoxLayout(self)
+        self.column.setContentsMargins(0, 0, 0, 4)
+        self.labels: list[QLabel] = []
+
+    def show_feeds(self, job: Job, setup: Any) -> str:
+        """Show feeds; return the summary of the first."""
+        lines = [
+            f"{material or self.tr('any board')}"
+            f"{', ' + words.with_unit(thickness, job) if thickness else ''}:\n"
+            f"    {self._words(plan, job)}"
+            for (material, thickness), plan in plans_of(job, setup).items()
+        ]
+        while len(self.labels) < len(lines):
+            label = QLabel(self)
+            label.setWordWrap(True)
+            self.column.addWidget(label)
+            self.labels.append(label)
+        for number, label in enumerate(self.labels):
+            label.setVisible(number < len(lines))
+            if number < len(lines):
+                label.setText(lines[number])
+        return " ".join(lines[0].split()) if lines else ""
+
+    def _words(self, plan: CutPlan, job: Job) -> str:
+        feeds = plan.feeds
+        said = [
+            self.tr("{n} turns/min").format(n=f"{feeds.rpm:.0f}"),
+            self.tr("feed {f}").format(
+                f=f"{words.shown_number(_round(feeds.feed, job), 1)} "
+                f"{words.speed_unit(job)}"
+            ),
+            self.tr("plunge {p}").format(
+                p=words.shown_number(_round(feeds.plunge, job), 1)
+            ),
+            self.tr("chip {c}").format(
+                c=words.with_unit(round(feeds.chip_load, 4), job)
+            ),
+        ]
+        if plan.thickness:
+            count = plan.passes
+            passes = self.tr("1 pass") if count == 1 else self.tr("{n} passes")
+            said.append(
+                passes.format(n=count)
+                + " "
+                + self.tr("of {d}").format(
+                    d=words.with_unit(round(plan.depth / count, 2), job)
+                )
+            )
+        return " · ".join(said)
+
+
+def _round(speed: float, job: Job) -> float:
+    return round(speed / 25.4, 1) if job.units == "in" else round(speed, -1)
