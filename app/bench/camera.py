@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import time
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPoint, QPointF, QRectF, QTimer
@@ -20,8 +21,11 @@ ZOOM_STEP = 1.2
 REST = 90
 """Sharp pictures are made when zooming has rested this long, milliseconds."""
 
-FEW = 4
-"""Up to this many blanks are painted at once, more one after another."""
+AT_ONCE = 0.012
+"""Sharp pictures are painted at once while that takes no longer, seconds."""
+
+BIT = 0.008
+"""So long sharp pictures are painted on before the window may breathe, seconds."""
 
 
 class Camera:
@@ -38,7 +42,7 @@ class Camera:
         self.fitted = True
         self._rest = QTimer(view)
         self._rest.setSingleShot(True)
-        self._rest.timeout.connect(self._sharpen)
+        self._rest.timeout.connect(lambda: self._sharpen())
 
     def scale_now(self) -> float:
         """Return how many pixels a millimetre takes."""
@@ -58,6 +62,11 @@ class Camera:
         bars[0].setValue(bars[0].value() + moved.x() - round(place.x()))
         bars[1].setValue(bars[1].value() + moved.y() - round(place.y()))
         self._view._selected.prepareGeometryChange()
+        self._rescale(scale)
+
+    def _rescale(self, scale: float) -> None:
+        for frame in self._view.frame_items:
+            frame.set_scale(scale)
         self._view.overview.follow()
         self._view.zoomed.emit(scale)
 
@@ -67,30 +76,57 @@ class Camera:
             item.hurried = True
         self._rest.start(REST)
 
-    def _sharpen(self) -> None:
-        """Make one picture sharp, the nearest to the middle first; then the next."""
-        ratio = self._view.devicePixelRatioF()
-        scale = self.scale_now()
-        view = self._view.mapToScene(self._view.viewport().rect()).boundingRect()
-        blurred = [
-            item
-            for item in self._view.blank_items
-            if item.is_blurred(scale * ratio)
-            and item.sceneBoundingRect().intersects(view)
-        ]
-        if blurred:
-            middle = view.center()
-            item = min(
-                blurred,
-                key=lambda b: (
-                    b.sceneBoundingRect().center() - middle
-                ).manhattanLength(),
-            )
-            item.refine(scale, ratio)
-            self._rest.start(0)
-            return
+    def begin_frame(self) -> None:
+        """Grant a time within which sharp pictures may be painted at once."""
+        until = time.perf_counter() + AT_ONCE
         for item in self._view.blank_items:
+            item.until = until
+
+    def sharpen_soon(self) -> None:
+        """Go on with sharp pictures as soon as nothing else is to be done."""
+        if not self._rest.isActive():
+            self._rest.start(0)
+
+    def sharpen_all(self) -> None:
+        """Paint every sharp picture now, however long it takes."""
+        while self._sharpen(math.inf):
+            pass
+
+    def _sharpen(self, until: float = 0.0) -> bool:
+        """Paint for a short time on sharp pictures, the nearest to the middle first.
+
+        Returns
+        -------
+        bool
+            Whether there is more to paint.
+        """
+        view = self._view
+        until = until or time.perf_counter() + BIT
+        ratio, scale = view.devicePixelRatioF(), self.scale_now()
+        seen = self.seen()
+        blurred = []
+        for item in view.blank_items:
             item.hurried = False
+            if item.sceneBoundingRect().intersects(seen) and item.is_blurred(
+                scale, ratio, seen.translated(-item.pos())
+            ):
+                blurred.append(item)
+        middle = seen.center()
+        blurred.sort(
+            key=lambda b: (b.sceneBoundingRect().center() - middle).manhattanLength()
+        )
+        for item in blurred:
+            item.sharpen(scale, ratio, seen.translated(-item.pos()), until)
+            if time.perf_counter() >= until:
+                break
+        if blurred:
+            self._rest.start(0)
+        return bool(blurred)
+
+    def seen(self) -> QRectF:
+        """Return what is seen of the bench, mm."""
+        inverse, _ = self._view.viewportTransform().inverted()
+        return inverse.mapRect(QRectF(self._view.viewport().rect()))
 
     def scene_at(self, place: QPointF) -> QPointF:
         """Return the point of the bench, mm, under a place of the viewport."""
@@ -123,14 +159,11 @@ class Camera:
             max(view.width() - 2 * side, 40) / (x1 - x0),
             max(view.height() - 2 * ends, 40) / (y1 - y0),
         )
-        if len(self._view.blank_items) > FEW:
-            self.hurry()
         self._view.resetTransform()
         self._view.scale(scale, -scale)
         self._view.centerOn((x0 + x1) / 2, (y0 + y1) / 2)
         self.fitted = False
-        self._view.overview.follow()
-        self._view.zoomed.emit(scale)
+        self._rescale(scale)
 
     def bring_into_view(self, keys: frozenset[Key]) -> None:
         """Scroll so that changed copies can be seen, if they cannot."""
@@ -187,8 +220,6 @@ class Camera:
     def scroll(self, dx: int, dy: int) -> None:
         """Scroll by pixels."""
         self.fitted = False
-        if len(self._view.blank_items) > FEW and not self._rest.isActive():
-            self.hurry()
         for bar, by in (
             (self._view.horizontalScrollBar(), dx),
             (self._view.verticalScrollBar(), dy),

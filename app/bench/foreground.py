@@ -26,6 +26,7 @@ class Foreground:
 
     def __init__(self, view: BenchView) -> None:
         self._view = view
+        self._handle_area = QRect()
 
     def handle_placements(self) -> list[Placement]:
         """Return what the handle would turn: what is selected on one blank."""
@@ -51,12 +52,16 @@ class Foreground:
         top = QPointF((box[0] + box[2]) / 2 + ox, box[3] + oy)
         return self._view.viewportTransform().map(top) + QPointF(0.0, -30.0)
 
-    def handle_area(self) -> Any:
-        """Return what the handle covers in the viewport."""
+    def update_handle(self) -> None:
+        """Have the handle painted anew, where it was and where it is."""
         at = self.handle_at()
-        if at is None:
-            return self._view.viewport().rect()
-        return QRectF(at.x() - 20, at.y() - 20, 40, 70).toAlignedRect()
+        area = QRect()
+        if at is not None:
+            area = QRectF(at.x() - 20, at.y() - 20, 40, 70).toAlignedRect()
+        for place in (self._handle_area, area):
+            if not place.isEmpty():
+                self._view.viewport().update(place)
+        self._handle_area = area
 
     def figures_area(self) -> Any:
         """Return what the figures beside the pointer may cover in the viewport."""

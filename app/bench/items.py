@@ -1,10 +1,8 @@
-"""What lies on the bench: blanks with their parts, and what floats above them."""
+"""What floats above the blanks: selection, what is in the hand, bands and measures."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Iterable, Sequence
-from typing import Any
+from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import (
@@ -14,8 +12,6 @@ from PySide6.QtGui import (
     QPainter,
     QPainterPath,
     QPen,
-    QPixmap,
-    QTransform,
 )
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
@@ -29,298 +25,19 @@ from .painting import (
     STORE,
     Look,
     cosmetic,
-    grain_lines,
-    looks_of,
-    paint_board,
     paint_channels,
-    paint_datum,
-    paint_keep_outs,
     paint_parts,
-    paint_rulers,
     pixels,
     text_on_screen,
     transform_of,
 )
 from .paths import polygon_of
-from .words import TIMES
 
 Key = tuple[str, int]
 
 
-LARGEST_PICTURE = 6e6
-"""Blanks larger on screen than this, in pixels, are painted afresh each time."""
-
 MANY = 60
 """More selected parts than this are outlined in a plainer way."""
-
-
-class BlankItem(QGraphicsItem):
-    """One blank with everything on it but what is in the hand.
-
-    Parameters
-    ----------
-    index : int
-        Its place in the layout.
-    """
-
-    def __init__(self, index: int, theme: Theme, font: QFont) -> None:
-        super().__init__()
-        self.index = index
-        self.theme = theme
-        self.font = font
-        self.looks: list[Look] = []
-        self.lifted: frozenset[Key] = frozenset()
-        self.chosen_keep_out = -1
-        self._job: Job | None = None
-        self._title = ""
-        self._grain = QPainterPath()
-        self._known: tuple[Any, ...] = ()
-        self._picture: QPixmap | None = None
-        self._picture_scale = 0.0
-        self._dirty: list[QRectF] = []
-        self.hurried = False
-        self.setAcceptedMouseButtons(Qt.MouseButton.NoButton)
-        self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemUsesExtendedStyleOption)
-
-    def show_job(self, job: Job, names: dict[Key, str]) -> None:
-        """Take over what lies on the blank; repaint only if something changed."""
-        stock = job.stock_of(self.index)
-        placements = job.layout.on(self.index)
-        parts = tuple(id(job.part(p.part_id)) for p in placements)
-        cutting = (job.cutting, job.bed, job.units)
-        known = (id(stock), placements, parts, cutting)
-        if known == self._known:
-            self._job = job
-            return
-        fresh = self._known[:1] != known[:1]
-        if fresh:
-            self.prepareGeometryChange()
-            self._grain = grain_lines(stock, 7 + self.index)
-        fresh = fresh or self._known[3:] != known[3:]
-        self._known = known
-        self._job = job
-        old = {_identity(look): look for look in self.looks}
-        self.looks = looks_of(job, self.index, names)
-        area = sum(look.part.area for look in self.looks)
-        width, height = stock.outline.size
-        factor, unit = (1 / 25.4, "in") if job.units == "in" else (1.0, "mm")
-        board = " ".join(
-            word
-            for word in (
-                stock.name,
-                f"{stock.thickness * factor:g} {unit}" if stock.thickness else "",
-            )
-            if word
-        )
-        self._title = "   ".join(
-            (
-                str(self.index + 1),
-                board,
-                f"{width * factor:g} {TIMES} {height * factor:g} {unit}",
-                f"{100.0 * area / stock.area:.0f} %",
-            )
-        )
-        if fresh:
-            self.repaint_all()
-            return
-        new = {_identity(look): look for look in self.looks}
-        for key in old.keys() ^ new.keys():
-            self._repaint(old.get(key) or new[key])
-        # The title stands above the board and tells the yield.
-        x0, _, x1, y1 = stock.outline.bounds
-        top = self.boundingRect().bottom()
-        self._soil(QRectF(x0 - 20.0, y1 + 1.0, x1 - x0, top - y1))
-
-    def repaint_all(self) -> None:
-        """Forget the picture kept of the blank."""
-        self._picture = None
-        self.update()
-
-    def _repaint(self, look: Look) -> None:
-        x0, y0, x1, y1 = look.box
-        room = 4.0 + (self._job.cutting.gap if self._job else 0.0)
-        box = QRectF(x0, y0, x1 - x0, y1 - y0)
-        self._soil(box.adjusted(-room, -room, room, room))
-
-    def _soil(self, box: QRectF) -> None:
-        """Have a box of the blank painted anew."""
-        self._dirty.append(box)
-        self.update(box)
-
-    def lift(self, keys: Iterable[Key]) -> None:
-        """Leave copies out, because they are in the hand."""
-        lifted = frozenset(keys)
-        if lifted != self.lifted:
-            changed = lifted ^ self.lifted
-            self.lifted = lifted
-            for look in self.looks:
-                if (look.placement.part_id, look.placement.copy) in changed:
-                    self._repaint(look)
-
-    def boundingRect(self) -> QRectF:
-        """Return what it covers, with room for rulers and its title."""
-        if self._job is None:
-            return QRectF()
-        x0, y0, x1, y1 = self._job.stock_of(self.index).outline.bounds
-        reach_x, below = 0.055 * (x1 - x0) + 22.0, 0.055 * (y1 - y0) + 26.0
-        above = 0.12 * (y1 - y0) + 70.0
-        room = QRectF(x0, y0, x1 - x0, y1 - y0).adjusted(
-            -reach_x, -below, reach_x, above
-        )
-        if self._job.bed is not None:
-            room = room.united(self._bed().adjusted(-2, -2, 2, 2))
-        return room
-
-    def _bed(self) -> QRectF:
-        assert self._job is not None and self._job.bed is not None
-        x0, y0, _, _ = self._job.stock_of(self.index).outline.bounds
-        return QRectF(x0, y0, *self._job.bed)
-
-    def paint(
-        self,
-        painter: QPainter,
-        option: QStyleOptionGraphicsItem,
-        widget: QWidget | None = None,
-    ) -> None:
-        """Paint it, from the picture kept of it where that will do."""
-        job = self._job
-        if job is None or self.index >= len(job.layout.blanks):
-            return
-        scale = pixels(painter)
-        ratio = painter.device().devicePixelRatioF()
-        box = self.boundingRect()
-        if box.width() * box.height() * (scale * ratio) ** 2 > LARGEST_PICTURE:
-            self._picture = None
-            self._paint(painter, option.exposedRect)
-            return
-        right = self._picture is not None and self._picture_scale == scale * ratio
-        if not right and self.hurried and self._picture is None:
-            painter.fillRect(
-                QRectF(*_sides(job.stock_of(self.index).outline.bounds)),
-                self.theme.board,
-            )
-            return
-        if not right and not self.hurried:
-            self._picture = self._drawn(box, scale, ratio)
-            self._picture_scale = scale * ratio
-        elif right and self._dirty:
-            self._redraw(box, scale)
-        picture = self._picture
-        assert picture is not None
-        target = painter.worldTransform().mapRect(box)
-        painter.save()
-        painter.resetTransform()
-        if right or not self.hurried:
-            painter.drawPixmap(
-                QPointF(round(target.left()), round(target.top())), picture
-            )
-        else:
-            painter.drawPixmap(target, picture, QRectF(picture.rect()))
-        painter.restore()
-
-    def is_blurred(self, scale: float) -> bool:
-        """Return whether the picture kept was made for another zoom."""
-        box = self.boundingRect()
-        small = box.width() * box.height() * scale**2 <= LARGEST_PICTURE
-        return small and (self._picture is None or self._picture_scale != scale)
-
-    def refine(self, scale: float, ratio: float) -> None:
-        """Make the picture anew for a zoom."""
-        box = self.boundingRect()
-        if box.width() * box.height() * (scale * ratio) ** 2 <= LARGEST_PICTURE:
-            self._picture = self._drawn(box, scale, ratio)
-            self._picture_scale = scale * ratio
-        self.update()
-
-    def _drawn(self, box: QRectF, scale: float, ratio: float) -> QPixmap:
-        wide, high = box.width() * scale * ratio, box.height() * scale * ratio
-        picture = QPixmap(max(math.ceil(wide), 1), max(math.ceil(high), 1))
-        picture.setDevicePixelRatio(ratio)
-        picture.fill(Qt.GlobalColor.transparent)
-        painter = QPainter(picture)
-        self._place(painter, box, scale)
-        self._paint(painter, box)
-        painter.end()
-        self._dirty = []
-        return picture
-
-    def _redraw(self, box: QRectF, scale: float) -> None:
-        """Paint only what changed into the picture kept."""
-        assert self._picture is not None
-        pieces, self._dirty = self._dirty, []
-        if len(pieces) > 12:
-            pieces = [_union(pieces)]
-        painter = QPainter(self._picture)
-        for piece in pieces:
-            self._place(painter, box, scale)
-            # Whole pixels, or a seam would show where the old and the new meet.
-            dirty = piece.intersected(box)
-            area = painter.worldTransform().mapRect(dirty).toAlignedRect()
-            inverse, _ = painter.worldTransform().inverted()
-            painter.save()
-            painter.resetTransform()
-            painter.setClipRect(area)
-            clear = QPainter.CompositionMode.CompositionMode_Clear
-            painter.setCompositionMode(clear)
-            painter.fillRect(area, Qt.GlobalColor.transparent)
-            over = QPainter.CompositionMode.CompositionMode_SourceOver
-            painter.setCompositionMode(over)
-            self._place(painter, box, scale)
-            self._paint(painter, inverse.mapRect(QRectF(area)))
-            painter.restore()
-        painter.end()
-
-    def _place(self, painter: QPainter, box: QRectF, scale: float) -> None:
-        painter.setTransform(
-            QTransform(scale, 0, 0, -scale, -box.left() * scale, box.bottom() * scale)
-        )
-        painter.setFont(self.font)
-
-    def _paint(self, painter: QPainter, exposed: QRectF) -> None:
-        job = self._job
-        assert job is not None
-        stock = job.stock_of(self.index)
-        scale = pixels(painter)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
-        paint_board(painter, stock, job.cutting, self.theme, self._grain)
-        room = job.cutting.gap + 2.0 / scale
-        left, right = exposed.left() - room, exposed.right() + room
-        low, high = exposed.top() - room, exposed.bottom() + room
-        looks = [
-            look
-            for look in self.looks
-            if look.box[0] < right
-            and look.box[2] > left
-            and look.box[1] < high
-            and look.box[3] > low
-            and (look.placement.part_id, look.placement.copy) not in self.lifted
-        ]
-        paint_channels(painter, looks, job.cutting.cutter, self.theme)
-        paint_keep_outs(painter, stock, self.theme, self.font, self.chosen_keep_out)
-        paint_parts(painter, looks, self.theme, self.font)
-        if job.bed is not None:
-            painter.setPen(cosmetic(self.theme.accent, 1.2, Qt.PenStyle.DashDotLine))
-            painter.setBrush(Qt.BrushStyle.NoBrush)
-            painter.drawRect(self._bed())
-        width = (stock.outline.size[0]) * scale
-        if width > 120:
-            x0, y0, _, y1 = stock.outline.bounds
-            if (
-                exposed.bottom() > y1 or exposed.top() < y0 or exposed.left() < x0
-            ):  # only where the rim shows
-                paint_rulers(painter, stock, self.theme, self.font, job.units)
-                title = QFont(self.font)
-                title.setBold(True)
-                text_on_screen(
-                    painter,
-                    (x0, y1),
-                    self._title if width > 260 else str(self.index + 1),
-                    title,
-                    self.theme.ink,
-                    Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignBottom,
-                    offset=(-3, -4),
-                )
-            paint_datum(painter, stock, job.cutting.datum, self.theme)
 
 
 class SelectionItem(QGraphicsItem):
@@ -417,24 +134,6 @@ class SelectionItem(QGraphicsItem):
                 painter.drawPolygon(polygon_of(ring))
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
         painter.setBrush(Qt.BrushStyle.NoBrush)
-
-
-def _sides(box: tuple[float, float, float, float]) -> tuple[float, ...]:
-    """Return a box as x, y, width and height."""
-    return box[0], box[1], box[2] - box[0], box[3] - box[1]
-
-
-def _union(boxes: Sequence[QRectF]) -> QRectF:
-    """Return the box round some boxes."""
-    whole = QRectF()
-    for box in boxes:
-        whole = whole.united(box)
-    return whole
-
-
-def _identity(look: Look) -> tuple[Any, ...]:
-    """Return what tells two looks apart; parts by identity, which is quick."""
-    return look.placement, look.colour, look.name, id(look.part)
 
 
 def paint_problem(painter: QPainter, path: QPainterPath, theme: Theme) -> None:

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import (
     QBrush,
     QColor,
@@ -114,9 +114,7 @@ def text_on_screen(
         What it covers, in pixels.
     """
     here = painter.worldTransform().map(QPointF(*at)) + QPointF(*offset)
-    metrics = QFontMetricsF(font)
-    box = metrics.boundingRect(QRectF(0, 0, 9999, 9999), 0, text)
-    box = QRectF(0, 0, box.width() + 8, box.height() + 4)
+    box = _text_box(text, font)
     box.moveCenter(here)
     if align & Qt.AlignmentFlag.AlignLeft:
         box.moveLeft(here.x())
@@ -137,6 +135,21 @@ def text_on_screen(
     painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter), text)
     painter.restore()
     return box
+
+
+_boxes: dict[tuple[str, str], QRectF] = {}
+
+
+def _text_box(text: str, font: QFont) -> QRectF:
+    """Return what a text takes with a little room, in pixels, from (0, 0) on."""
+    key = (text, font.key())
+    found = _boxes.get(key)
+    if found is None:
+        if len(_boxes) > 8192:
+            _boxes.clear()
+        box = QFontMetricsF(font).boundingRect(QRectF(0, 0, 9999, 9999), 0, text)
+        found = _boxes[key] = QRectF(0, 0, box.width() + 8, box.height() + 4)
+    return QRectF(found)
 
 
 # ------------------------------------------------------------------ boards
@@ -273,9 +286,10 @@ def paint_rulers(
     steps = (1, 5, 10, 50, 100, 500, 1000) if units == "mm" else (0.25, 1, 6, 12, 48)
     fine = next((s for s in steps if s * unit * scale >= 6), steps[-1])
     named = next((s for s in steps if s * unit * scale >= 55), steps[-1])
-    painter.setPen(cosmetic(theme.faint, 1.0))
     short, long = 4.0 / scale, 9.0 / scale
     view = painter.clipBoundingRect() if painter.hasClipping() else None
+    ticks: list[QLineF] = []
+    names: list[tuple[Point, str, bool]] = []
     for axis, (start, end) in enumerate(((x0, x1), (y0, y1))):
         first, last = 0, int((end - start) / (fine * unit) + 1e-9)
         if view is not None and not view.isEmpty():
@@ -291,31 +305,19 @@ def paint_rulers(
             at = start + k * fine * unit
             tick = long if k % every == 0 else short
             if axis == 0:
-                painter.drawLine(QPointF(at, y0), QPointF(at, y0 - tick))
+                ticks.append(QLineF(at, y0, at, y0 - tick))
             else:
-                painter.drawLine(QPointF(x0, at), QPointF(x0 - tick, at))
+                ticks.append(QLineF(x0, at, x0 - tick, at))
             if k % every == 0 and k:
-                text = f"{k * fine:g}"
-                if axis == 0:
-                    text_on_screen(
-                        painter,
-                        (at, y0),
-                        text,
-                        font,
-                        theme.faint,
-                        Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignTop,
-                        offset=(0, 9),
-                    )
-                else:
-                    text_on_screen(
-                        painter,
-                        (x0, at),
-                        text,
-                        font,
-                        theme.faint,
-                        Qt.AlignmentFlag.AlignRight,
-                        offset=(-9, 0),
-                    )
+                place = (at, y0) if axis == 0 else (x0, at)
+                names.append((place, f"{k * fine:g}", axis == 0))
+    painter.setPen(cosmetic(theme.faint, 1.0))
+    painter.drawLines(ticks)
+    below = Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignTop
+    for place, text, under in names:
+        align = below if under else Qt.AlignmentFlag.AlignRight
+        offset = (0.0, 9.0) if under else (-9.0, 0.0)
+        text_on_screen(painter, place, text, font, theme.faint, align, offset=offset)
 
 
 # ------------------------------------------------------------------ parts
@@ -325,17 +327,15 @@ def paint_channels(
     painter: QPainter, looks: Sequence[Look], cutter: float, theme: Theme
 ) -> None:
     """Paint what the cutter clears: a channel as wide as the cutter round each part."""
-    if cutter * pixels(painter) < 1.5:
-        return
-    pen = QPen(theme.channel, 2.0 * cutter)
-    pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
-    painter.setPen(pen)
-    painter.setBrush(Qt.BrushStyle.NoBrush)
     scale = pixels(painter)
+    if cutter * scale < 1.5:
+        return
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(theme.channel)
     for look in looks:
         painter.save()
         painter.setTransform(transform_of(look.placement.motion), True)
-        painter.drawPath(_path_at(look, scale))
+        painter.drawPath(STORE.grown(look.part.outline, cutter, 0.5 / scale))
         painter.restore()
 
 
@@ -367,7 +367,33 @@ def _paint_small(
     for look in looks:
         motion = look.placement.motion
         rings = STORE.coarse(look.part.outline, pixel)
-        painter.drawPolygon(polygon_of(motion.points(rings[0])))
+        if len(rings) > 1:
+            painter.drawPath(polygon_path(motion.points(ring) for ring in rings))
+        else:
+            painter.drawPolygon(polygon_of(motion.points(rings[0])))
+
+
+def paint_plainly(
+    painter: QPainter, stock: Stock, looks: Sequence[Look], theme: Theme
+) -> None:
+    """Paint a board and its parts in the plainest and quickest way."""
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
+    painter.setPen(cosmetic(theme.board_edge, 1.5))
+    painter.setBrush(theme.board)
+    painter.drawPath(outline_path(stock.outline))
+    pixel = 1.0 / pixels(painter)
+    by_colour: dict[int, list[Look]] = {}
+    for look in looks:
+        by_colour.setdefault(look.colour, []).append(look)
+    for colour, group in by_colour.items():
+        fill, _, _ = theme.part_fill(colour)
+        painter.setBrush(body(fill, theme))
+        painter.setPen(cosmetic(theme.outline, 1.0))
+        for look in group:
+            painter.save()
+            painter.setTransform(transform_of(look.placement.motion), True)
+            painter.drawPath(_coarse_path(look.part, 2.0 * pixel))
+            painter.restore()
 
 
 def body(fill: QColor, theme: Theme) -> QColor:
@@ -381,6 +407,7 @@ def _paint_part(
     fill, ink, hatch = theme.part_fill(look.colour)
     x0, y0, x1, y1 = look.box
     large = max(x1 - x0, y1 - y0) * scale
+    origin = painter.worldTransform().map(QPointF(0.0, 0.0))
     painter.save()
     painter.setTransform(transform_of(look.placement.motion), True)
     path = _path_at(look, scale)
@@ -390,8 +417,15 @@ def _paint_part(
     if hatch is not Qt.BrushStyle.NoBrush and large > 60:
         line = mixed(fill, QColor("#000000"), 0.30)
         line.setAlphaF(0.38)
+        # In pixels from the blank's (0, 0), or hatches painted one beside another, as
+        # after scrolling, would not meet.
+        shown = painter.worldTransform().map(path)
+        painter.save()
+        painter.resetTransform()
+        painter.setBrushOrigin(round(origin.x()), round(origin.y()))
         painter.setBrush(QBrush(line, hatch))
-        painter.drawPath(path)
+        painter.drawPath(shown)
+        painter.restore()
     painter.setBrush(Qt.BrushStyle.NoBrush)
     painter.setPen(cosmetic(theme.outline, 1.5))
     painter.drawPath(path)

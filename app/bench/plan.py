@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 
 from ...nesting.model.curve import Box
 from ...nesting.model.job import Job
@@ -23,10 +25,13 @@ class Plan:
         Where each blank's (0, 0) lies on the bench, mm; y up.
     boxes : tuple of Box
         What each blank covers, mm.
+    widths : tuple of float
+        Room for a title above each blank, to the next one in its row, mm.
     """
 
     origins: tuple[Point, ...]
     boxes: tuple[Box, ...]
+    widths: tuple[float, ...] = ()
 
     @property
     def box(self) -> Box:
@@ -58,39 +63,57 @@ class Plan:
 def plan(job: Job) -> Plan:
     """Lay the blanks of a job's layout out in rows, left to right, top to bottom.
 
-    Blanks of a row stand on one line. The number in a row depends on the blanks only,
+    Blanks of a row stand on one line. What stands in a row depends on the blanks only,
     never on the window, so that nothing moves when the window is resized.
     """
     boxes = [job.stock_of(i).outline.bounds for i in range(len(job.layout.blanks))]
     if not boxes:
         return Plan((), ())
-    width = max(b[2] - b[0] for b in boxes)
-    height = max(b[3] - b[1] for b in boxes)
-    room_x = 0.09 * width + 40.0
-    room_y = 0.20 * height + 110.0
-    columns = _columns(len(boxes), width + room_x, height + room_y)
+    sizes = [(b[2] - b[0], b[3] - b[1]) for b in boxes]
+    room_x = 0.09 * max(w for w, _ in sizes) + 40.0
+    room_y = 0.20 * max(h for _, h in sizes) + 110.0
+    rows = _rows(sizes, room_x, room_y)
     origins: list[Point] = []
+    widths: list[float] = []
     base = 0.0
-    for first in range(0, len(boxes), columns):
-        row = boxes[first : first + columns]
-        base -= max(b[3] - b[1] for b in row)
+    for row in rows:
+        base -= max(sizes[i][1] for i in row)
         x = 0.0
-        for b in row:
-            origins.append((x - b[0], base - b[1]))
-            x += b[2] - b[0] + room_x
+        for i in row:
+            origins.append((x - boxes[i][0], base - boxes[i][1]))
+            widths.append(sizes[i][0] + (room_x if i != row[-1] else 20.0 * room_x))
+            x += sizes[i][0] + room_x
         base -= room_y
     covered = tuple(
         (x + b[0], y + b[1], x + b[2], y + b[3])
         for (x, y), b in zip(origins, boxes, strict=True)
     )
-    return Plan(tuple(origins), covered)
+    return Plan(tuple(origins), covered, tuple(widths))
 
 
-def _columns(count: int, width: float, height: float) -> int:
-    """Return how many in a row make the whole look largest in a usual window."""
+def _rows(
+    sizes: Sequence[tuple[float, float]], room_x: float, room_y: float
+) -> list[list[int]]:
+    """Return which blanks stand in a row, to look largest in a usual window."""
 
-    def scale(columns: int) -> float:
-        rows = math.ceil(count / columns)
-        return min(SHAPE / (columns * width), 1.0 / (rows * height))
+    def filled(limit: float) -> list[list[int]]:
+        rows: list[list[int]] = []
+        x = math.inf
+        for i, (width, _) in enumerate(sizes):
+            if x + width > limit + 1e-6:
+                rows.append([])
+                x = 0.0
+            rows[-1].append(i)
+            x += width + room_x
+        return rows
 
-    return max(range(1, count + 1), key=scale)
+    def scale(rows: list[list[int]]) -> float:
+        width = max(sum(sizes[i][0] + room_x for i in row) for row in rows)
+        height = sum(max(sizes[i][1] for i in row) + room_y for row in rows)
+        return min(SHAPE / width, 1.0 / height)
+
+    # Rows are as long as some run of blanks: other lengths break no differently.
+    widest = max(width for width, _ in sizes)
+    runs = accumulate(width + room_x for width, _ in sizes)
+    limits = {max(run - room_x, widest) for run in runs}
+    return max((filled(limit) for limit in sorted(limits)), key=scale)

@@ -22,6 +22,7 @@ from PySide6.QtGui import (
     QNativeGestureEvent,
     QPainter,
     QPainterPath,
+    QPaintEvent,
     QPalette,
     QResizeEvent,
     QWheelEvent,
@@ -38,15 +39,16 @@ from ...nesting.model.motion import Motion, Point
 from ...nesting.model.placement import Placement
 from ..window.document import Document
 from ..window.edits import Difference, Key, key_of
+from .blank_item import BlankItem
 from .camera import Camera
 from .colours import Theme
 from .finding import Finder
 from .foreground import Foreground
+from .frame_item import FrameItem
 from .gestures import Gesture, owner_text
 from .hover import hover_words
 from .items import (
     MANY,
-    BlankItem,
     HandItem,
     ScreenItem,
     SelectionItem,
@@ -107,6 +109,7 @@ class BenchView(QGraphicsView):
         self.figures = ""
         self.gesture: Gesture | None = None
         self.blank_items: list[BlankItem] = []
+        self.frame_items: list[FrameItem] = []
         self._measure: ScreenItem | None = None
         self.camera = Camera(self)
         self.finder = Finder(self)
@@ -163,17 +166,25 @@ class BenchView(QGraphicsView):
             for p in job.layout.placements
             if p.part_id in wanted
         }
+        before = self.plan.box
         self.plan = plan(job)
         scene = self.scene()
         while len(self.blank_items) > len(job.layout.blanks):
             scene.removeItem(self.blank_items.pop())
+            scene.removeItem(self.frame_items.pop())
         while len(self.blank_items) < len(job.layout.blanks):
-            item = BlankItem(len(self.blank_items), self.theme, self._small_font())
-            self.blank_items.append(item)
-            scene.addItem(item)
-        for item, origin in zip(self.blank_items, self.plan.origins, strict=True):
+            self._add_blank()
+        for item, frame, origin, free in zip(
+            self.blank_items,
+            self.frame_items,
+            self.plan.origins,
+            self.plan.widths,
+            strict=True,
+        ):
             item.show_job(job, self.names)
             item.setPos(*origin)
+            frame.show_job(job, item.title, free)
+            frame.setPos(*origin)
         x0, y0, x1, y1 = self.plan.box
         room = 0.5 * max(x1 - x0, y1 - y0, 100.0)
         scene.setSceneRect(
@@ -182,8 +193,18 @@ class BenchView(QGraphicsView):
         self.finder.reset()
         self.show_selection()
         self.overview.refresh()
-        if self.camera.fitted:
+        if self.camera.fitted and self.plan.box != before:
             self.fit()
+
+    def _add_blank(self) -> None:
+        index, font = len(self.blank_items), self._small_font()
+        item = BlankItem(index, self.theme, font, self.camera.sharpen_soon)
+        frame = FrameItem(index, self.theme, font)
+        frame.set_scale(self.scale_now())
+        self.blank_items.append(item)
+        self.frame_items.append(frame)
+        self.scene().addItem(item)
+        self.scene().addItem(frame)
 
     def _small_font(self) -> QFont:
         font = QFont(self.font())
@@ -222,7 +243,7 @@ class BenchView(QGraphicsView):
         self._selected.show_outlines(
             selected, here, problems, crowd, everything if many else None
         )
-        self.viewport().update(self.foreground.handle_area())
+        self.foreground.update_handle()
         bad = len(self.document.conflicts())
         self.setAccessibleDescription(
             self.tr("{blanks} blanks, {parts} parts, {bad} problems").format(
@@ -354,8 +375,17 @@ class BenchView(QGraphicsView):
             blank.theme = self.theme
             blank.font = self._small_font()
             blank.repaint_all()
+        for frame in self.frame_items:
+            frame.theme = self.theme
+            frame.font = self._small_font()
+            frame.prepareGeometryChange()
         self.viewport().update()
         self.overview.refresh()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint, leaving for later what would take too long now."""
+        self.camera.begin_frame()
+        super().paintEvent(event)
 
     def drawForeground(self, painter: QPainter, rect: QRectF | QRect) -> None:
         """Draw the turning handle and the figures beside the pointer."""

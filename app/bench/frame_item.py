@@ -1,0 +1,140 @@
+"""What stands round a blank at a screen size: number and name, rulers, datum."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QFont, QFontMetricsF, QPainter
+from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
+
+from ...nesting.model.job import Datum, Job
+from .colours import Theme
+from .painting import paint_datum, paint_rulers, pixels, text_on_screen
+
+RULERS = 120.0
+"""Narrower blanks have no rulers, pixels."""
+
+
+class FrameItem(QGraphicsItem):
+    """The frame of one blank, above it so that no part hides a number.
+
+    Parameters
+    ----------
+    index : int
+        The blank's place in the layout.
+    """
+
+    def __init__(self, index: int, theme: Theme, font: QFont) -> None:
+        super().__init__()
+        self.index = index
+        self.theme = theme
+        self.font = font
+        self._job: Job | None = None
+        self._title = ""
+        self._free = 0.0
+        self._scale = 1.0
+        self._sizes = (("", ""), (0.0, 0.0, 0.0))
+        self.setZValue(5)
+        self.setAcceptedMouseButtons(Qt.MouseButton.NoButton)
+        self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemUsesExtendedStyleOption)
+
+    def show_job(self, job: Job, title: str, free: float) -> None:
+        """Take over the blank's title.
+
+        Parameters
+        ----------
+        free : float
+            How far right of the blank's left edge the title may reach, mm.
+        """
+        new = job.stock_of(self.index)
+        old = self._job
+        if old is None or self.index >= len(old.layout.blanks):
+            self.prepareGeometryChange()
+        elif old.stock_of(self.index) is not new or free != self._free:
+            self.prepareGeometryChange()
+        elif title == self._title and (old.cutting, old.units) == (
+            job.cutting,
+            job.units,
+        ):
+            self._job = job
+            return
+        self._job, self._title, self._free = job, title, free
+        self.update()
+
+    def set_scale(self, scale: float) -> None:
+        """Say how many pixels a millimetre takes."""
+        if scale != self._scale:
+            self.prepareGeometryChange()
+            self._scale = scale
+
+    def boundingRect(self) -> QRectF:
+        """Return what it covers, mm: some pixels round the blank."""
+        if self._job is None:
+            return QRectF()
+        x0, y0, x1, y1 = self._job.stock_of(self.index).outline.bounds
+        line, wide, title = self._text_sizes()
+        px = 1.0 / self._scale
+        right = max(x1, x0 + min(self._free, title * px)) + 10 * px
+        return QRectF(
+            x0 - wide * px,
+            y0 - (line + 16.0) * px,
+            right - x0 + wide * px,
+            y1 - y0 + (2 * line + 28.0) * px,
+        )
+
+    def paint(
+        self,
+        painter: QPainter,
+        option: QStyleOptionGraphicsItem,
+        widget: QWidget | None = None,
+    ) -> None:
+        """Paint rulers if there is room, the number always, the name if it fits."""
+        job = self._job
+        if job is None or self.index >= len(job.layout.blanks):
+            return
+        stock = job.stock_of(self.index)
+        x0, y0, x1, y1 = stock.outline.bounds
+        scale = pixels(painter)
+        inside = QRectF(x0, y0, x1 - x0, y1 - y0)
+        rim = 9.0 / scale  # as far in as the datum reaches
+        inside.adjust(rim, rim, -rim, -rim)
+        if inside.contains(option.exposedRect) and job.cutting.datum != Datum.CENTRE:
+            return
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
+        if (x1 - x0) * scale > RULERS:
+            paint_rulers(painter, stock, self.theme, self.font, job.units)
+        if max(x1 - x0, y1 - y0) * scale > 24.0:
+            paint_datum(painter, stock, job.cutting.datum, self.theme)
+        text_on_screen(
+            painter,
+            (x0, y1),
+            self.title_at(scale),
+            self._bold(),
+            self.theme.ink,
+            Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignBottom,
+            offset=(-3, -4),
+        )
+
+    def _text_sizes(self) -> tuple[float, float, float]:
+        """Return a line's height, a ruler number's and the title's width, pixels."""
+        key = (self._title, self.font.key())
+        if self._sizes[0] != key:
+            metrics = QFontMetricsF(self.font)
+            title = QFontMetricsF(self._bold()).horizontalAdvance(self._title) + 20.0
+            number = metrics.horizontalAdvance("00000") + 16.0
+            self._sizes = (key, (metrics.height(), number, title))
+        return self._sizes[1]
+
+    def _bold(self) -> QFont:
+        font = QFont(self.font)
+        font.setBold(True)
+        return font
+
+    def title_at(self, scale: float) -> str:
+        """Return as much of the title as there is room for, at least the number."""
+        metrics = QFontMetricsF(self._bold())
+        words = self._title.split("   ")
+        for count in range(len(words), 1, -1):
+            text = "   ".join(words[:count])
+            if metrics.horizontalAdvance(text) + 8 <= self._free * scale:
+                return text
+        return words[0]
