@@ -369,11 +369,8 @@ def _pair(
     if left:
         widest = max(d for d, _ in left)
         nearest = min(d for d, _ in left)
-        width = (
-            f"{nearest:.2g} mm"
-            if len(left) == 1
-            else (f"{nearest:.2g} to {widest:.2g} mm")
-        )
+        low, high = f"{nearest:.2g}", f"{widest:.2g}"
+        width = f"{low} mm" if low == high else f"{low} to {high} mm"
         notes.add("gap-left", detail=f"{width} wide", place=left[0][1], count=len(left))
     return ends
 

@@ -329,7 +329,10 @@ def _nest(rings: list[_Ring], notes: Notes, budget: Budget) -> None:
         slack = 0.1 * min(rings[i].loop.length, rings[j].loop.length)
         if shared > slack and min(areas[i], areas[j]) - shared > slack:
             crossing |= {(i, j), (j, i)}
-            notes.add("loops-cross", rings[i].chain.entity, place=_centre(rings[i]))
+            meet = polygons[i].exterior.intersection(polygons[j].exterior)
+            spot = shapely.get_coordinates(meet)
+            place = (float(spot[0][0]), float(spot[0][1])) if len(spot) else None
+            notes.add("loops-cross", rings[i].chain.entity, place=place)
     points = shapely.STRtree(shapely.point_on_surface(polygons))
     total = 0
     for first in range(0, len(polygons), 200):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections import defaultdict
 from collections.abc import Sequence
@@ -131,18 +132,15 @@ def _overlap(a: Segment, b: Segment) -> list[float]:
         if max(map(abs, aside)) > ROUNDING:
             return []
     ends = _ends_on(a, b)
-    # They may follow one another and share a point at most: then no middle is shared.
-    shared = [t for t in (*ends, *_ends_of_on(a, b))]
-    if len(shared) < 2:
-        return []
-    low, high = min(shared), max(shared)
-    if (high - low) * a.length() <= ROUNDING:
-        return []
-    inside = [a.point_at(low + k * (high - low)) for k in (0.25, 0.5, 0.75)]
-    # On an arc the stretch between two shared points may be the other way round.
-    if any(nearest(b, p)[1] <= ROUNDING for p in inside):
-        return ends
-    return []
+    # Between two such places the other curve may lie on this one, or run elsewhere.
+    places = sorted({*ends, *_ends_of_on(a, b)})
+    shared = [
+        (low, high)
+        for low, high in itertools.pairwise(places)
+        if (high - low) * a.length() > ROUNDING
+        and nearest(b, a.point_at((low + high) / 2.0))[1] <= ROUNDING
+    ]
+    return [t for stretch in shared for t in stretch]
 
 
 def _ends_of_on(a: Segment, b: Segment) -> list[float]:
@@ -186,10 +184,10 @@ def _line_arc(line: Line, arc: Arc) -> list[Point]:
     ux, uy = (x2 - x1) / length, (y2 - y1) / length
     foot = (cx - x1) * ux + (cy - y1) * uy
     aside = (cx - x1) * uy - (cy - y1) * ux
-    half = arc.radius * arc.radius - aside * aside
-    if half <= 0.0:
+    if abs(aside) > arc.radius + ROUNDING:
         return []
-    half = math.sqrt(half)
+    # Where the line only touches, half is 0, and the two points are one.
+    half = math.sqrt(max(arc.radius * arc.radius - aside * aside, 0.0))
     return [(x1 + s * ux, y1 + s * uy) for s in (foot - half, foot + half)]
 
 
@@ -199,10 +197,9 @@ def _arc_arc(a: Arc, b: Arc) -> list[Point]:
     if apart < 1e-9:
         return []
     along = (apart * apart + a.radius * a.radius - b.radius * b.radius) / (2.0 * apart)
-    half = a.radius * a.radius - along * along
-    if half <= 0.0:
+    if abs(along) > a.radius + ROUNDING:
         return []
-    half = math.sqrt(half)
+    half = math.sqrt(max(a.radius * a.radius - along * along, 0.0))
     ux, uy = dx / apart, dy / apart
     x, y = a.centre[0] + along * ux, a.centre[1] + along * uy
     return [(x - half * uy, y + half * ux), (x + half * uy, y - half * ux)]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
@@ -12,7 +13,7 @@ import shapely
 from ..nesting.model.curve import Line, Segment
 from ..nesting.model.motion import Point
 from ..nesting.model.outline import bounds_of, flatten_chain
-from .chain import ROUNDING, Chain, chain
+from .chain import ROUNDING, Chain, chain, nodes
 from .crossings import MOST, cut_at_crossings
 from .drawing import Stroke
 from .limits import Budget
@@ -100,60 +101,72 @@ def _trimmed(
     Where the drawing holds closed shapes too, lines may well cross for another
     reason: then only ends that run on a little way are trimmed.
     """
-    edges = [kind(_stroke(c)) is None for c in chains]
-    rings = [c for c, edge in zip(chains, edges, strict=True) if edge and c.closed]
-    polygons = _polygons(rings)
-    loose = [
-        c
-        for c, edge in zip(chains, edges, strict=True)
-        if edge and not c.closed and not _within(c, polygons)
-    ]
+    edges = [c for c in chains if kind(_stroke(c)) is None]
+    loose = [c for c in edges if not c.closed]
     if not loose or sum(len(c.segments) for c in loose) > MOST:
+        return chains
+    rings = [c for c in edges if c.closed]
+    polygons = _polygons(rings)
+    loose = _outside(loose, polygons)
+    if not loose:
         return chains
     reached, short = _reaching([_stroke(c) for c in loose], tolerance)
     pieces, places = cut_at_crossings(reached, budget)
     if not places:
         return chains
+    core, ends = _core(pieces)
     again = Notes(notes.file, KINDS)
-    recut = chain(pieces, tolerance, again, budget)
+    recut = chain(core, tolerance, again, budget)
     loops = [c for c in recut if c.closed]
     if not loops:
         return chains
-    ends = [c for c in recut if not c.closed]
     x0, y0, x1, y1 = bounds_of(s for c in loops for s in c.segments)
     most = max(OVERSHOOT, OVERSHOOT_SHARE * max(x1 - x0, y1 - y0))
-    touching = [c for c in ends if _touches(c, loops)]
-    longest = max((_length(c) for c in touching), default=0.0)
-    if rings and (longest > 2.0 * most or _cross(_polygons(loops), polygons)):
-        again.add("lines-enclose", loops[0].entity, place=loops[0].segments[0].start)
-        notes.take(_only(again, "lines-enclose"))
+    long = [end for end in ends if sum(s.length() for s in end.segments) > most]
+    if rings and (long or _cross(_polygons(loops), polygons)):
+        notes.add("lines-enclose", loops[0].entity, place=loops[0].segments[0].start)
         return chains
     for place in short:
         again.add("gap-closed", detail=f"up to {tolerance:.2g} mm", place=place)
-    again.add("lines-crossed", count=places)
-    trimmed = [c for c in touching if _length(c) <= 2.0 * most]
-    for c in trimmed:
-        again.add("overshoot", c.entity, place=c.segments[0].start)
+    again.add("lines-crossed", count=places, place=loops[0].segments[0].start)
+    for end in ends:
+        if end not in long:
+            again.add("overshoot", end.entity, place=end.segments[0].start)
+    rest = chain(long, tolerance, again, budget)
     notes.forget("gap-left")
     notes.take(again)
-    gone = {id(c) for c in (*loose, *trimmed)}
-    return [c for c in (*chains, *recut) if id(c) not in gone]
+    gone = {id(c) for c in loose}
+    return [c for c in (*chains, *recut, *rest) if id(c) not in gone]
 
 
-def _only(notes: Notes, code: str) -> Notes:
-    """Return notes of one kind."""
-    for other in KINDS:
-        if other != code:
-            notes.forget(other)
-    return notes
+def _core(pieces: Sequence[Stroke]) -> tuple[list[Stroke], list[Stroke]]:
+    """Return the pieces that may close an outline, and those that lead nowhere."""
+    points = np.array([p for piece in pieces for p in _ends(piece)])
+    labels = nodes(points, 2.0 * ROUNDING).reshape(-1, 2)
+    at: dict[int, set[int]] = defaultdict(set)
+    for i, pair in enumerate(labels.tolist()):
+        for label in pair:
+            at[label].add(i)
+    loose = [group for group in at.values() if len(group) == 1]
+    ends: set[int] = set()
+    while loose:
+        group = loose.pop()
+        if len(group) != 1:
+            continue
+        (i,) = group
+        ends.add(i)
+        for label in labels[i].tolist():
+            at[label].discard(i)
+            if len(at[label]) == 1:
+                loose.append(at[label])
+    return (
+        [piece for i, piece in enumerate(pieces) if i not in ends],
+        [pieces[i] for i in sorted(ends)],
+    )
 
 
-def _length(c: Chain) -> float:
-    return sum(s.length() for s in c.segments)
-
-
-def _ends(c: Chain | Stroke) -> tuple[Point, Point]:
-    return c.segments[0].start, c.segments[-1].end
+def _ends(stroke: Stroke) -> tuple[Point, Point]:
+    return stroke.segments[0].start, stroke.segments[-1].end
 
 
 def _polygons(rings: Sequence[Chain]) -> list[shapely.Geometry]:
@@ -161,19 +174,15 @@ def _polygons(rings: Sequence[Chain]) -> list[shapely.Geometry]:
     return [shapely.Polygon(points).buffer(0.0) for points in flat if len(points) > 3]
 
 
-def _within(c: Chain, polygons: list[shapely.Geometry]) -> bool:
-    """Return whether a chain lies in a closed shape, so that it is no edge."""
-    line = shapely.LineString(flatten_chain(c.segments, _CHORD))
-    return any(polygon.covers(line) for polygon in polygons)
-
-
-def _touches(c: Chain, loops: Sequence[Chain]) -> bool:
-    return any(
-        nearest(s, end)[1] <= 2.0 * ROUNDING
-        for end in _ends(c)
-        for loop in loops
-        for s in loop.segments
-    )
+def _outside(loose: list[Chain], polygons: list[shapely.Geometry]) -> list[Chain]:
+    """Return the chains that do not lie in a closed shape: those may be edges."""
+    if not polygons:
+        return loose
+    lines = [shapely.LineString(flatten_chain(c.segments, _CHORD)) for c in loose]
+    tree = shapely.STRtree(polygons)
+    inside, _ = tree.query(lines, predicate="covered_by")
+    within = set(inside.tolist())
+    return [c for i, c in enumerate(loose) if i not in within]
 
 
 def _cross(a: list[shapely.Geometry], b: list[shapely.Geometry]) -> bool:

@@ -56,8 +56,8 @@ KINDS: dict[str, Kind] = {
     ),
     "lines-crossed": Kind(
         _W,
-        "an outline is closed only if its lines are cut where they cross or meet, "
-        "which was done: {n} places",
+        "the lines of an outline cross or run on past each other, so they were cut "
+        "where they do: {n} cuts",
         "check the outline, and draw it closed",
         True,
     ),

@@ -292,7 +292,8 @@ def _sentence(finding: Finding) -> str:
     if finding.place is not None:
         x, y = finding.place
         first = "first " if finding.count > 1 else ""
-        text += f" [{first}at {x:.1f}, {y:.1f}]"
+        # + 0.0 turns a rounded -0.0 into 0.0
+        text += f" [{first}at {round(x, 1) + 0.0:.1f}, {round(y, 1) + 0.0:.1f}]"
     return text + "."
 
 
