@@ -84,12 +84,16 @@ class Budget:
     def entity(self, count: int = 1) -> None:
         """Count entities; every now and then also look at the clock."""
         self._entities += count
-        if self._entities > self.limits.entities:
+        self.expect(self._entities)
+        self.tick()
+
+    def expect(self, count: int) -> None:
+        """Check how many entities reading will come to, before it begins."""
+        if count > self.limits.entities:
             raise self._too_much(
                 f"it holds more than {self.limits.entities:,} entities, "
                 "repeats of blocks included"
             )
-        self.tick()
 
     def vertices(self, count: int) -> None:
         """Count vertices, control points or path commands."""

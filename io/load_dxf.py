@@ -13,6 +13,7 @@ from ezdxf.filemanagement import readfile
 
 from ..nesting.model.errors import InputError
 from .atomic import system_words
+from .block_count import expect_blocks
 from .limits import Budget
 from .notes import Notes, tame
 
@@ -34,8 +35,14 @@ def load_dxf(path: Path, notes: Notes, budget: Budget) -> Any:
     Raises
     ------
     InputError
-        If nothing in it can be read.
+        If nothing in it can be read, or its blocks would expand beyond a limit.
     """
+    document = _opened(path, notes, budget)
+    expect_blocks(document, budget)
+    return document
+
+
+def _opened(path: Path, notes: Notes, budget: Budget) -> Any:
     whole = _is_whole(path)
     if not whole:
         notes.add("dxf-cut-short")
