@@ -62,6 +62,11 @@ def turned(
     return out
 
 
+def moved(placement: Placement, dx: float, dy: float) -> Placement:
+    """Return the placement moved by a distance, mm."""
+    return replace(placement, x=placement.x + dx, y=placement.y + dy)
+
+
 def turned_to(job: Job, placement: Placement, degrees: float) -> Placement:
     """Return the placement at an angle, turned about the part's own middle."""
     cx, cy = centre_of(job, placement)

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Callable, Iterable, Sequence
+from functools import partial
 from typing import Any
 
 from PySide6.QtCore import QPointF, QRectF, Qt
@@ -421,11 +422,13 @@ class BlankItem(QGraphicsItem):
         steps: list[Paint] = [
             lambda p: paint_board(p, stock, job.cutting, theme, self._grain)
         ]
-        steps += [lambda p, b=b: paint_channels(p, b, cutter, theme) for b in bits]
+        for bit in bits:
+            steps.append(partial(paint_channels, looks=bit, cutter=cutter, theme=theme))
         steps.append(
             lambda p: paint_keep_outs(p, stock, theme, font, self.chosen_keep_out)
         )
-        steps += [lambda p, b=b: paint_parts(p, b, theme, font) for b in bits]
+        for bit in bits:
+            steps.append(partial(paint_parts, looks=bit, theme=theme, font=font))
         if job.bed is not None:
             steps.append(self._paint_bed)
         return steps

@@ -65,7 +65,7 @@ class Foreground:
 
     def figures_area(self) -> Any:
         """Return what the figures beside the pointer may cover in the viewport."""
-        size = self._view.fontMetrics().boundingRect(self._view.figures or " ")
+        size = self._figures_size()
         reach_x, reach_y = size.width() + 40, size.height() + 32
         return QRectF(
             self._view.pointer.place.x() - reach_x,
@@ -100,9 +100,14 @@ class Foreground:
         if not self._view.plan.boxes:
             self._draw_empty(painter)
 
+    def _figures_size(self) -> QRect:
+        """Return what the figures take, in pixels; they may have several lines."""
+        return self._view.fontMetrics().boundingRect(
+            QRect(0, 0, 9999, 9999), 0, self._view.figures or " "
+        )
+
     def _draw_figures(self, painter: QPainter) -> None:
-        metrics = self._view.fontMetrics()
-        size = metrics.boundingRect(self._view.figures)
+        size = self._figures_size()
         box = QRectF(0, 0, size.width() + 18, size.height() + 10)
         view = self._view.viewport().rect()
         x, y = self._view.pointer.place.x() + 16.0, self._view.pointer.place.y() + 16.0

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import (
@@ -19,6 +21,7 @@ from ...nesting.model.job import Job
 from ...nesting.model.motion import Motion, Point
 from ...nesting.model.outline import Outline
 from ...nesting.model.placement import Placement
+from .aligning import Guide
 from .arrange import box_of
 from .colours import Theme
 from .painting import (
@@ -164,6 +167,31 @@ def paint_warning(painter: QPainter, path: QPainterPath, theme: Theme) -> None:
     painter.restore()
 
 
+@dataclass(frozen=True)
+class InHand:
+    """What is shown with the parts in the hand; all places on the bench, mm.
+
+    Attributes
+    ----------
+    wish : QPainterPath or None
+        Where the pointer would have the parts.
+    line : tuple of tuple of float, or None
+        The shortest line to what is nearest.
+    line_text : str
+        How long that is, and whom to.
+    guides : sequence of Guide
+        What is in line with what.
+    bad : sequence of QPainterPath
+        Parts that would lie wrongly.
+    """
+
+    wish: QPainterPath | None = None
+    line: tuple[Point, Point] | None = None
+    line_text: str = ""
+    guides: Sequence[Guide] = ()
+    bad: Sequence[QPainterPath] = ()
+
+
 class HandItem(QGraphicsItem):
     """What is in the hand: parts at their place, the wish, the distance, figures."""
 
@@ -174,46 +202,31 @@ class HandItem(QGraphicsItem):
         self.looks: list[Look] = []
         self.cutter = 0.0
         self.origin: Point = (0.0, 0.0)
-        self.wish: QPainterPath | None = None
-        self.line: tuple[Point, Point] | None = None
-        self.line_text = ""
-        self.bad: list[QPainterPath] = []
+        self.shown = InHand()
         self._box = QRectF()
         self.setZValue(20)
         self.setAcceptedMouseButtons(Qt.MouseButton.NoButton)
         self.hide()
 
     def show_hand(
-        self,
-        looks: Sequence[Look],
-        origin: Point,
-        cutter: float,
-        wish: QPainterPath | None = None,
-        line: tuple[Point, Point] | None = None,
-        line_text: str = "",
-        bad: Sequence[QPainterPath] = (),
+        self, looks: Sequence[Look], origin: Point, cutter: float, shown: InHand
     ) -> None:
         """Show parts on the blank whose (0, 0) lies at `origin` on the bench."""
         self.prepareGeometryChange()
         self.looks = list(looks)
         self.origin = origin
         self.cutter = cutter
-        self.wish = wish
-        self.line = line
-        self.line_text = line_text
-        self.bad = list(bad)
+        self.shown = shown
         box = QRectF()
         for look in self.looks:
             x0, y0, x1, y1 = look.box
             box = box.united(QRectF(x0, y0, x1 - x0, y1 - y0))
         box.translate(*origin)
-        if wish is not None:
-            box = box.united(wish.controlPointRect())
-        for path in self.bad:
+        for path in (*shown.bad, *([shown.wish] if shown.wish is not None else [])):
             box = box.united(path.controlPointRect())
-        if line is not None:
-            (ax, ay), (bx, by) = line
-            box = box.united(QRectF(QPointF(ax, ay), QPointF(bx, by)).normalized())
+        lines = [guide.line for guide in shown.guides]
+        for a, b in [*lines, *([shown.line] if shown.line is not None else [])]:
+            box = box.united(QRectF(QPointF(*a), QPointF(*b)).normalized())
         self._box = box
         self.show()
         self.update()
@@ -248,15 +261,32 @@ class HandItem(QGraphicsItem):
                     )
                 )
         painter.restore()
-        for path in self.bad:
+        for path in self.shown.bad:
             paint_problem(painter, path, self.theme)
             paint_warning(painter, path, self.theme)
-        if self.wish is not None:
+        if self.shown.wish is not None:
             painter.setPen(cosmetic(self.theme.accent, 1.3, Qt.PenStyle.DotLine))
             painter.setBrush(Qt.BrushStyle.NoBrush)
-            painter.drawPath(self.wish)
-        if self.line is not None:
-            paint_distance(painter, self.line, self.line_text, self.theme, self.font)
+            painter.drawPath(self.shown.wish)
+        for guide in self.shown.guides:
+            paint_guide(painter, guide, self.theme)
+        if self.shown.line is not None:
+            paint_distance(
+                painter, self.shown.line, self.shown.line_text, self.theme, self.font
+            )
+
+
+def paint_guide(painter: QPainter, guide: Guide, theme: Theme) -> None:
+    """Paint the line along which things are in line, past both its ends."""
+    (ax, ay), (bx, by) = guide.line
+    length = max(math.hypot(bx - ax, by - ay), 1e-9)
+    more = 14.0 / pixels(painter) / length
+    a = QPointF(ax - (bx - ax) * more, ay - (by - ay) * more)
+    b = QPointF(bx + (bx - ax) * more, by + (by - ay) * more)
+    painter.setPen(cosmetic(theme.halo, 4.0))
+    painter.drawLine(a, b)
+    painter.setPen(cosmetic(theme.accent, 1.6, Qt.PenStyle.DashDotLine))
+    painter.drawLine(a, b)
 
 
 def paint_distance(

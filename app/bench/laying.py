@@ -14,7 +14,7 @@ from ..window.edits import Key
 from . import arrange
 from .contact import Group, Hand
 from .fill import fill_hole
-from .gestures import MoveGesture
+from .moving import MoveGesture
 from .shapes import flat
 from .walls import walls_on
 from .words import tr

@@ -15,9 +15,9 @@ from .gestures import (
     BandGesture,
     KeepOutGesture,
     MeasureGesture,
-    MoveGesture,
-    TurnGesture,
 )
+from .moving import MoveGesture
+from .turn_gesture import TurnGesture
 
 if TYPE_CHECKING:
     from .view import BenchView
@@ -186,9 +186,8 @@ class Pointer:
         self._view.figures = self._view.gesture.move(
             self._view.camera.point(place), keys
         )
-        self._view.said.emit(
-            f"{self._view.figures}   {self._view.gesture.hint}".strip()
-        )
+        words = " · ".join(self._view.figures.split("\n"))
+        self._view.said.emit(f"{words}   {self._view.gesture.hint}".strip())
         self._view.viewport().update(old)
         self._view.viewport().update(self._view.foreground.figures_area())
 

@@ -50,6 +50,7 @@ from .hover import hover_words
 from .items import (
     MANY,
     HandItem,
+    InHand,
     ScreenItem,
     SelectionItem,
     look_at,
@@ -105,6 +106,7 @@ class BenchView(QGraphicsView):
         self.nudge_step = 1.0
         self.turn_step = 15.0
         self.wheel_zooms = False
+        self.lines_up = True
         self.tool = "select"
         self.figures = ""
         self.gesture: Gesture | None = None
@@ -260,14 +262,7 @@ class BenchView(QGraphicsView):
         for item in self.blank_items:
             item.lift(keys)
 
-    def show_hand(
-        self,
-        placements: list[Placement],
-        wish: QPainterPath | None,
-        line: tuple[Point, Point] | None,
-        text: str,
-        bad: list[QPainterPath],
-    ) -> None:
+    def show_hand(self, placements: list[Placement], shown: InHand) -> None:
         """Show what is in the hand."""
         job = self.document.job
         first = self.plan.origins[placements[0].blank]
@@ -281,7 +276,7 @@ class BenchView(QGraphicsView):
             )
             looks.append(look_at(job, shifted, name))
         fresh = not self._hand.isVisible()
-        self._hand.show_hand(looks, first, job.cutting.cutter, wish, line, text, bad)
+        self._hand.show_hand(looks, first, job.cutting.cutter, shown)
         if fresh:
             self.show_selection()
 

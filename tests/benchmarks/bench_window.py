@@ -134,7 +134,7 @@ def test_drag(view: BenchView, qapp: QApplication) -> None:
         view.follow(view.mapFromScene(QPointF(*at)), NONE)
         qapp.processEvents()
         whole.append(time.perf_counter() - began)
-        held += view._hand.wish is not None
+        held += view._hand.shown.wish is not None
     told("drag step, solving and figures", solve)
     told("drag step with repaint", whole)
     print(f"held back by neighbours in {held} of 500 steps")

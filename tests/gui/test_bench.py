@@ -16,7 +16,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
-from drystone.app.bench.gestures import MoveGesture
+from drystone.app.bench.moving import MoveGesture
 from drystone.app.bench.view import BenchView
 from drystone.app.window.document import Document, Notice
 
