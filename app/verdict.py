@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import shapely
 
 from ..io.units import format_length
-from ..nesting.bound import AreaProof, Proof
+from ..nesting.bound import Proof
 from ..nesting.model.job import Job
 from ..nesting.model.placement import Unplaced
 from ..nesting.objective import Leftover, Measures, measure
@@ -236,15 +236,26 @@ class Verdict:
 
 def proof_in_words(proof: Proof) -> str:
     """Return what proves that fewer sheets of one board are impossible."""
-    if isinstance(proof, AreaProof):
+    sheets = _count(proof.count, "sheet")
+    if proof.by_area:
         copies = sum(count for _, count, _ in proof.parts)
         return (
-            f"{_count(proof.count, 'sheet')}: {copies} parts, each with half the gap "
+            f"{sheets}: {copies} parts, each with half the gap "
             f"around it, need more room than {_count(proof.count - 1, 'sheet')} offer"
         )
-    copies = sum(count for _, count, _ in proof.parts)
+    crowd = proof.decisive
+    alone = sum(count for _, count in crowd.alone)
+    if alone >= crowd.count:
+        return f"{sheets}: of {alone} copies no two can share a blank"
+    rest = sum(count for _, count in crowd.rest)
+    if alone:
+        return (
+            f"{sheets}: of {alone} copies no two can share a blank, "
+            f"and {rest} others find too little room beside them"
+        )
     return (
-        f"{_count(proof.count, 'sheet')}: of {copies} copies no two can share a blank"
+        f"{sheets}: the lengths and widths of {rest} parts keep them from lying "
+        f"closer together"
     )
 
 

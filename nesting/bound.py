@@ -1,86 +1,171 @@
-"""The number of sheets below which no layout can exist, with its proof.
+"""What no layout can beat: sheets and cost, with proofs.
 
-Two proofs. By **area**: copies grown by half the gap do not overlap, and they lie in
-the blank without its margin, grown by half the gap; so their areas add up. By
-**pairs**: copies no two of which can share a blank need a blank each. Neither depends
-on how the engine works, and each holds under every turn rule. The bounds for rectangles
-that may not be turned (Martello & Vigo 1998, doi:10.1287/mnsc.44.3.388) are false where
-parts may turn, and are not used.
+Three reasons, and what they come to together. By **area**: copies grown by half the gap
+do not overlap, and they lie in the blank without its margin, grown by half the gap; so
+their areas add up. By **shape**: other measures add up as well (see `feasible`). By
+**pairs**: copies no two of which can share a blank (see `sharing`) need a blank each,
+and what others need beyond the room beside those is added. Where there are several
+kinds of stock, the fewest or the cheapest blanks that meet all these needs are found
+(see `cover`).
 
-A proof is plain numbers; `recheck` goes through them again on its own, with shapely in
-place of the closed formulas.
+All of it holds under the turn rules of the parts. The closed bounds for rectangles that
+may not be turned (Martello & Vigo 1998, doi:10.1287/mnsc.44.3.388) are false where
+parts may turn, and are not used. The check lets clearances be short by a little; what
+it tolerates is taken off the copies and added to the blanks, so that no layout it
+accepts beats a bound.
+
+A proof is plain numbers; `recheck.recheck` goes through them again on its own.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import shapely
 
+from .clique import heaviest_clique
+from .cover import ROUNDING, Want, least_cover
+from .feasible import Function, Ways, best_pairs
+from .kernels import FloatArray
 from .model.job import Cutting, Job
 from .model.outline import Outline
 from .model.part import Part
 from .model.rules import same_board
 from .model.stock import Stock
-
-ROUNDING = 1e-9
-"""Relative; a sum this little above a whole number of sheets is that number."""
-
-FINE = 0.005
-"""Chord error where a curve has to be flattened, mm."""
+from .sharing import FINE, BlankBox, Guest, Poll, Sharing, is_box, largest
 
 SEGMENTS = 64
 """Chords per quarter circle where a corner is rounded."""
 
+SLACK = 0.004
+"""What the check tolerates, mm: half of it off every copy, all of it at an edge."""
+
+MOST_PARTS = 120
+"""Only the largest parts are looked at in pairs."""
+
+MEASURES = 3
+"""Measures beside the area that are tried together with pairs."""
+
 
 @dataclass(frozen=True)
-class AreaProof:
-    """Sheets of one board that the copies fill by area alone.
+class StockRow:
+    """One kind of stock as a proof sees it.
+
+    Attributes
+    ----------
+    id : str
+    there : int or None
+        How many there are.
+    area : float
+        What grown copies on one blank cover at most, mm².
+    price : float
+    offcut : bool
+    """
+
+    id: str
+    there: int | None
+    area: float
+    price: float
+    offcut: bool
+
+
+@dataclass(frozen=True)
+class Crowd:
+    """Blanks that copies need because they cannot share, or measure too much.
+
+    Attributes
+    ----------
+    alone : tuple of (str, int)
+        Copies no two of which can share a blank: one blank each.
+    rest : tuple of (str, int)
+        Other copies.
+    beside : tuple of str
+        The parts in `alone` next to which some of the rest may find room.
+    measure : tuple of Function or None
+        What adds up on a blank, across and along; None for the area.
+    full : float
+        What one blank holds of it at most: 1, or mm².
+    size : tuple of (str, float)
+        What each part measures at least.
+    box : tuple of float
+        Sides of the rectangle that sizes are relative to, mm.
+    count : int
+        Blanks needed at least, of whatever kind.
+    """
+
+    alone: tuple[tuple[str, int], ...]
+    rest: tuple[tuple[str, int], ...]
+    beside: tuple[str, ...]
+    measure: tuple[Function, Function] | None
+    full: float
+    size: tuple[tuple[str, float], ...]
+    box: tuple[float, float]
+    count: int
+
+
+@dataclass(frozen=True)
+class Need:
+    """What the copies of some parts need of the stock they can lie on.
+
+    Attributes
+    ----------
+    stock : tuple of str
+        The kinds of stock; on no other can any of the parts lie.
+    parts : tuple of str
+    area : float
+        What grown copies cover at least, mm².
+    crowd : Crowd
+        Why they need that many blanks.
+    """
+
+    stock: tuple[str, ...]
+    parts: tuple[str, ...]
+    area: float
+    crowd: Crowd
+
+
+@dataclass(frozen=True)
+class Proof:
+    """Why the copies of one board need so many sheets, and cost so much.
 
     Attributes
     ----------
     parts : tuple of (str, int, float)
         Part, copies, and an area that one grown copy covers at least, mm².
-    offcuts : tuple of (str, int, float)
-        Offcuts, how many there are, and an area that one offers at most, mm².
-    sheets : tuple of (str, int or None, float)
-        The same for kinds of sheets, the largest first.
+    stock : tuple of StockRow
+        All stock of the board.
+    needs : tuple of Need
+        What must be met.
     count : int
-        Sheets needed at least.
+        Sheets needed at least, offcuts not counted.
+    cost : float
+        Price at least.
+    slack : float
+        Tolerance that was allowed for, mm.
     """
 
     parts: tuple[tuple[str, int, float], ...]
-    offcuts: tuple[tuple[str, int | None, float], ...]
-    sheets: tuple[tuple[str, int | None, float], ...]
+    stock: tuple[StockRow, ...]
+    needs: tuple[Need, ...]
     count: int
+    cost: float
+    slack: float = SLACK
 
+    @property
+    def by_area(self) -> bool:
+        """Whether the area alone proves the count."""
+        bare = tuple(
+            replace(need, crowd=replace(need.crowd, count=0)) for need in self.needs
+        )
+        return fewest(self.stock, bare)[0] >= self.count
 
-@dataclass(frozen=True)
-class PairProof:
-    """Copies no two of which can share a blank.
-
-    Attributes
-    ----------
-    parts : tuple of (str, int, float)
-        Part, copies, and the radius of a disc that one grown copy holds, mm.
-    diagonal : tuple of (str, float, float)
-        Of each kind of stock: width and height that grown copies can lie in, mm.
-    spare : int
-        Offcuts that could take one copy each.
-    count : int
-        Sheets needed at least.
-    """
-
-    parts: tuple[tuple[str, int, float], ...]
-    diagonal: tuple[tuple[str, float, float], ...]
-    spare: int
-    count: int
-
-
-Proof = AreaProof | PairProof
+    @property
+    def decisive(self) -> Crowd:
+        """The crowd that needs most blanks."""
+        return max((need.crowd for need in self.needs), key=lambda crowd: crowd.count)
 
 
 @dataclass(frozen=True)
@@ -102,30 +187,36 @@ class Bound:
     cost: float = 0.0
 
 
-def bound(job: Job) -> Bound:
-    """Return the best bound for a job and its proofs."""
+def _go_on() -> None:
+    """Do nothing between two steps."""
+
+
+def bound(
+    job: Job, poll: Poll = _go_on, *, pairs: bool = True, slack: float = SLACK
+) -> Bound:
+    """Return the best bound for a job and its proofs.
+
+    Parameters
+    ----------
+    job : Job
+    poll : callable
+        Called every few milliseconds; what it raises ends the work.
+    pairs : bool
+        Whether to look for more than the area gives, which takes longer.
+    slack : float, mm
+        What a clearance may be short by, half for each of two copies.
+    """
     proofs: list[Proof] = []
-    cost = 0.0
     for parts in _boards(job):
         stock = _stock_for(job, parts[0])
-        if not stock:
-            continue
-        area = _area_proof(parts, stock, job.cutting)
-        pairs = _pair_proof(parts, stock, job.cutting)
-        cost += _least_cost(area, stock)
-        proofs.append(pairs if pairs.count > area.count else area)
-    return Bound(sum(proof.count for proof in proofs), tuple(proofs), cost)
-
-
-def recheck(proof: Proof, job: Job) -> bool:
-    """Return whether a proof holds, worked out again from the job.
-
-    Areas are measured on flattened, buffered polygons rather than by formula; sizes are
-    compared with what the proof claims, and its count is derived from its numbers.
-    """
-    if isinstance(proof, AreaProof):
-        return _recheck_area(proof, job)
-    return _recheck_pairs(proof, job)
+        wanted = [part for part in parts if part.quantity]
+        if stock and wanted:
+            proofs.append(_prove(wanted, stock, job.cutting, slack, pairs, poll))
+    return Bound(
+        sum(proof.count for proof in proofs),
+        tuple(proofs),
+        math.fsum(proof.cost for proof in proofs),
+    )
 
 
 # ------------------------------------------------------------------- boards
@@ -155,6 +246,123 @@ def _stock_for(job: Job, part: Part) -> list[Stock]:
     ]
 
 
+def _prove(
+    parts: Sequence[Part],
+    stock: Sequence[Stock],
+    cutting: Cutting,
+    slack: float,
+    pairs: bool,
+    poll: Poll,
+) -> Proof:
+    half = cutting.gap / 2.0 - slack
+    rows = []
+    for part in parts:
+        poll()
+        area = grown_area(part.outline, half, cutting.use_holes)
+        rows.append((part.id, part.quantity, area))
+    kinds = tuple(
+        StockRow(
+            entry.id,
+            entry.count,
+            room_area(entry, cutting, slack),
+            entry.price,
+            entry.offcut,
+        )
+        for entry in stock
+    )
+    boxes = [
+        BlankBox(entry, *box_room(entry, cutting, slack), row.area)
+        for entry, row in zip(stock, kinds, strict=True)
+    ]
+    needs = _needs(parts, boxes, rows, cutting, slack, pairs, poll)
+    return Proof(tuple(rows), kinds, needs, *fewest(kinds, needs), slack)
+
+
+def _needs(
+    parts: Sequence[Part],
+    boxes: Sequence[BlankBox],
+    rows: Sequence[tuple[str, int, float]],
+    cutting: Cutting,
+    slack: float,
+    pairs: bool,
+    poll: Poll,
+) -> tuple[Need, ...]:
+    every = frozenset(range(len(boxes)))
+    where = [every] * len(parts)
+    guests: list[Guest] = []
+    if pairs:
+        for part in parts:
+            poll()
+            guests.append(Guest(part, cutting, slack))
+        where = [
+            frozenset(k for k in every if not never_fits(guest, boxes[k]))
+            for guest in guests
+        ]
+    needs = []
+    for kinds in sorted({*where, every}, key=lambda s: (len(s), sorted(s))):
+        # A part that fits nowhere has no place in any layout and needs nothing.
+        mine = [i for i, fit in enumerate(where) if fit and fit <= kinds]
+        open_boxes = [boxes[k] for k in sorted(kinds)]
+        if not mine or not open_boxes:
+            continue
+        taken = [rows[i] for i in mine]
+        if pairs:
+            crowd = _crowd([guests[i] for i in mine], open_boxes, taken, poll)
+        else:
+            crowd = _by_area(taken, open_boxes)
+        needs.append(
+            Need(
+                tuple(box.stock.id for box in open_boxes),
+                tuple(name for name, _, _ in taken),
+                math.fsum(count * area for _, count, area in taken),
+                crowd,
+            )
+        )
+    return tuple(needs)
+
+
+def never_fits(guest: Guest, box: BlankBox) -> bool:
+    """Whether a part surely lies within a blank at no turn that is allowed there."""
+    if min(box.width, box.height) <= 2.0 * guest.disc:
+        return True
+    poses = guest.poses(box.stock)
+    if any(pose.half for pose in poses):
+        return bool(guest.polygon.convex_hull.area > box.width * box.height)
+    for pose in poses:
+        found = guest.box(pose)
+        assert found is not None, "nothing was taken off"
+        if found[2] - found[0] <= box.width and found[3] - found[1] <= box.height:
+            return False
+    return True
+
+
+def fewest(stock: Sequence[StockRow], needs: Sequence[Need]) -> tuple[int, float]:
+    """Return sheets and price below which no choice of stock meets the needs."""
+    place = {row.id: k for k, row in enumerate(stock)}
+    rooms = [k for k, row in enumerate(stock) if row.area > 0.0]
+    number = {k: n for n, k in enumerate(rooms)}
+    wants = [
+        Want(
+            frozenset(
+                number[place[name]] for name in need.stock if place[name] in number
+            ),
+            need.area,
+            need.crowd.count,
+        )
+        for need in needs
+    ]
+    area = [stock[k].area for k in rooms]
+    there = [stock[k].there for k in rooms]
+    sheet = [0.0 if stock[k].offcut else 1.0 for k in rooms]
+    sheets = least_cover(area, there, sheet, wants)
+    price = [stock[k].price for k in rooms]
+    cost = least_cover(area, there, price, wants)
+    if math.isinf(sheets):  # not everything can be placed: all there is will be used
+        limited = [n or 0 for n, cost in zip(there, sheet, strict=True) if cost]
+        return sum(limited), 0.0
+    return math.ceil(sheets - 1e-6), cost * (1.0 - ROUNDING)
+
+
 # ------------------------------------------------------------------- areas
 
 
@@ -163,18 +371,21 @@ def grown_area(outline: Outline, distance: float, use_holes: bool = True) -> flo
 
     Exact for convex outlines without holes (Steiner's formula, area + perimeter times
     distance + pi times distance squared) and where nothing is grown; elsewhere a
-    little less.
+    little less. A distance below 0 shrinks.
     """
     if not use_holes:
         outline = Outline(outline.outer)
-    if distance <= 0.0:
+    if distance == 0.0:
         return outline.area
-    if not outline.holes and is_convex(outline):
+    if distance > 0.0 and not outline.holes and is_convex(outline):
         return outline.area + outline.length * distance + math.pi * distance**2
-    flat = outline.flatten(FINE)
-    polygon = shapely.Polygon(flat.outer, flat.holes)
     # The polygon may stray out of the outline by the chord error, and so may the
     # polygon grown; the rounded corners are inscribed.
+    fine = min(FINE, max(abs(distance), 1e-3))
+    flat = outline.flatten(fine)
+    polygon = shapely.Polygon(flat.outer, flat.holes)
+    if distance < 0.0:
+        return float(polygon.buffer(distance - flat.error, join_style="mitre").area)
     reach = max(distance - flat.error, 0.0)
     return float(polygon.buffer(reach, quad_segs=SEGMENTS).area)
 
@@ -190,26 +401,36 @@ def is_convex(outline: Outline) -> bool:
     return bool((cross >= -1e-9 * np.abs(edges).max() ** 2).all())
 
 
-def room_area(stock: Stock, cutting: Cutting) -> float:
+def box_room(stock: Stock, cutting: Cutting, slack: float) -> tuple[float, float]:
+    """Return the sides of a rectangle that grown copies lie in, mm; 0 if none."""
+    width, height = stock.outline.size
+    extra = cutting.gap - 2.0 * cutting.margin + 2.0 * slack
+    return max(width + extra, 0.0), max(height + extra, 0.0)
+
+
+def room_area(stock: Stock, cutting: Cutting, slack: float = 0.0) -> float:
     """Return an area that grown copies on one blank cover at most, mm²."""
     half = cutting.gap / 2.0
+    margin = cutting.margin - slack
     if stock.is_rectangle and not stock.keep_outs:
         width, height = stock.outline.size
-        width -= 2.0 * cutting.margin
-        height -= 2.0 * cutting.margin
+        width -= 2.0 * margin
+        height -= 2.0 * margin
         if width <= 0.0 or height <= 0.0:
             return 0.0
         return width * height + 2.0 * (width + height) * half + math.pi * half**2
     flat = stock.outline.flatten(FINE)
     area = shapely.Polygon(flat.outer, flat.holes)
-    inset = cutting.margin - flat.error  # the polygon may lie inside the true edge
+    inset = margin - flat.error  # the polygon may lie inside the true edge
     area = (
-        area.buffer(-inset, quad_segs=SEGMENTS) if inset > 0.0 else area.buffer(-inset)
+        area.buffer(-inset, quad_segs=SEGMENTS)
+        if inset > 0.0
+        else area.buffer(-inset, join_style="mitre")
     )
     for keep_out in stock.keep_outs:
         loop = keep_out.loop
         error = 0.0 if loop.is_straight else FINE
-        grow = cutting.gap - error
+        grow = cutting.gap - error - slack
         wall = shapely.Polygon(loop.flatten(FINE))
         wall = wall.buffer(grow, quad_segs=SEGMENTS) if grow else wall
         area = area.difference(wall)
@@ -217,206 +438,181 @@ def room_area(stock: Stock, cutting: Cutting) -> float:
     return float(area.buffer(reach, quad_segs=SEGMENTS).area if reach else area.area)
 
 
-def _area_proof(
-    parts: Sequence[Part], stock: Sequence[Stock], cutting: Cutting
-) -> AreaProof:
-    half = cutting.gap / 2.0
-    rows = tuple(
-        (part.id, part.quantity, grown_area(part.outline, half, cutting.use_holes))
-        for part in parts
-        if part.quantity
+# ------------------------------------------------------------------- crowds
+
+
+def _by_area(
+    rows: Sequence[tuple[str, int, float]], boxes: Sequence[BlankBox]
+) -> Crowd:
+    full = max(box.area for box in boxes)
+    return Crowd(
+        (),
+        tuple((name, count) for name, count, _ in rows),
+        (),
+        None,
+        full,
+        tuple((name, area) for name, _, area in rows),
+        (max(box.width for box in boxes), max(box.height for box in boxes)),
+        0,
     )
-    offcuts = tuple(
-        (entry.id, entry.count, room_area(entry, cutting))
-        for entry in stock
-        if entry.offcut
+
+
+def crowd_count(crowd: Crowd) -> int:
+    """Return the blanks that the numbers of a crowd come to."""
+    size = dict(crowd.size)
+    alone = sum(count for _, count in crowd.alone)
+    need = math.fsum(count * size[name] for name, count in crowd.rest)
+    room = math.fsum(
+        count * max(crowd.full - size[name], 0.0)
+        for name, count in crowd.alone
+        if name in crowd.beside
     )
-    sheets = tuple(
-        sorted(
-            (
-                (entry.id, entry.count, room_area(entry, cutting))
-                for entry in stock
-                if not entry.offcut
-            ),
-            key=lambda row: (-row[2], row[0]),
-        )
-    )
-    return AreaProof(rows, offcuts, sheets, _count_by_area(rows, offcuts, sheets))
+    if crowd.full <= 0.0:
+        return alone
+    more = (need - room) / crowd.full
+    return alone + max(math.ceil(more * (1.0 - ROUNDING) - ROUNDING), 0)
 
 
-def _count_by_area(
-    parts: Sequence[tuple[str, int, float]],
-    offcuts: Sequence[tuple[str, int | None, float]],
-    sheets: Sequence[tuple[str, int | None, float]],
-) -> int:
-    wanted = math.fsum(count * area for _, count, area in parts)
-    wanted *= 1.0 - ROUNDING
-    for _, there, area in offcuts:
-        if there is None:
-            return 0  # offcuts without end hold everything
-        wanted -= there * area
-    count = 0
-    for _, there, area in sorted(sheets, key=lambda row: -row[2]):
-        if wanted <= 0.0 or area <= 0.0:
-            break
-        need = math.ceil(wanted / area)
-        take = need if there is None else min(need, there)
-        count += take
-        wanted -= take * area
-    return count
-
-
-def _least_cost(proof: AreaProof, stock: Sequence[Stock]) -> float:
-    """Cost below which the area cannot be bought: the fractional knapsack."""
-    wanted = math.fsum(count * area for _, count, area in proof.parts)
-    price = {entry.id: entry.price for entry in stock}
-    rows = [*proof.offcuts, *proof.sheets]
-    rows.sort(key=lambda row: (price[row[0]] / row[2] if row[2] else math.inf, row[0]))
-    cost = 0.0
-    for name, there, area in rows:
-        if wanted <= 0.0 or area <= 0.0:
-            break
-        take = wanted / area if there is None else min(wanted / area, there)
-        cost += take * price[name]
-        wanted -= take * area
-    return cost * (1.0 - ROUNDING)
-
-
-def _recheck_area(proof: AreaProof, job: Job) -> bool:
-    half = job.cutting.gap / 2.0
-    listed = {name: (count, area) for name, count, area in proof.parts}
-    rooms = {name: area for name, _, area in (*proof.offcuts, *proof.sheets)}
-    if not listed:
-        return proof.count == 0
-    for name, (count, area) in listed.items():
-        part = job.part(name)
-        if count > part.quantity:
-            return False
-        outline = part.outline if job.cutting.use_holes else Outline(part.outline.outer)
-        flat = outline.flatten(0.002)
-        polygon = shapely.Polygon(flat.outer, flat.holes)
-        measured = polygon.buffer(half + 0.002, quad_segs=180).area
-        if area > measured * (1.0 + 1e-7) + 1e-6:
-            return False
-    first = job.part(next(iter(listed)))
-    for entry in _stock_for(job, first):
-        if entry.id not in rooms:
-            return False  # some stock was left out of the count
-        flat = entry.outline.flatten(0.002)
-        polygon = shapely.Polygon(flat.outer, flat.holes)
-        inner = polygon.buffer(-job.cutting.margin, quad_segs=180)
-        for keep_out in entry.keep_outs:
-            wall = shapely.Polygon(keep_out.loop.flatten(0.002))
-            inner = inner.difference(wall.buffer(job.cutting.gap, quad_segs=180))
-        measured = inner.buffer(half, quad_segs=180).area
-        if rooms[entry.id] < measured * (1.0 - 1e-7) - 1e-6:
-            return False
-    counts = {entry.id: entry.count for entry in job.stock}
-    if any(counts[name] != there for name, there, _ in (*proof.offcuts, *proof.sheets)):
-        return False
-    return proof.count <= _count_by_area(proof.parts, proof.offcuts, proof.sheets)
-
-
-# ------------------------------------------------------------------- pairs
-
-
-def _disc(outline: Outline, use_holes: bool) -> float:
-    """Return the radius of a disc that surely lies in an outline, mm."""
-    if not use_holes:
-        outline = Outline(outline.outer)
-    flat = outline.flatten(FINE)
-    polygon = shapely.Polygon(flat.outer, flat.holes)
-    line = shapely.maximum_inscribed_circle(polygon, tolerance=0.01)
-    centre = shapely.get_point(line, 0)
-    radius = float(shapely.distance(polygon.boundary, centre))
-    return max(radius - flat.error, 0.0)
-
-
-def _box_room(stock: Stock, cutting: Cutting) -> tuple[float, float]:
-    width, height = stock.outline.size
-    extra = cutting.gap - 2.0 * cutting.margin
-    return width + extra, height + extra
-
-
-def _share(one: float, two: float, room: tuple[float, float]) -> bool:
-    """Whether two discs may lie apart in a rectangle."""
-    width, height = (side - one - two for side in room)
-    if width < 0.0 or height < 0.0:
-        # Not even side by side along that axis; only the other one is left.
-        width, height = max(width, 0.0), max(height, 0.0)
-    return math.hypot(width, height) >= (one + two) * (1.0 - ROUNDING)
-
-
-def _pair_proof(
-    parts: Sequence[Part], stock: Sequence[Stock], cutting: Cutting
-) -> PairProof:
-    half = cutting.gap / 2.0
-    rows = [
-        (part.id, part.quantity, _disc(part.outline, cutting.use_holes) + half)
-        for part in parts
-        if part.quantity
+def _crowd(
+    guests: Sequence[Guest],
+    boxes: Sequence[BlankBox],
+    rows: Sequence[tuple[str, int, float]],
+    poll: Poll,
+) -> Crowd:
+    """Return the strongest crowd found among the copies of some parts."""
+    names = [name for name, _, _ in rows]
+    counts = [count for _, count, _ in rows]
+    conflict = _conflicts(guests, boxes, counts, poll)
+    weight = [float(c if i in conflict[i] else 1) for i, c in enumerate(counts)]
+    adjacent = [frozenset(other - {i}) for i, other in enumerate(conflict)]
+    clique = heaviest_clique(weight, adjacent) if any(conflict) else []
+    if len(clique) == 1 and clique[0] not in conflict[clique[0]]:
+        clique = []  # one copy alone says nothing
+    alone = {i: int(weight[i]) for i in clique}
+    base = _by_area(rows, boxes)
+    sizes: list[tuple[tuple[Function, Function] | None, float, list[float]]] = [
+        (None, base.full, [area for _, _, area in rows])
     ]
-    rooms = tuple((entry.id, *_box_room(entry, cutting)) for entry in stock)
-    rows.sort(key=lambda row: (-row[2], row[0]))
-    # The larger the discs the less they share, so the clique is a run of the largest:
-    # all copies of parts whose smallest two still cannot share.
-    clique: list[tuple[str, int, float]] = []
-    for name, count, radius in rows:
-        alone = all(not _share(radius, radius, room[1:]) for room in rooms)
-        if alone:
-            clique.append((name, count, radius))
-            continue
-        least = clique[-1][2] if clique else None
-        if least is not None and all(
-            not _share(radius, least, room[1:]) for room in rooms
-        ):
-            clique.append((name, 1, radius))
-        break
-    return PairProof(tuple(clique), rooms, *_count_by_pairs(clique, stock))
+    if min(base.box) > 0.0:
+        ways = []
+        for guest in guests:
+            poll()
+            ways.append(_ways(guest, boxes, base.box))
+        for across, along in best_pairs(ways, counts, MEASURES, poll):
+            sizes.append(
+                ((across, along), 1.0, [w.weight(across, along) for w in ways])
+            )
+    best = base
+    order = sorted(range(len(rows)), key=lambda i: (-rows[i][2], names[i]))
+    for with_alone in ((), tuple(clique)) if clique else ((),):
+        for measure, full, size in sizes:
+            poll()
+            rest: list[tuple[int, int]] = []
+            beside: set[int] = set()
+            for i in [None, *order]:  # first none of the rest, then more and more
+                if i is not None:
+                    left = counts[i] - (alone[i] if i in with_alone else 0)
+                    if left == 0:
+                        continue
+                    rest.append((i, left))
+                    beside |= {c for c in with_alone if c not in conflict[i]}
+                crowd = Crowd(
+                    tuple((names[c], alone[c]) for c in with_alone),
+                    tuple((names[i], left) for i, left in rest),
+                    tuple(names[c] for c in sorted(beside)),
+                    measure,
+                    full,
+                    tuple(zip(names, size, strict=True)),
+                    base.box,
+                    0,
+                )
+                count = crowd_count(crowd)
+                if count > best.count:
+                    best = replace(crowd, count=count)
+    return best
 
 
-def _count_by_pairs(
-    clique: Sequence[tuple[str, int, float]], stock: Sequence[Stock]
-) -> tuple[int, int]:
-    need = sum(count for _, count, _ in clique)
-    offcuts = [entry for entry in stock if entry.offcut]
-    if any(entry.count is None for entry in offcuts):
-        return need, 0
-    spare = sum(entry.count or 0 for entry in offcuts)
-    there = [entry.count for entry in stock if not entry.offcut]
-    count = max(need - spare, 0)
-    if all(number is not None for number in there):
-        count = min(count, sum(number or 0 for number in there))
-    return spare, count
+def _conflicts(
+    guests: Sequence[Guest],
+    boxes: Sequence[BlankBox],
+    counts: Sequence[int],
+    poll: Poll,
+) -> list[set[int]]:
+    """By part: the parts, perhaps itself, that can share no blank with it."""
+    sharing = Sharing(guests, boxes, poll)
+    found: list[set[int]] = [set() for _ in guests]
+    order = sorted(range(len(guests)), key=lambda i: (-guests[i].area, i))
+    order = [i for i in order[:MOST_PARTS] if sharing.fits(i)]
+    for k, i in enumerate(order):
+        for j in order[: k + 1]:
+            if i == j and counts[i] < 2:
+                continue
+            if not sharing.can_share(min(i, j), max(i, j)):
+                found[i].add(j)
+                found[j].add(i)
+    return found
 
 
-def _recheck_pairs(proof: PairProof, job: Job) -> bool:
-    if not proof.parts:
-        return proof.count == 0
-    half = job.cutting.gap / 2.0
-    for name, count, radius in proof.parts:
-        part = job.part(name)
-        if count > part.quantity:
-            return False
-        outline = part.outline if job.cutting.use_holes else Outline(part.outline.outer)
-        flat = outline.flatten(0.002)
-        polygon = shapely.Polygon(flat.outer, flat.holes)
-        # A disc fits in an outline exactly if something is left when it is shrunk.
-        if polygon.buffer(-(radius - half) + 0.02, quad_segs=64).is_empty:
-            return False
-    first = job.part(proof.parts[0][0])
-    stock = _stock_for(job, first)
-    rooms = {name: (width, height) for name, width, height in proof.diagonal}
-    for entry in stock:
-        x0, y0, x1, y1 = entry.outline.bounds
-        grow = job.cutting.gap - 2.0 * job.cutting.margin
-        width, height = rooms.get(entry.id, (0.0, 0.0))
-        if width < x1 - x0 + grow - 1e-9 or height < y1 - y0 + grow - 1e-9:
-            return False
-        discs = [r for _, count, r in proof.parts for _ in range(min(count, 2))]
-        for i, one in enumerate(discs):
-            for two in discs[:i]:
-                w, h = max(width - one - two, 0.0), max(height - one - two, 0.0)
-                if w * w + h * h >= (one + two) ** 2 * (1.0 - 1e-9):
-                    return False
-    return proof.count <= _count_by_pairs(proof.parts, stock)[1]
+# ------------------------------------------------------------------- rectangles
+
+
+def _ways(
+    guest: Guest,
+    boxes: Sequence[BlankBox],
+    sides: tuple[float, float],
+) -> Ways:
+    """Return rectangles inside a part for each way it may lie on any of the blanks."""
+    square = guest.disc * math.sqrt(2.0)
+    always = [(square, square)]
+    always += [
+        (2.0 * guest.disc * math.cos(a), 2.0 * guest.disc * math.sin(a))
+        for a in (math.pi / 8.0, 3.0 * math.pi / 8.0)
+    ]
+    turns: set[float] = set()
+    free = False
+    for box in boxes:
+        for pose in guest.poses(box.stock):
+            free |= pose.half > 0.0
+            turns.add(pose.turn % 180.0)
+    inside = inner_rectangles(guest)
+    ways = []
+    for turn in sorted(turns):
+        choices = [*always]
+        if not free and turn == 0.0:
+            choices += inside
+        elif not free and turn == 90.0:
+            choices += [(height, width) for width, height in inside]
+        ways.append(choices)
+    most = max(len(choices) for choices in ways)
+    table: FloatArray = np.array(
+        [choices + [choices[0]] * (most - len(choices)) for choices in ways]
+    )
+    return Ways(np.minimum(table / np.array(sides), 1.0))
+
+
+def inner_rectangles(guest: Guest) -> list[tuple[float, float]]:
+    """Return sides of upright rectangles inside a grown part as drawn; may be none."""
+    outline = guest.part.outline
+    if outline.holes and guest.polygon.interiors:
+        return []
+    if not Stock("", "", Outline(outline.outer)).is_rectangle:
+        return []
+    x0, y0, x1, y1 = guest.polygon.bounds
+    polygon = largest(guest.polygon)
+    width, height = outline.size
+    grown = min((x1 - x0 - width) / 2.0, (y1 - y0 - height) / 2.0)
+    if grown <= 0.0:
+        return [(x1 - x0, y1 - y0)] if is_box(polygon) else []
+    # Corners are round: a rectangle whose corners lie on the arcs, or the whole width.
+    found = []
+    for angle in np.linspace(0.0, math.pi / 2.0, 5).tolist():
+        dx, dy = grown * math.cos(angle), grown * math.sin(angle)
+        found.append((width + 1.998 * dx, height + 1.998 * dy))
+    return [sides for sides in found if polygon.covers(_centred(polygon, *sides))]
+
+
+def _centred(polygon: shapely.Polygon, width: float, height: float) -> shapely.Polygon:
+    x0, y0, x1, y1 = polygon.bounds
+    cx, cy = (x0 + x1) / 2.0, (y0 + y1) / 2.0
+    dx, dy = width / 2.0, height / 2.0
+    return shapely.box(cx - dx, cy - dy, cx + dx, cy + dy)

@@ -285,7 +285,7 @@ def solve(
     search.collect_stats = collect_stats
     _check_locked(job)
     search.stopped()  # starts the clock
-    search.bound = bound(job)
+    search.bound = bound(job, pairs=False)
     try:
         search.problems = problems(job, params.precision, search.poll)
     except Interrupted:
@@ -308,6 +308,8 @@ def solve(
     try:
         search.poll()
         search.impatient = True
+        if not search.bound_met:  # or there is nothing that a better bound would end
+            search.bound = bound(job, search.poll)
         for k, builder in enumerate(builders):
             _tidy(search, k, builder)
         _construct_more(search, builders, params)
