@@ -22,7 +22,7 @@ from ..nesting.stop import (
     Stop,
 )
 from .progress import Bar
-from .quoting import break_downs, on_blanks, whole_sheets_bound
+from .quoting import break_downs, on_blanks, on_fewest_sheets, whole_sheets_bound
 from .verdict import Verdict, copies_in_holes, make_verdict, proof_in_words
 
 COMPARISON_SHARE = 0.3
@@ -138,15 +138,21 @@ def lay_out_on_bed(
     choices = list(break_downs(job, setup))
     best: tuple[tuple[float, ...], LaidOut] | None = None
     for sawn in choices:
-        done = lay_out(
-            on_blanks(job, sawn),
-            bar,
-            seconds=seconds / len(choices),
-            passes=passes,
-            seed=seed,
-            workers=workers,
-        )
+
+        def lay(blanks: tuple[SawnStock, ...]) -> LaidOut:
+            return lay_out(
+                on_blanks(job, blanks),
+                bar,
+                seconds=seconds / len(choices),
+                passes=passes,
+                seed=seed,
+                workers=workers,
+            )
+
+        done = on_fewest_sheets(sawn, lay, lambda laid: laid.job)
         if sawn:
+            stock = on_blanks(job, sawn).stock
+            done = replace(done, job=replace(done.job, stock=stock))
             verdict = make_verdict(
                 done.job,
                 whole_sheets_bound(job, done.job, sawn, setup),

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 from ..io.shop_notes import SheetCuts
 from ..nesting.bound import bound
@@ -15,7 +16,13 @@ from ..nesting.model.machine import ShopSetup
 from ..nesting.model.stock import Stock
 from ..nesting.objective import measure
 from ..nesting.shop.advice import Advice
-from ..nesting.shop.breakdown import SawnStock, candidates, needs_sawing, sawn_stock
+from ..nesting.shop.breakdown import (
+    SawnStock,
+    candidates,
+    needs_sawing,
+    of_sheets,
+    sawn_stock,
+)
 from ..nesting.shop.cost import Cost, blank_weight, job_cost, layout_yield
 from ..nesting.shop.cutters import CleanFace, duty
 from ..nesting.shop.holddown import advice_on_holding, held
@@ -188,16 +195,20 @@ def make_quote(
     choices = list(break_downs(job, setup))
     best: tuple[tuple[float, ...], Job, tuple[SawnStock, ...]] | None = None
     for sawn in choices:
-        asked = on_blanks(job, sawn)
-        # A quote on half a layout would be worth nothing.
-        rule: Stop = OnceComplete(MaxTime(seconds / len(choices)))
-        if passes is not None:
-            rule = MaxPasses(passes)
-        params = Params(improve=improve)
-        result = solve(
-            asked, AnyOf(BoundMet(), rule), seed, None, workers, params=params
-        )
-        done = replace(asked, layout=result.layout)
+
+        def lay(blanks: tuple[SawnStock, ...]) -> Job:
+            asked = on_blanks(job, blanks)
+            # A quote on half a layout would be worth nothing.
+            rule: Stop = OnceComplete(MaxTime(seconds / len(choices)))
+            if passes is not None:
+                rule = MaxPasses(passes)
+            params = Params(improve=improve)
+            stop = AnyOf(BoundMet(), rule)
+            result = solve(asked, stop, seed, None, workers, params=params)
+            return replace(asked, layout=result.layout)
+
+        done = on_fewest_sheets(sawn, lay, lambda found: found)
+        done = replace(done, stock=on_blanks(job, sawn).stock)
         missing = sum(entry.count for entry in done.layout.unplaced)
         bought = _bought(done, sawn, setup)
         cost = math.fsum(entry.price * entry.count for entry in bought)
@@ -262,7 +273,8 @@ def break_downs(job: Job, setup: ShopSetup) -> Iterable[tuple[SawnStock, ...]]:
         return
     bed = job.bed
     large = [stock for stock in job.stock if needs_sawing(stock, bed)]
-    plans = [_ways(stock, bed, setup) for stock in large]
+    apart = max(job.cutting.gap - 2.0 * job.cutting.margin, 0.0)
+    plans = [_ways(stock, bed, setup, apart) for stock in large]
     if not large:
         yield ()
         return
@@ -273,10 +285,12 @@ def break_downs(job: Job, setup: ShopSetup) -> Iterable[tuple[SawnStock, ...]]:
         )
 
 
-def _ways(stock: Stock, bed: tuple[float, float], setup: ShopSetup) -> list[Breakdown]:
+def _ways(
+    stock: Stock, bed: tuple[float, float], setup: ShopSetup, apart: float
+) -> list[Breakdown]:
     """Return break-downs of a sheet, indexing it through first where that works."""
     if setup.machine.open_end and can_index(stock, bed):
-        return [index_through(stock, bed), *candidates(stock, bed, setup.saw)]
+        return [index_through(stock, bed, apart), *candidates(stock, bed, setup.saw)]
     return candidates(stock, bed, setup.saw)
 
 
@@ -288,6 +302,58 @@ def on_blanks(job: Job, sawn: tuple[SawnStock, ...]) -> Job:
     stock = [kind for s in job.stock for kind in by_id.get(s.id, (s,))]
     layout = replace(job.layout, blanks=(), placements=(), unplaced=())
     return replace(job, stock=tuple(stock), layout=layout)
+
+
+_Laid = TypeVar("_Laid")
+
+
+def on_fewest_sheets(
+    sawn: tuple[SawnStock, ...],
+    lay: Callable[[tuple[SawnStock, ...]], _Laid],
+    job_of: Callable[[_Laid], Job],
+) -> _Laid:
+    """Return a layout on the blanks of sheets, with few whole sheets.
+
+    Where one sheet gives blanks of several kinds, a layout that takes only the best
+    kind pays for the others too. So the order is laid out again with no more blanks
+    than a few sheets give, from as few as the blanks' area allows.
+
+    Parameters
+    ----------
+    sawn : tuple of SawnStock
+        The sheets, as many as needed of each.
+    lay : callable
+        Lays the order out on given blanks.
+    job_of : callable
+        Gives the job with its layout from what `lay` returns.
+    """
+    first = lay(sawn)
+    job = job_of(first)
+    mixed = [len(s.blanks) > 1 for s in sawn]
+    if job.layout.unplaced or not any(mixed):
+        return first
+    used = [s.sheets(job) for s in sawn]
+    counts = [
+        max(math.ceil(_area_used(s, job) / s.breakdown.area - 1e-9), 1) if mix else n
+        for s, mix, n in zip(sawn, mixed, used, strict=True)
+    ]
+    while any(count < n for count, n in zip(counts, used, strict=True)):
+        tried = lay(
+            tuple(
+                of_sheets(s, count) if mix else s
+                for s, mix, count in zip(sawn, mixed, counts, strict=True)
+            )
+        )
+        if not job_of(tried).layout.unplaced:
+            return tried
+        counts = [min(count + 1, n) for count, n in zip(counts, used, strict=True)]
+    return first
+
+
+def _area_used(sawn: SawnStock, job: Job) -> float:
+    """Return the area of a sheet's blanks that a layout uses, mm²."""
+    used = [blank.stock_id for blank in job.layout.blanks]
+    return math.fsum(kind.area * used.count(kind.id) for kind in sawn.blanks)
 
 
 def _bought(
@@ -323,5 +389,5 @@ def whole_sheets_bound(
     """
     if not sawn:
         return bound(job).sheets
-    apart = 2.0 * job.cutting.margin + setup.saw.kerf
+    apart = 2.0 * job.cutting.margin + min(s.breakdown.kerf for s in sawn)
     return bound(original).sheets if apart >= job.cutting.gap else None

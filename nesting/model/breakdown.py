@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from .motion import Point
+from .stock import KeepOut
 
 
 class SawStage(StrEnum):
@@ -41,12 +42,23 @@ class SawCut:
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """One blank of a break-down: a rectangle in the sheet's coordinates, mm."""
+    """One blank of a break-down: a rectangle in the sheet's coordinates, mm.
+
+    Parameters
+    ----------
+    x, y : float
+        Its least corner.
+    width, height : float
+        Along x and y.
+    keep_outs : tuple of KeepOut
+        Areas no cut may touch, counted from the piece's own least corner.
+    """
 
     x: float
     y: float
     width: float
     height: float
+    keep_outs: tuple[KeepOut, ...] = ()
 
     @property
     def area(self) -> float:

@@ -8,22 +8,25 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import shapely
 
 from ..model.breakdown import Breakdown, Piece, SawCut, SawStage
 from ..model.errors import InputError
 from ..model.job import Job
 from ..model.machine import Saw
-from ..model.motion import Point
+from ..model.motion import Motion, Point
 from ..model.outline import Loop, Outline
 from ..model.rules import Grain
-from ..model.stock import Stock
+from ..model.stock import KeepOut, Stock
 from .passes import SLACK
 
 LEAST_SIDE = 100.0
 """A narrower strip is waste, not a blank, mm (common practice)."""
 
 _MOST = 12
+_CHORD = 0.05
 
 Bed = tuple[float, float]
 
@@ -45,7 +48,8 @@ def candidates(sheet: Stock, bed: Bed, saw: Saw) -> list[Breakdown]:
 
     Strips and pieces are either all equal, or as large as the bed with what is
     left over as one smaller piece. A sheet that fits the bed is left whole. Fewest
-    pieces come first, then the most area.
+    pieces come first, then the most area. Keep-outs of the sheet go with the pieces
+    they touch.
 
     Parameters
     ----------
@@ -59,16 +63,10 @@ def candidates(sheet: Stock, bed: Bed, saw: Saw) -> list[Breakdown]:
     Raises
     ------
     InputError
-        If the sheet is no rectangle, has keep-outs, or nothing can be sawn from it.
+        If the sheet is no rectangle, or nothing can be sawn from it.
     """
     if not sheet.is_rectangle:
         raise InputError(sheet.name, "is not a rectangle", "saw only whole sheets")
-    if sheet.keep_outs:
-        raise InputError(
-            sheet.name,
-            "has keep-outs, which move when it is sawn",
-            "put them on the blanks",
-        )
     if not min(bed) > 0.0:
         raise InputError("bed", f"its size is {bed}", "give two lengths above 0")
     size = sheet.outline.size
@@ -82,7 +80,9 @@ def candidates(sheet: Stock, bed: Bed, saw: Saw) -> list[Breakdown]:
             other = bed[1] if side == bed[0] else bed[0]
             for strips in _splits(across, side, saw.kerf):
                 for pieces in _splits(along, other, saw.kerf):
-                    plan = _sawn(size, saw, along_x, strips, pieces)
+                    plan = with_keep_outs(
+                        _sawn(size, saw, along_x, strips, pieces), sheet.keep_outs
+                    )
                     if all(fits_bed(p.width, p.height, bed) for p in plan.pieces):
                         found.setdefault((plan.sizes,), plan)
     ordered = sorted(
@@ -95,6 +95,29 @@ def candidates(sheet: Stock, bed: Bed, saw: Saw) -> list[Breakdown]:
             f"the bed needs {LEAST_SIDE:g} mm at least",
         )
     return ordered[:_MOST]
+
+
+def with_keep_outs(plan: Breakdown, keep_outs: Sequence[KeepOut]) -> Breakdown:
+    """Return a break-down whose pieces carry the keep-outs of the sheet.
+
+    Each goes with every piece it touches, whole, in the piece's own coordinates;
+    what the saw takes away with its kerf is gone.
+    """
+    if not keep_outs:
+        return plan
+    areas = [shapely.Polygon(area.loop.flatten(_CHORD)) for area in keep_outs]
+    pieces = []
+    for piece in plan.pieces:
+        board = shapely.box(
+            piece.x, piece.y, piece.x + piece.width, piece.y + piece.height
+        )
+        carried = tuple(
+            replace(area, loop=area.loop.moved(Motion(-piece.x, -piece.y)))
+            for area, shape in zip(keep_outs, areas, strict=True)
+            if shape.intersects(board)
+        )
+        pieces.append(replace(piece, keep_outs=(*piece.keep_outs, *carried)))
+    return replace(plan, pieces=tuple(pieces))
 
 
 def _splits(length: float, most: float, kerf: float) -> Iterator[tuple[float, ...]]:
@@ -177,8 +200,9 @@ class SawnStock:
     breakdown : Breakdown
         How it is sawn.
     blanks : tuple of Stock
-        One kind for each size of blank; a blank that fits the bed only the other
-        way round is turned, its grain with it.
+        One kind for each size of blank and what it carries of keep-outs; a blank
+        that fits the bed only the other way round is turned, its grain and its
+        keep-outs with it.
     per_sheet : tuple of int
         How many of each kind one sheet gives.
     """
@@ -207,19 +231,30 @@ def sawn_stock(sheet: Stock, breakdown: Breakdown, bed: Bed) -> SawnStock:
     A blank is priced by its share of the blanks' area, so that choices between
     stocks stay fair while parts are laid out; `SawnStock.cost` counts whole sheets.
     """
+    groups: dict[tuple[float, float, tuple[KeepOut, ...]], int] = {}
+    for piece in breakdown.pieces:
+        key = (round(piece.width, 6), round(piece.height, 6), piece.keep_outs)
+        groups[key] = groups.get(key, 0) + 1
+    ordered = sorted(groups, key=lambda k: (-k[0] * k[1], len(k[2])))
     kinds: list[Stock] = []
-    numbers: list[int] = []
-    for width, height, count in breakdown.sizes:
+    for width, height, keep_outs in ordered:
         grain = sheet.grain
-        letter = f" {'ABCDEFGH'[len(kinds) % 8]}" if len(breakdown.sizes) > 1 else ""
+        letter = f" {'ABCDEFGH'[len(kinds) % 8]}" if len(ordered) > 1 else ""
         w, h = width, height
         if not (w <= bed[0] + SLACK and h <= bed[1] + SLACK):
             w, h = height, width
             swap = {Grain.LENGTH: Grain.WIDTH, Grain.WIDTH: Grain.LENGTH}
             grain = swap.get(grain, grain)
+            quarter = Motion(height, 0.0, 90.0)
+            keep_outs = tuple(
+                replace(area, loop=area.loop.moved(quarter)) for area in keep_outs
+            )
+        kind = f"{sheet.id}/{width:.6g}x{height:.6g}"
+        alike = sum(made.id.partition("#")[0] == kind for made in kinds)
+        count = groups[ordered[len(kinds)]]
         kinds.append(
             Stock(
-                f"{sheet.id}/{width:.6g}x{height:.6g}",
+                f"{kind}#{alike + 1}" if alike else kind,
                 f"{sheet.name}, ripped{letter}",
                 Outline(Loop.rectangle(w, h)),
                 sheet.material,
@@ -227,10 +262,20 @@ def sawn_stock(sheet: Stock, breakdown: Breakdown, bed: Bed) -> SawnStock:
                 grain,
                 sheet.price * width * height / breakdown.area,
                 None if sheet.count is None else sheet.count * count,
+                keep_outs,
             )
         )
-        numbers.append(count)
-    return SawnStock(sheet, breakdown, tuple(kinds), tuple(numbers))
+    numbers = tuple(groups[key] for key in ordered)
+    return SawnStock(sheet, breakdown, tuple(kinds), numbers)
+
+
+def of_sheets(sawn: SawnStock, sheets: int) -> SawnStock:
+    """Return the same blanks, but no more of them than so many sheets give."""
+    blanks = tuple(
+        replace(kind, count=sheets * count)
+        for kind, count in zip(sawn.blanks, sawn.per_sheet, strict=True)
+    )
+    return replace(sawn, blanks=blanks)
 
 
 def needs_sawing(stock: Stock, bed: Bed | None) -> bool:

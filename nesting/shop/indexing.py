@@ -2,7 +2,7 @@
 
 The sheet is cut in positions: it lies with its first stretch on the bed, is cut
 there, and is pushed on by the pitch until holes drilled before drop over pins.
-Parts lie whole inside one position. Widths must fit the bed.
+Parts lie whole inside one position and keep off its pins. Widths must fit the bed.
 """
 
 from __future__ import annotations
@@ -12,11 +12,17 @@ import math
 from ..model.breakdown import Breakdown, Piece
 from ..model.errors import InputError
 from ..model.motion import Point
-from ..model.stock import Stock
+from ..model.outline import Loop
+from ..model.stock import KeepOut, Stock
+from .breakdown import with_keep_outs
 from .passes import SLACK
 
 PIN_EDGE = 20.0
 """Middle of a pin from the bed's end and from the sheet's sides, mm."""
+
+PIN_ROOM = 12.0
+"""Radius round a pin's middle that no cut may enter, mm: a pin of 8 mm with room for
+the collet nut (common practice)."""
 
 
 def can_index(stock: Stock, bed: tuple[float, float]) -> bool:
@@ -24,7 +30,6 @@ def can_index(stock: Stock, bed: tuple[float, float]) -> bool:
     length, width = stock.outline.size
     return (
         stock.is_rectangle
-        and not stock.keep_outs
         and length > bed[0] + SLACK
         and width <= bed[1] + SLACK
         and bed[0] > 6.0 * PIN_EDGE
@@ -32,13 +37,21 @@ def can_index(stock: Stock, bed: tuple[float, float]) -> bool:
     )
 
 
-def index_through(stock: Stock, bed: tuple[float, float]) -> Breakdown:
+def index_through(
+    stock: Stock, bed: tuple[float, float], apart: float = 0.0
+) -> Breakdown:
     """Return the positions of a sheet indexed through a bed open along x.
 
     The positions are the break-down's pieces, in cutting order; it has no cuts. Its
     holes are drilled through in one position and sit on the pins in the next: each
-    pair lies one pitch further on, in a strip between positions that parts leave
-    free.
+    pair lies one pitch further on. Every position keeps its parts off the pins at
+    its beginning, the first one too, since the pins stand there all the time.
+
+    Parameters
+    ----------
+    apart : float
+        Left between neighbouring positions, mm, where margins alone would not keep
+        their parts a gap apart.
 
     Raises
     ------
@@ -55,15 +68,20 @@ def index_through(stock: Stock, bed: tuple[float, float]) -> Breakdown:
     count = max(math.ceil((length - strip) / pitch - SLACK), 1)
     if count > 1 and length - (count - 1) * pitch <= 2.0 * strip:
         count -= 1  # what is left is too short to be worth a push
+    pins = tuple(
+        KeepOut(Loop.circle(PIN_EDGE, y, PIN_ROOM), "pin", PIN_ROOM)
+        for y in (PIN_EDGE, width - PIN_EDGE)
+    )
     pieces: list[Piece] = []
     holes: list[Point] = []
     for k in range(count):
-        start = k * pitch + (strip if k else 0.0)
+        start = k * pitch
         if k == count - 1:
-            end = min(k * pitch + bed[0], length)
+            wide = min(bed[0], length - start)
         else:
-            end = (k + 1) * pitch
-            x = end + PIN_EDGE
+            wide = pitch - apart
+            x = start + pitch + PIN_EDGE
             holes += [(x, PIN_EDGE), (x, width - PIN_EDGE)]
-        pieces.append(Piece(start, 0.0, end - start, width))
-    return Breakdown((length, width), 0.0, (), tuple(pieces), tuple(holes))
+        pieces.append(Piece(start, 0.0, wide, width, pins))
+    plan = Breakdown((length, width), apart, (), tuple(pieces), tuple(holes))
+    return with_keep_outs(plan, stock.keep_outs)

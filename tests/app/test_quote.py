@@ -21,8 +21,9 @@ from drystone.nesting.model.outline import Loop, Outline
 from drystone.nesting.model.part import Part
 from drystone.nesting.model.placement import Blank, Layout, Placement
 from drystone.nesting.model.rules import Grain, TurnRule
-from drystone.nesting.model.stock import Stock
+from drystone.nesting.model.stock import KeepOut, Stock
 from drystone.nesting.shop.holddown import held, tabs_of
+from drystone.nesting.verify import verify
 
 SHEET = Stock(
     "s",
@@ -94,6 +95,24 @@ def test_a_layout_is_quoted_as_it_stands() -> None:
     data = quote.as_dict()
     json.dumps(data)
     assert {"sheets", "bound", "time", "cost", "weight"} <= set(data)
+
+
+def test_a_blank_with_a_keep_out_is_used_before_another_sheet() -> None:
+    """Three large parts on the clean quarters, a small one beside the knot.
+
+    The clean quarter is the better blank for each part by itself; four of them
+    would come from two sheets.
+    """
+    knot = KeepOut(Loop.circle(1100.0, 400.0, 40.0), "knot")
+    board = replace(SHEET, keep_outs=(knot,))
+    large = replace(PART, outline=Outline(Loop.rectangle(700, 700)), quantity=3)
+    small = replace(PART, id="b", outline=Outline(Loop.rectangle(300, 280)), quantity=1)
+    job = replace(ORDER, parts=(large, small), stock=(board,))
+    quote = make_quote(job, SETUP, passes=1)
+    assert (quote.sheets, quote.missing) == (1, 0)
+    assert quote.proven
+    assert all(kind.count is None for kind in quote.job.stock)
+    assert verify(quote.job).problems == ()
 
 
 def test_notes_for_the_bench_are_complete() -> None:

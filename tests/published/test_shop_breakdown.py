@@ -20,7 +20,7 @@ from drystone.nesting.model.outline import Loop, Outline
 from drystone.nesting.model.part import Mark, Operation, Part
 from drystone.nesting.model.placement import Blank, Layout
 from drystone.nesting.model.rules import Grain
-from drystone.nesting.model.stock import KeepOut, Stock
+from drystone.nesting.model.stock import Stock
 from drystone.nesting.shop.breakdown import (
     candidates,
     equal_split,
@@ -104,9 +104,6 @@ def test_what_cannot_be_sawn_is_refused() -> None:
     round_board = Stock("r", "round", Outline(Loop.circle(50, 50, 50)))
     with pytest.raises(InputError, match="not a rectangle"):
         candidates(round_board, (800, 800), Saw())
-    marked = sheet(1525, 1525, keep_outs=(KeepOut(Loop.circle(9, 9, 5)),))
-    with pytest.raises(InputError, match="keep-outs"):
-        candidates(marked, (800, 800), Saw())
     with pytest.raises(InputError, match="trim"):
         candidates(sheet(100, 100), (800, 800), Saw(3.0, 50.0))
     with pytest.raises(InputError, match="cannot be sawn"):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -12,9 +13,14 @@ from drystone.io.shop_sheet import shop_sheets
 from drystone.nesting.model.errors import InputError
 from drystone.nesting.model.job import Job
 from drystone.nesting.model.outline import Loop, Outline
-from drystone.nesting.model.stock import Stock
+from drystone.nesting.model.stock import KeepOut, Stock
 from drystone.nesting.shop.breakdown import sawn_stock
-from drystone.nesting.shop.indexing import PIN_EDGE, can_index, index_through
+from drystone.nesting.shop.indexing import (
+    PIN_EDGE,
+    PIN_ROOM,
+    can_index,
+    index_through,
+)
 
 
 def sheet(length: float, width: float) -> Stock:
@@ -28,18 +34,53 @@ def test_every_position_lies_on_the_bed(length: float) -> None:
     plan = index_through(sheet(length, 610), bed)
     pitch = bed[0] - 2.0 * PIN_EDGE
     assert plan.pieces[0].x == 0.0
-    for piece in plan.pieces:
-        begin = next(k for k in range(9) if piece.x < (k + 1) * pitch) * pitch
-        assert begin <= piece.x
-        assert piece.x + piece.width <= min(begin + bed[0], length) + 1e-9
+    for k, piece in enumerate(plan.pieces):
+        assert piece.x == pytest.approx(k * pitch)
+        assert piece.x + piece.width <= min(k * pitch + bed[0], length) + 1e-9
     for a, b in pairwise(plan.pieces):
-        assert b.x - a.x - a.width == pytest.approx(2.0 * PIN_EDGE)
-    for x, _ in plan.holes:
-        assert not any(p.x < x < p.x + p.width for p in plan.pieces)
+        assert b.x == pytest.approx(a.x + a.width)
+    for x, _ in plan.holes:  # reached from the position before, not at its edge
+        assert 0.0 < x - (x // pitch - 1.0) * pitch < bed[0]
     pins = {round(x % pitch, 6) for x, _ in plan.holes}
     assert pins <= {PIN_EDGE}  # each pair sits on the same pins after a push
     assert len(plan.holes) == 2 * (len(plan.pieces) - 1)
     assert plan.pieces[-1].x + plan.pieces[-1].width >= length - 2.0 * PIN_EDGE - 1e-9
+
+
+def test_parts_keep_off_the_pins() -> None:
+    """Every hole is the middle of a keep-out of the position that sits on it."""
+    plan = index_through(sheet(2440, 610), (820, 700))
+    middles = set()
+    for piece in plan.pieces:
+        assert [area.label for area in piece.keep_outs] == ["pin", "pin"]
+        for area in piece.keep_outs:
+            x0, y0, x1, y1 = area.loop.bounds
+            assert x1 - x0 == pytest.approx(2.0 * PIN_ROOM)
+            middles.add((round(piece.x + (x0 + x1) / 2, 6), round((y0 + y1) / 2, 6)))
+    assert {(round(x, 6), round(y, 6)) for x, y in plan.holes} < middles
+    assert len(middles) == 2 * len(plan.pieces)
+    (first, last) = sawn_stock(sheet(2440, 610), plan, (820, 700)).blanks
+    assert first.keep_outs == last.keep_outs == plan.pieces[0].keep_outs
+
+
+def test_positions_keep_apart_where_margins_do_not() -> None:
+    plan = index_through(sheet(2440, 610), (820, 700), apart=5.0)
+    for a, b in pairwise(plan.pieces):
+        assert b.x - a.x - a.width == pytest.approx(5.0)
+    assert plan.kerf == 5.0
+
+
+def test_keep_outs_of_the_sheet_go_with_their_position() -> None:
+    knot = KeepOut(Loop.circle(1000.0, 300.0, 10.0), "knot")
+    board = replace(sheet(2440, 610), keep_outs=(knot,))
+    plan = index_through(board, (820, 700))
+    labels = [[area.label for area in piece.keep_outs] for piece in plan.pieces]
+    assert labels == [
+        ["pin", "pin"],
+        ["pin", "pin", "knot"],
+        ["pin", "pin"],
+        ["pin"] * 2,
+    ]
 
 
 def test_one_sheet_is_paid_once() -> None:
