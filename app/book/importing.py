@@ -1,15 +1,19 @@
-"""From files to parts of a job; no widgets, so that another thread can do it."""
+"""From files to parts of a job; no widgets, so that another process can do it."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from ...io.findings import Finding, Severity
 from ...nesting.model.errors import DrystoneError
 from ...nesting.model.job import Job
 from ...nesting.model.part import Part
+
+if TYPE_CHECKING:
+    from ...io.read_drawing import ReadDrawing
 
 DRAWINGS = (".dxf", ".svg")
 """Endings of drawings."""
@@ -27,42 +31,85 @@ class Read:
 
     Attributes
     ----------
-    parts : tuple of Part
-        From drawings.
+    drawings : tuple of ReadDrawing
+        What each drawing holds.
     job : Job or None
         From an order or a job file.
     path : Path or None
         The file the whole job came from.
-    findings : tuple of Finding
-        What is worth knowing about the files.
+    troubles : tuple of Finding
+        What is worth knowing about files besides what `drawings` tell.
     """
 
-    parts: tuple[Part, ...] = ()
+    drawings: tuple[ReadDrawing, ...] = ()
     job: Job | None = None
     path: Path | None = None
-    findings: tuple[Finding, ...] = field(default=())
+    troubles: tuple[Finding, ...] = field(default=())
+
+    @property
+    def parts(self) -> tuple[Part, ...]:
+        """The parts of all drawings."""
+        return tuple(part for drawing in self.drawings for part in drawing.parts)
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """All that is worth knowing about the files."""
+        found = tuple(f for drawing in self.drawings for f in drawing.findings)
+        return (*self.troubles, *found)
+
+    @property
+    def doubtful(self) -> tuple[ReadDrawing, ...]:
+        """The drawings whose unit the user should look at."""
+        return tuple(d for d in self.drawings if d.parts and not d.units.sure)
 
 
-def read_drawings(paths: Sequence[Path], stopped: Callable[[], bool]) -> Read:
-    """Read drawings; one that cannot be used becomes a finding."""
+def read_drawings(
+    paths: Sequence[Path],
+    stopped: Callable[[], bool],
+    units: Mapping[str, str] | None = None,
+    tell: Callable[[float, str], object] | None = None,
+) -> Read | None:
+    """Read drawings; one that cannot be used becomes a finding.
+
+    Parameters
+    ----------
+    paths : sequence of Path
+        The drawings.
+    stopped : callable
+        Whether to give up.
+    units : mapping, optional
+        What the user said about the units of some, by path.
+    tell : callable, optional
+        Told how far it is: 0 to 1, and the name of the drawing.
+
+    Returns
+    -------
+    Read or None
+        None when it was stopped: all or nothing.
+    """
+    from ...io.limits import Cancelled
     from ...io.read_drawing import look_at
 
-    parts: list[Part] = []
-    findings: list[Finding] = []
-    for path in paths:
+    drawings: list[ReadDrawing] = []
+    troubles: list[Finding] = []
+    for number, path in enumerate(paths):
+        if tell is not None:
+            share = number / len(paths) if len(paths) > 1 else -1.0
+            tell(share, path.name)
+        said = (units or {}).get(str(path))
         try:
-            read = look_at(path, cancelled=stopped)
-        except (DrystoneError, OSError) as error:
-            words = (
-                f"{error.what}; {error.cure}"
-                if isinstance(error, DrystoneError)
-                else str(error)
-            )
-            findings.append(Finding("unreadable", Severity.ERROR, words, str(path)))
-            continue
-        parts += read.parts
-        findings += read.findings
-    return Read(tuple(parts), findings=tuple(findings))
+            drawings.append(look_at(path, said, cancelled=stopped))
+        except Cancelled:
+            return None
+        except (DrystoneError, OSError, MemoryError, RecursionError) as error:
+            if isinstance(error, DrystoneError):
+                words = f"{error.what}; {error.cure}" if error.cure else error.what
+            elif isinstance(error, OSError):
+                words = str(error)
+            else:
+                words = "not read: it needs too much memory; simplify the drawing"
+            troubles.append(Finding("unreadable", Severity.ERROR, words, str(path)))
+    return None if stopped() else Read(tuple(drawings), troubles=tuple(troubles))
 
 
 def read_whole(path: Path) -> Read:
@@ -76,7 +123,7 @@ def read_whole(path: Path) -> Read:
     from ..opening import open_job
 
     opened = open_job([path])
-    return Read(job=opened.job, path=path, findings=opened.findings)
+    return Read(job=opened.job, path=path, troubles=opened.findings)
 
 
 def with_parts(job: Job, parts: Sequence[Part]) -> Job:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from PySide6.QtCore import QEvent, QSize, Qt, Signal
@@ -11,29 +11,27 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QLineEdit,
-    QListWidget,
-    QListWidgetItem,
     QPushButton,
     QSplitter,
     QVBoxLayout,
     QWidget,
 )
 
-from ...io.findings import Finding, Severity
+from ...io.findings import Finding
 from ...nesting.model.errors import InputError
 from ...nesting.model.job import Job
 from ...nesting.model.outline import Loop, Outline
 from ...nesting.model.part import Part
 from ...nesting.model.rules import TurnRule
 from ..window.document import Document
-from ..window.look import part_icon, sign_icon
+from ..window.look import part_icon
 from . import words
+from .findings_box import FindingsBox
 from .importing import free_id
 from .pasting import panels_of, rows_of
 from .table import BookTable, Column, RowsModel
 
 ICON = 24
-LEVELS = {Severity.INFO: "info", Severity.WARNING: "warn", Severity.ERROR: "error"}
 
 
 def is_panel(part: Part) -> bool:
@@ -105,28 +103,14 @@ class PartsPage(QWidget):
             button.setMinimumHeight(28)
             buttons.addWidget(button)
         buttons.addStretch(1)
-        self.findings = QListWidget(self)
-        self.findings.setAccessibleName(self.tr("Findings"))
-        self.findings.setWordWrap(True)
-        self.findings.setMinimumHeight(90)
-        self.clear = QPushButton(self.tr("Clear findings"), self)
-        self.clear.setMinimumHeight(28)
-        self.clear.clicked.connect(lambda: self.show_findings(()))
-        below = QWidget(self)
-        column = QVBoxLayout(below)
-        column.setContentsMargins(0, 6, 0, 0)
-        head = QLabel(self.tr("Found in the files"), below)
-        head.setBuddy(self.findings)
-        column.addWidget(head)
-        column.addWidget(self.findings)
-        column.addWidget(self.clear, 0, Qt.AlignmentFlag.AlignRight)
-        self._below = below
+        self.found = FindingsBox(self)
+        self.findings = self.found.list
         self.empty = self._empty(sample)
         split = QSplitter(Qt.Orientation.Vertical, self)
         split.addWidget(self.table)
-        split.addWidget(below)
+        split.addWidget(self.found)
         split.setStretchFactor(0, 3)
-        split.setStretchFactor(1, 1)
+        split.setStretchFactor(1, 2)
         split.setChildrenCollapsible(False)
         layout = QVBoxLayout(self)
         layout.addLayout(top)
@@ -134,7 +118,6 @@ class PartsPage(QWidget):
         layout.addWidget(self.empty)
         layout.addWidget(split, 1)
         self._split = split
-        self._found: tuple[Finding, ...] = ()
         paste = QShortcut(QKeySequence(QKeySequence.StandardKey.Paste), self.table)
         paste.setContext(Qt.ShortcutContext.WidgetShortcut)
         paste.activated.connect(self.paste)
@@ -147,7 +130,6 @@ class PartsPage(QWidget):
         document.changed.connect(self.refresh)
         document.trial_changed.connect(self._count)
         document.opened.connect(self._opened)
-        self.show_findings(())
         self.refresh()
 
     def _empty(self, sample: bool) -> QWidget:
@@ -217,6 +199,7 @@ class PartsPage(QWidget):
                 self.tr("Length by width; a panel's can be typed"),
                 number=True,
                 editable=is_panel,
+                unit=True,
             ),
             Column(
                 self.tr("Turn"),
@@ -249,6 +232,7 @@ class PartsPage(QWidget):
                 ),
                 self.tr("Of the board; 0 when nobody said"),
                 number=True,
+                unit=True,
             ),
             Column(
                 self.tr("First"),
@@ -281,7 +265,7 @@ class PartsPage(QWidget):
         self.empty.setVisible(not some)
         self.table.setVisible(some)
         self.remove.setEnabled(some)
-        self._split.setVisible(some or bool(self._found))
+        self._split.setVisible(some or self.findings.count() > 0)
         self._count()
 
     def _count(self) -> None:
@@ -294,25 +278,11 @@ class PartsPage(QWidget):
         self._icons.clear()
         self.table.fit_columns()
 
-    def show_findings(self, findings: Sequence[Finding]) -> None:
-        """List what was found in files; nothing hides the list."""
-        self._found = tuple(findings)
-        self.findings.clear()
-        order = list(LEVELS)
-        for finding in sorted(self._found, key=lambda f: -order.index(f.severity)):
-            name = finding.file.replace("\\", "/").rpartition("/")[2]
-            level = LEVELS[finding.severity]
-            icon = sign_icon(level, self.palette())
-            words_ = f"{name}: {finding.message}" if name else finding.message
-            item = QListWidgetItem(icon, words_)
-            where = finding.entity
-            if finding.place is not None:
-                x, y = finding.place
-                where += f" ({x:.1f}, {y:.1f})"
-            item.setToolTip(f"{words_}\n{where}".strip())
-            item.setData(Qt.ItemDataRole.AccessibleTextRole, f"{level}: {words_}")
-            self.findings.addItem(item)
-        self._below.setVisible(bool(self._found))
+    def show_findings(
+        self, findings: Sequence[Finding], units: Mapping[str, str] | None = None
+    ) -> None:
+        """List what was found in files; see `FindingsBox`."""
+        self.found.show_findings(findings, units)
         self.refresh()
 
     def _mirror(self) -> None:
@@ -408,9 +378,8 @@ class PartsPage(QWidget):
     def changeEvent(self, event: QEvent) -> None:
         """Follow the palette."""
         super().changeEvent(event)
-        if event.type() == QEvent.Type.PaletteChange and hasattr(self, "_found"):
+        if event.type() == QEvent.Type.PaletteChange and hasattr(self, "found"):
             self._icons.clear()
-            self.show_findings(self._found)
 
 
 def _put_part(job: Job, number: int, part: Part) -> Job:

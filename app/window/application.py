@@ -14,6 +14,7 @@ from PySide6.QtCore import QLocale, QSettings, QTimer
 from PySide6.QtWidgets import QApplication
 
 from .document import Document
+from .log import begin_log, log
 from .main_window import MainWindow
 
 
@@ -37,6 +38,7 @@ def open_window(job_path: str | None) -> int:
     application.setApplicationName("drystone")
     application.setApplicationDisplayName("Drystone")
     application.setDesktopFileName("drystone")
+    begin_log()
     window = MainWindow(Document(), user_settings())
     if QLocale().measurementSystem() == QLocale.MeasurementSystem.ImperialUSSystem:
         empty = window.document.job
@@ -64,6 +66,7 @@ def _catch_faults(window: MainWindow) -> None:
         trace: TracebackType | None,
     ) -> None:
         traceback.print_exception(kind, error, trace)
+        log.error("fault", exc_info=(kind, error, trace))
         if issubclass(kind, KeyboardInterrupt):
             QApplication.quit()
             return

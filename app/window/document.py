@@ -25,7 +25,7 @@ from PySide6.QtCore import QObject, Signal
 from PySide6.QtGui import QUndoStack
 
 from ...nesting.model.job import Job
-from ...nesting.model.placement import Blank, Layout, Placement
+from ...nesting.model.placement import Blank, Layout, Placement, Reason
 from ...nesting.model.rules import Grain
 from ...nesting.model.stock import KeepOut
 from ..bench import arrange
@@ -120,8 +120,19 @@ class Document(QObject):
         """Whether there is something to save."""
         return not self.undo.isClean()
 
-    def open(self, job: Job, path: Path | None = None) -> None:
-        """Begin afresh with a job; the undo stack is emptied."""
+    def open(
+        self,
+        job: Job,
+        path: Path | None = None,
+        conflicts: Conflicts | None = None,
+    ) -> None:
+        """Begin afresh with a job; the undo stack is emptied.
+
+        Parameters
+        ----------
+        conflicts : Conflicts, optional
+            What lies wrongly in it, where that was looked for already.
+        """
         before = self._job
         self._trial = None
         self._selection = frozenset()
@@ -129,6 +140,7 @@ class Document(QObject):
         self.undo.clear()
         self.undo.setClean()
         self._job = settled(job)
+        self._conflicts = conflicts or Conflicts()
         self._path = path
         self.path_changed.emit()
         self.changed.emit(Difference(before, self._job))
@@ -554,7 +566,22 @@ class Document(QObject):
         )
         layout = replace(old, blanks=blanks, placements=placements)
         text = self.tr("Take blank {number} away").format(number=blank + 1)
-        return self.change(text, replace(self._job, layout=layout))
+        after = settled(replace(self._job, layout=layout), Reason.BY_HAND)
+        return self.change(text, after)
+
+    def clear_bench(self) -> bool:
+        """Put all that is not locked in the tray, and take empty blanks away."""
+        old = self._job.layout
+        locked = tuple(p for p in old.placements if p.locked)
+        used = sorted({p.blank for p in locked})
+        place = {before: now for now, before in enumerate(used)}
+        layout = replace(
+            old,
+            blanks=tuple(old.blanks[i] for i in used),
+            placements=tuple(replace(p, blank=place[p.blank]) for p in locked),
+        )
+        after = settled(replace(self._job, layout=layout), Reason.BY_HAND)
+        return self.change(self.tr("Clear the bench"), after)
 
     def set_keep_outs(
         self, stock_id: str, keep_outs: Sequence[KeepOut], text: str

@@ -131,16 +131,22 @@ def with_placements(
         new.pop(key_of(p), p) for p in job.layout.placements if key_of(p) not in gone
     ]
     return settled(
-        replace(job, layout=replace(job.layout, placements=(*kept, *new.values())))
+        replace(job, layout=replace(job.layout, placements=(*kept, *new.values()))),
+        Reason.BY_HAND if gone else Reason.WAITING,
     )
 
 
-def settled(job: Job) -> Job:
+def settled(job: Job, reason: Reason = Reason.WAITING) -> Job:
     """Return the job with a layout that fits its order and stock.
 
     Copies nobody wants any more leave the layout, the last ones first and locked ones
     last; blanks of stock that is gone leave with all that lay on them; the tray holds
     exactly what is wanted and not placed, with the reason where one was known.
+
+    Parameters
+    ----------
+    reason : Reason
+        Why copies are in the tray that were not there before.
     """
     stock = {s.id for s in job.stock}
     blanks = job.layout.blanks
@@ -171,14 +177,35 @@ def settled(job: Job) -> Job:
         for p in job.layout.placements
         if p.part_id in quantity and p.blank in place and key_of(p) not in dropped
     )
-    reasons = {u.part_id: u.reason for u in job.layout.unplaced}
+    unplaced = _tray(job, placements, reason)
+    layout = Layout(tuple(blanks[i] for i in kept), placements, unplaced)
+    return job if layout == job.layout else replace(job, layout=layout)
+
+
+def _tray(
+    job: Job, placements: Iterable[Placement], reason: Reason
+) -> tuple[Unplaced, ...]:
+    """Return what is wanted and not placed, each copy with why."""
     counts: dict[str, int] = {}
     for p in placements:
         counts[p.part_id] = counts.get(p.part_id, 0) + 1
-    unplaced = tuple(
-        Unplaced(part.id, left, reasons.get(part.id, Reason.STOPPED))
-        for part in job.parts
-        if (left := part.quantity - counts.get(part.id, 0)) > 0
-    )
-    layout = Layout(tuple(blanks[i] for i in kept), placements, unplaced)
-    return job if layout == job.layout else replace(job, layout=layout)
+    known: dict[str, list[Unplaced]] = {}
+    for entry in job.layout.unplaced:
+        known.setdefault(entry.part_id, []).append(entry)
+    tray: list[Unplaced] = []
+    for part in job.parts:
+        left = part.quantity - counts.get(part.id, 0)
+        for entry in known.get(part.id, ()):
+            count = min(entry.count, left)
+            if count > 0:
+                tray.append(
+                    entry if count == entry.count else replace(entry, count=count)
+                )
+                left -= count
+        if left > 0:
+            last = tray[-1] if tray else None
+            if last is not None and (last.part_id, last.reason) == (part.id, reason):
+                tray[-1] = replace(last, count=last.count + left)
+            else:
+                tray.append(Unplaced(part.id, left, reason))
+    return tuple(tray)

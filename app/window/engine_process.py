@@ -12,13 +12,11 @@ compiled kernels are loaded in its own process only.
 from __future__ import annotations
 
 import contextlib
-import importlib
 import multiprocessing
 import os
+import pickle
 import signal
 import threading
-from collections.abc import Callable
-from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from typing import Any
@@ -26,93 +24,48 @@ from typing import Any
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from ...nesting.model.job import Job
-from ...nesting.model.placement import Layout
+from .calm import calm
+from .engine_child import STOP, Ended, Found, Going, Request, serve
+
+__all__ = ["Ended", "EngineProcess", "Found", "Going", "Request"]
 
 POLL = 40
 """How often the pipe is looked at, milliseconds."""
 
-PATIENCE = 1.0
+PATIENCE = 0.8
 """How long a stopped engine may take to finish by itself, seconds."""
 
 
-@dataclass(frozen=True)
-class Request:
-    """One piece of work for the engine.
+class _Line:
+    """The way to the other process: the request first, then perhaps a stop.
 
-    Attributes
-    ----------
-    id : int
-        Counts up; answers carry it back.
-    job : Job
-        What is wanted; locked placements of its layout stay.
-    seconds : float
-        How long the engine may search.
-    seed : int
-        The same seed and the same limit give the same layout.
-    workers : int
-        Processor cores to use.
-    keep : str
-        "locked" keeps locked placements, "all" keeps every placement and fills round
-        them.
-    blank : int or None
-        The one blank to lay out anew; None for the whole job.
-    options : dict
-        Whatever else the work understands.
+    Packing a large job takes longer than a frame, so that a thread does it.
     """
 
-    id: int
-    job: Job
-    seconds: float = 30.0
-    seed: int = 0
-    workers: int = 1
-    keep: str = "locked"
-    blank: int | None = None
-    options: dict[str, Any] = field(default_factory=dict)
+    def __init__(self, pipe: Connection, request: Request) -> None:
+        self._pipe = pipe
+        self._lock = threading.Lock()
+        self._sent = self._stop = False
+        self._thread = threading.Thread(target=self._run, args=(request,), daemon=True)
+        self._thread.start()
 
+    def _run(self, request: Request) -> None:
+        # A pipe that is closed meanwhile has no handle: that is a TypeError.
+        with contextlib.suppress(OSError, TypeError):
+            with calm():
+                data = pickle.dumps(request, pickle.HIGHEST_PROTOCOL)
+            self._pipe.send_bytes(data)
+            with self._lock:
+                self._sent = True
+                if self._stop:
+                    self._pipe.send_bytes(STOP)
 
-@dataclass(frozen=True)
-class Found:
-    """A better layout.
-
-    Attributes
-    ----------
-    id : int
-        The request's.
-    layout : Layout
-        The layout.
-    seconds : float
-        When it was found, counted from the start of the search.
-    figures : dict
-        Numbers to show, such as the yield and the bound.
-    """
-
-    id: int
-    layout: Layout
-    seconds: float
-    figures: dict[str, Any] = field(default_factory=dict)
-
-
-@dataclass(frozen=True)
-class Ended:
-    """The work is over.
-
-    Attributes
-    ----------
-    id : int
-        The request's.
-    reason : str
-        "done", "stopped", "failed" or "died".
-    words : str
-        One sentence for "failed" and "died".
-    """
-
-    id: int
-    reason: str
-    words: str = ""
-
-
-Show = Callable[[Layout, float, dict[str, Any]], None]
-Work = Callable[[Request, Show, Callable[[], bool]], None]
+    def stop(self) -> None:
+        """Ask for the end, now or as soon as the request is through."""
+        with self._lock, contextlib.suppress(OSError, TypeError):
+            self._stop = True
+            if self._sent:
+                self._pipe.send_bytes(STOP)
 
 
 class EngineProcess(QObject):
@@ -127,11 +80,14 @@ class EngineProcess(QObject):
     -------
     found(Found)
         A better layout of the request that is running.
+    going(Going)
+        How far the request that is running has come.
     ended(Ended)
         The request that was running is over, whatever the reason.
     """
 
     found = Signal(object)
+    going = Signal(object)
     ended = Signal(object)
 
     def __init__(self, work: str, parent: QObject | None = None) -> None:
@@ -141,6 +97,7 @@ class EngineProcess(QObject):
         self._request: Request | None = None
         self._process: BaseProcess | None = None
         self._pipe: Connection | None = None
+        self._line: _Line | None = None
         self._stopping = False
         self._best: Found | None = None
         self._timer = QTimer(self)
@@ -160,6 +117,11 @@ class EngineProcess(QObject):
         """The best layout of the request that runs, or ran last."""
         return self._best
 
+    @property
+    def pid(self) -> int | None:
+        """The number of the process that works, for the system; None when none does."""
+        return None if self._process is None else self._process.pid
+
     def start(self, job: Job, **more: Any) -> Request:
         """Begin with a job; whatever was running is dropped.
 
@@ -167,18 +129,24 @@ class EngineProcess(QObject):
         ----------
         more
             Other fields of `Request`.
+
+        Raises
+        ------
+        OSError
+            If the system has no room for another process.
         """
-        self.close()
+        self.drop()
         self._count += 1
         request = Request(self._count, job, **more)
         context = multiprocessing.get_context("spawn")
         ours, theirs = context.Pipe()
         process = context.Process(
-            target=_serve, args=(theirs, self._work, request), name="drystone-engine"
+            target=serve, args=(theirs, self._work), name="drystone-engine"
         )
         process.start()
         theirs.close()
         self._request, self._process, self._pipe = request, process, ours
+        self._line = _Line(ours, request)
         self._best = None
         self._stopping = False
         self._timer.start()
@@ -186,23 +154,32 @@ class EngineProcess(QObject):
 
     def stop(self) -> None:
         """Ask for the end; the best layout so far stays, `ended` follows soon."""
-        if self._pipe is None or self._stopping:
+        if self._line is None or self._stopping:
             return
         self._stopping = True
-        with contextlib.suppress(OSError):
-            self._pipe.send("stop")
+        self._line.stop()
         self._deadline.start(int(PATIENCE * 1000))
 
+    def drop(self) -> None:
+        """End the process without a word and without waiting for that."""
+        process = self._let_go()
+        if process is not None:
+            threading.Thread(target=_kill, args=(process,), daemon=True).start()
+
     def close(self) -> None:
-        """End the process at once, without a word; for closing the window."""
+        """End the process without a word, and wait until it is gone."""
+        process = self._let_go()
+        if process is not None:
+            _kill(process)
+
+    def _let_go(self) -> BaseProcess | None:
         self._timer.stop()
         self._deadline.stop()
         process, pipe = self._process, self._pipe
-        self._request = self._process = self._pipe = None
+        self._request = self._process = self._pipe = self._line = None
         if pipe is not None:
             pipe.close()
-        if process is not None:
-            _kill(process)
+        return process
 
     def _out_of_patience(self) -> None:
         self._drain()
@@ -240,6 +217,8 @@ class EngineProcess(QObject):
             if isinstance(answer, Found):
                 self._best = answer
                 self.found.emit(answer)
+            elif isinstance(answer, Going):
+                self.going.emit(answer)
             else:
                 self._finish(answer.reason, answer.words)
 
@@ -250,7 +229,7 @@ class EngineProcess(QObject):
             reason = "stopped"
         if reason not in ("failed", "died"):
             words = ""
-        self.close()
+        self.drop()
         self.ended.emit(Ended(request.id, reason, words))
 
 
@@ -274,48 +253,3 @@ def _kill_group(pid: int) -> None:
         # Only a group of its own: never the window's.
         if os.getpgid(pid) == pid:
             os.killpg(pid, signal.SIGKILL)
-
-
-def _serve(pipe: Connection, work: str, request: Request) -> None:
-    """Run in the engine's process: do the work, send what is found."""
-    if hasattr(os, "setpgid"):
-        with contextlib.suppress(OSError):
-            os.setpgid(0, 0)
-    signal.signal(signal.SIGTERM, _end_quickly)
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    stop = threading.Event()
-    lock = threading.Lock()
-
-    def listen() -> None:
-        try:
-            while pipe.recv() != "stop":
-                pass
-            stop.set()
-        except (EOFError, OSError):
-            # The window is gone, however it went: do not outlive it.
-            _end_quickly(0, None)
-
-    def send(answer: Found | Ended) -> None:
-        with lock, contextlib.suppress(OSError):
-            pipe.send(answer)
-
-    def show(layout: Layout, seconds: float, figures: dict[str, Any]) -> None:
-        send(Found(request.id, layout, seconds, figures))
-
-    threading.Thread(target=listen, daemon=True).start()
-    try:
-        module, name = work.split(":")
-        function: Work = getattr(importlib.import_module(module), name)
-        function(request, show, stop.is_set)
-    except Exception as error:
-        words = str(error) or type(error).__name__
-        send(Ended(request.id, "failed", words))
-    else:
-        send(Ended(request.id, "stopped" if stop.is_set() else "done"))
-
-
-def _end_quickly(number: int, frame: Any) -> None:
-    """Leave at once, and take own workers along."""
-    for child in multiprocessing.active_children():
-        child.kill()
-    os._exit(0)

@@ -6,38 +6,48 @@ because it loads the compiled engine.
 
 from __future__ import annotations
 
+import _thread
+import signal
+import threading
+import time
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 from ...nesting.model.job import Job
 from ...nesting.model.placement import Layout
 from ..kernel_cache import set_up, warm
-from .engine_process import Request
+from .engine_child import Request, Show
+from .hints import Hinted, hinted
 
-Show = Callable[[Layout, float, dict[str, Any]], None]
+PATIENCE = 0.5
+"""A bound that takes longer than the search is waited for so long, seconds."""
 
 
 def nest(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
     """Lay a job out and show each better layout.
 
     The figures shown are ``sheets``, ``offcuts``, ``yield``, ``cost``, ``unplaced``,
-    and, with the last one, ``bound`` and ``why``.
+    and, as soon as they are known, ``bound`` and ``why``.
     """
     set_up()
-    warm(lambda words: None)
+    warm(lambda words: show.progress(-1.0, words))
+    from ...nesting.bound import bound
+    from ...nesting.improve import improve
+    from ...nesting.objective import Measures, measure
     from ...nesting.result import Record
-    from ...nesting.solve import solve
+    from ...nesting.solve import Params, solve
     from ...nesting.stop import AnyOf, BoundMet, Cancelled, MaxTime
     from ..verdict import proof_in_words
 
-    job = _held(request)
+    held = _held(request)
+    asked: Hinted = hinted(held)
     locks = {(p.part_id, p.copy): p.locked for p in request.job.layout.placements}
 
-    def freed(layout: Layout) -> Layout:
-        """Give placements the locks they had before."""
-        if job is request.job:
+    def plain(layout: Layout) -> Layout:
+        """Give placements the locks, and blanks the stock, that they had before."""
+        layout = asked.back(layout)
+        if held is request.job:
             return layout
         return replace(
             layout,
@@ -47,30 +57,40 @@ def nest(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
             ),
         )
 
-    def better(layout: Layout, record: Record) -> None:
-        m = record.measures
-        figures = {
+    def figures(layout: Layout, m: Measures) -> dict[str, object]:
+        if asked.any:  # the engine took them for offcuts; count them for what they are
+            m = measure(request.job, layout)
+        return {
             "sheets": m.sheets,
             "offcuts": m.offcuts,
             "yield": m.yield_,
             "cost": m.cost,
             "unplaced": m.unplaced,
         }
-        show(freed(layout), record.seconds, figures)
+
+    proof: dict[str, object] = {}
+
+    def prove() -> None:
+        """Find the bound beside the search, so that it can be shown early."""
+        proven = bound(held)
+        why = "; ".join(proof_in_words(one) for one in proven.proofs)
+        proof.update(bound=proven.sheets, why=why)
+
+    prover = threading.Thread(target=prove, daemon=True)
+    prover.start()
+
+    def better(layout: Layout, record: Record) -> None:
+        found = plain(layout)
+        show(found, record.seconds, figures(found, record.measures) | proof)
 
     stop = AnyOf(Cancelled(stopped), BoundMet(), MaxTime(request.seconds))
-    result = solve(job, stop, request.seed, better, request.workers)
-    m = result.measures
-    figures = {
-        "sheets": m.sheets,
-        "offcuts": m.offcuts,
-        "yield": m.yield_,
-        "cost": m.cost,
-        "unplaced": m.unplaced,
-        "bound": result.bound.sheets,
-        "why": "; ".join(proof_in_words(proof) for proof in result.bound.proofs),
-    }
-    show(freed(result.layout), result.seconds, figures)
+    params = Params(improve=improve)
+    result = solve(
+        asked.job, stop, request.seed, better, request.workers, params=params
+    )
+    prover.join(PATIENCE)
+    last = plain(result.layout)
+    show(last, result.seconds, figures(last, result.measures) | proof)
 
 
 def _held(request: Request) -> Job:
@@ -91,21 +111,38 @@ def hand_over(request: Request, show: Show, stopped: Callable[[], bool]) -> None
     """Write a job's files and show their names and what the check says.
 
     The options are ``folder`` and ``force``; the figures shown are ``folder``,
-    ``files`` and ``check``, lines of text.
+    ``files`` and ``check``, lines of text. Stopping leaves nothing behind.
     """
     set_up()
-    from ..exporting import export_job
-    from ..shop_paper import bench_paper
+    show.progress(-1.0, "")
+    _interrupt_when(stopped)
+    try:
+        from ..exporting import export_job
+        from ..shop_paper import bench_paper
 
-    done = export_job(
-        request.job,
-        Path(request.options["folder"]),
-        force=bool(request.options.get("force")),
-        extras={"shop-sheets.pdf": bench_paper},
-    )
+        done = export_job(
+            request.job,
+            Path(request.options["folder"]),
+            force=bool(request.options.get("force")),
+            extras={"shop-sheets.pdf": bench_paper},
+        )
+    except KeyboardInterrupt:
+        return  # what was begun has been taken away on the way out
     figures = {
         "folder": str(done.folder),
         "files": [path.name for path in done.files],
         "check": done.check.lines(),
     }
-    show(request.job.layout, 0.0, figures)
+    show(Layout(), 0.0, figures)
+
+
+def _interrupt_when(stopped: Callable[[], bool]) -> None:
+    """Have the work interrupted as by Ctrl-C, so that it cleans up after itself."""
+    signal.signal(signal.SIGINT, signal.default_int_handler)
+
+    def watch() -> None:
+        while not stopped():
+            time.sleep(0.05)
+        _thread.interrupt_main()
+
+    threading.Thread(target=watch, daemon=True).start()

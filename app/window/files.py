@@ -1,149 +1,27 @@
-"""Jobs and files: new, open, save, the unsaved question, and the recovery copy."""
+"""Jobs and files: new, open, save, and the questions about unsaved work."""
 
 from __future__ import annotations
 
-import contextlib
-import json
 import os
 import time
-import uuid
-from dataclasses import dataclass
+from collections.abc import Callable
 from pathlib import Path
 
-import platformdirs
-from PySide6.QtCore import QLockFile, QObject, QSettings, QTimer, Signal
+from PySide6.QtCore import QObject, QSettings, Signal
 from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 
-from ...io.atomic import write_atomically
-from ...io.job_file import SUFFIX, encode_job, read_job, write_job
+from ...io.job_file import SUFFIX, write_job
 from ...io.names import file_stem
 from ...nesting.model.errors import DrystoneError
 from ...nesting.model.job import Job
 from .document import Document
+from .reader import Opened, Reader
+from .recovery import Lost, Recovery
+from .task import in_background
 from .watch import Watch
 
 RECENT = 10
-QUIET = 5_000
-"""A recovery copy is written this long after the last edit, milliseconds."""
-
-
-@dataclass(frozen=True)
-class Lost:
-    """Work that was not saved when the program ended.
-
-    Attributes
-    ----------
-    copy : Path
-        The recovery copy.
-    name : str
-        The job's name.
-    path : Path or None
-        The job's own file.
-    at : float
-        When the copy was written, seconds since 1970.
-    """
-
-    copy: Path
-    name: str
-    path: Path | None
-    at: float
-
-
-def recovery_folder() -> Path:
-    """Return where recovery copies are kept."""
-    return Path(platformdirs.user_state_path("drystone")) / "recovery"
-
-
-class Recovery(QObject):
-    """Keeps a copy of unsaved work, and finds what others have left behind.
-
-    Parameters
-    ----------
-    document : Document
-        Whose work is kept.
-    folder : Path
-        Where copies are.
-    """
-
-    def __init__(
-        self, document: Document, folder: Path, parent: QObject | None = None
-    ) -> None:
-        super().__init__(parent)
-        self.document = document
-        self.folder = folder
-        self.copy = folder / f"{uuid.uuid4().hex}{SUFFIX}"
-        self._lock: QLockFile | None = None
-        self._timer = QTimer(self)
-        self._timer.setSingleShot(True)
-        self._timer.setInterval(QUIET)
-        self._timer.timeout.connect(self.keep)
-        document.changed.connect(self._changed)
-        document.undo.cleanChanged.connect(self._clean)
-
-    def _changed(self) -> None:
-        if self.document.modified and not self._timer.isActive():
-            self._timer.start()
-
-    def _clean(self, clean: bool) -> None:
-        if clean:
-            self.forget()
-
-    def keep(self) -> bool:
-        """Write the copy now; return whether that was needed and done."""
-        if not self.document.modified:
-            return False
-        try:
-            self.folder.mkdir(parents=True, exist_ok=True)
-            if self._lock is None:
-                self._lock = QLockFile(str(self.copy.with_suffix(".lock")))
-                self._lock.tryLock(0)
-            path = self.document.path
-            about = {
-                "name": self.document.job.name,
-                "path": str(path) if path else "",
-                "at": time.time(),
-            }
-            write_atomically(self.copy, encode_job(self.document.job))
-            write_atomically(self.copy.with_suffix(".json"), json.dumps(about).encode())
-        except (OSError, DrystoneError):
-            return False  # a full disk must not disturb; the next edit tries again
-        return True
-
-    def forget(self) -> None:
-        """Take the copy away: the work is saved, or not wanted."""
-        self._timer.stop()
-        _remove(self.copy)
-        if self._lock is not None:
-            self._lock.unlock()
-            self._lock = None
-
-    def close(self) -> None:
-        """Stop listening; the window closes."""
-        self.document.undo.cleanChanged.disconnect(self._clean)
-
-    def lost(self) -> list[Lost]:
-        """Return the work that no running program keeps, the newest first."""
-        found = []
-        for copy in self.folder.glob(f"*{SUFFIX}"):
-            if copy == self.copy:
-                continue
-            lock = QLockFile(str(copy.with_suffix(".lock")))
-            if not lock.tryLock(0):
-                continue
-            lock.unlock()
-            try:
-                about = json.loads(copy.with_suffix(".json").read_bytes())
-                path = Path(about["path"]) if about["path"] else None
-                found.append(Lost(copy, str(about["name"]), path, float(about["at"])))
-            except (OSError, ValueError, KeyError, TypeError):
-                continue
-        return sorted(found, key=lambda lost: -lost.at)
-
-
-def _remove(copy: Path) -> None:
-    for suffix in (SUFFIX, ".json"):
-        with contextlib.suppress(OSError):
-            copy.with_suffix(suffix).unlink()
+"""So many jobs are remembered."""
 
 
 class Files(QObject):
@@ -163,12 +41,16 @@ class Files(QObject):
         window: QWidget,
         settings: QSettings,
         recovery: Recovery,
+        reader: Reader,
     ) -> None:
         super().__init__(window)
         self.document = document
         self.window = window
         self.settings = settings
         self.recovery = recovery
+        self.reader = reader
+        self._saved_at = time.time()
+        document.opened.connect(self._begin_anew)
         self.watch = Watch(document, self)
         self.filter = self.tr("Drystone jobs (*{suffix})").format(suffix=SUFFIX)
 
@@ -196,15 +78,60 @@ class Files(QObject):
                 name=self.document.job.name
             )
         )
-        box.setInformativeText(
-            self.tr("If you don't save, what was done since the last save is lost.")
-        )
+        box.setInformativeText(self._what_is_lost())
         save = box.addButton(self.tr("Save"), QMessageBox.ButtonRole.AcceptRole)
         box.addButton(self.tr("Don't save"), QMessageBox.ButtonRole.DestructiveRole)
         cancel = box.addButton(self.tr("Cancel"), QMessageBox.ButtonRole.RejectRole)
         box.setDefaultButton(save)
         box.setEscapeButton(cancel)
         return box
+
+    def _begin_anew(self) -> None:
+        self._saved_at = time.time()
+
+    def _what_is_lost(self) -> str:
+        minutes = round((time.time() - self._saved_at) / 60.0)
+        if minutes < 1:
+            return self.tr("If you don't save, what was done just now is lost.")
+        if minutes == 1:
+            return self.tr("If you don't save, the last minute's work is lost.")
+        return self.tr("If you don't save, the last {n} minutes are lost.").format(
+            n=minutes
+        )
+
+    def foreign_question(self, path: Path) -> QMessageBox:
+        """Return the question about a file that another program has changed."""
+        box = QMessageBox(self.window)
+        box.setWindowTitle(self.tr("The file has changed"))
+        box.setIcon(QMessageBox.Icon.Warning)
+        box.setText(
+            self.tr(
+                "Another program has changed {name} since it was opened or saved here."
+            ).format(name=path.name)
+        )
+        box.setInformativeText(
+            self.tr("Replacing it loses what the other program wrote.")
+        )
+        accept = QMessageBox.ButtonRole.AcceptRole
+        copy = box.addButton(self.tr("Save a copy…"), accept)
+        destructive = QMessageBox.ButtonRole.DestructiveRole
+        box.addButton(self.tr("Replace it"), destructive)
+        cancel = box.addButton(self.tr("Cancel"), QMessageBox.ButtonRole.RejectRole)
+        box.setDefaultButton(copy)
+        box.setEscapeButton(cancel)
+        return box
+
+    def ask_foreign(self, path: Path) -> str:
+        """Ask what to do with a file that has changed: "copy", "replace" or "stay"."""
+        box = self.foreign_question(path)
+        box.exec()
+        role = box.buttonRole(box.clickedButton())
+        box.deleteLater()
+        if role == QMessageBox.ButtonRole.AcceptRole:
+            return "copy"
+        if role == QMessageBox.ButtonRole.DestructiveRole:
+            return "replace"
+        return "stay"
 
     def ask(self) -> str:
         """Ask what to do with unsaved work: "save", "drop" or "stay"."""
@@ -226,25 +153,30 @@ class Files(QObject):
         self.document.open(Job(self.tr("New job")))
         return True
 
-    def choose_and_open(self) -> bool:
-        """Ask for a job file and open it."""
-        name, _ = QFileDialog.getOpenFileName(
-            self.window, self.tr("Open a job"), self._folder(), self.filter
-        )
-        return bool(name) and self.open(Path(name))
-
     def open(self, path: Path) -> bool:
-        """Open a job file; say why when it cannot be."""
+        """Begin to open a job file; whether it can be read is said later.
+
+        Returns
+        -------
+        bool
+            False when the user would rather stay with the job there is.
+        """
         if not self.may_go():
             return False
-        try:
-            job = read_job(path)
-        except (DrystoneError, OSError) as error:
-            self.document.say("error", str(error))
-            return False
-        self.document.open(job, path)
-        self.remember(path)
+
+        before = self.document.job
+
+        def done(opened: Opened) -> None:
+            # Whoever went on working while a large job was read is asked again.
+            if self.document.job is before or self.may_go():
+                self._put(opened, path)
+                self.remember(path)
+
+        self.reader.read_job(path, done)
         return True
+
+    def _put(self, opened: Opened, path: Path | None) -> None:
+        self.document.open(opened.job, path, opened.conflicts)
 
     def take(self, job: Job) -> None:
         """Open a job that no file holds yet, such as an order."""
@@ -253,9 +185,16 @@ class Files(QObject):
 
     def save(self) -> bool:
         """Save to the job's file; ask for one if it has none."""
-        if self.document.path is None:
+        path = self.document.path
+        if path is None:
             return self.save_as()
-        return self._write(self.document.path)
+        if self.watch.foreign():
+            answer = self.ask_foreign(path)
+            if answer == "copy":
+                return self.save_as()
+            if answer == "stay":
+                return False
+        return self._write(path)
 
     def save_as(self) -> bool:
         """Ask for a file and save to it."""
@@ -272,47 +211,43 @@ class Files(QObject):
         return self._write(path)
 
     def _write(self, path: Path) -> bool:
+        job = self.document.job
         try:
-            write_job(path, self.document.job)
+            in_background(lambda: write_job(path, job))
         except (DrystoneError, OSError) as error:
             self.document.say("error", str(error))
             return False
         self.document.mark_saved(path)
+        self._saved_at = time.time()
         self.watch.know()
         self.recovery.forget()
         self.remember(path)
         self.document.say("info", self.tr("Saved {name}.").format(name=path.name))
         return True
 
-    def reload(self, path: Path) -> bool:
+    def reload(self, path: Path, then: Callable[[], object] = lambda: None) -> None:
         """Take the file as another program has left it; what was unsaved is gone."""
-        try:
-            job = read_job(path)
-        except (DrystoneError, OSError) as error:
-            self.document.say("error", str(error))
-            return False
-        self.recovery.forget()
-        self.document.open(job, path)
-        return True
+
+        def done(opened: Opened) -> None:
+            self.recovery.forget()
+            self._put(opened, path)
+            then()
+
+        self.reader.read_job(path, done)
 
     def recover(self, lost: Lost) -> bool:
         """Open work that was lost; it is unsaved until the user saves it."""
         if not self.may_go():
             return False
-        try:
-            job = read_job(lost.copy)
-        except (DrystoneError, OSError) as error:
-            self.document.say("error", str(error))
-            return False
-        self.document.open(job, lost.path)
-        self.document.mark_unsaved()
-        self.recovery.keep()
-        _remove(lost.copy)
-        return True
 
-    def discard(self, lost: Lost) -> None:
-        """Throw lost work away."""
-        _remove(lost.copy)
+        def done(opened: Opened) -> None:
+            self._put(opened, lost.path)
+            self.document.mark_unsaved()
+            if self.recovery.keep():
+                self.recovery.discard(lost)
+
+        self.reader.read_job(lost.copy, done)
+        return True
 
     # ------------------------------------------------------------ recent
 

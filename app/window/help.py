@@ -1,4 +1,4 @@
-"""What the help menu tells: the keys, and the versions."""
+"""What the help menu tells about the program itself."""
 
 from __future__ import annotations
 
@@ -6,53 +6,63 @@ import importlib.metadata
 import platform
 
 from PySide6 import __version__ as qt
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, QUrl
+from PySide6.QtGui import QDesktopServices, QGuiApplication
 from PySide6.QtWidgets import QMessageBox, QWidget
 
+from .log import log_folder
 
-def show_keys(window: QWidget) -> None:
-    """Tell the keys."""
+
+def version() -> str:
+    """Return the program's version; empty where it runs without being installed."""
+    try:
+        return importlib.metadata.version("drystone")
+    except importlib.metadata.PackageNotFoundError:
+        return ""
+
+
+def details() -> str:
+    """Return versions and system, a line each, for whoever looks into a fault."""
+    return "\n".join(
+        (
+            f"Drystone {version()}".strip(),
+            f"Python {platform.python_version()}",
+            f"Qt for Python {qt}",
+            platform.platform(),
+        )
+    )
+
+
+def show_logs() -> None:
+    """Show the folder with the log."""
+    folder = log_folder()
+    folder.mkdir(parents=True, exist_ok=True)
+    QDesktopServices.openUrl(QUrl.fromLocalFile(str(folder)))
+
+
+def about_box(window: QWidget) -> QMessageBox:
+    """Return the box that tells the versions."""
     box = QMessageBox(window)
     box.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-    box.setWindowTitle(window.tr("Keys"))
-    rows = [
-        ("F6", window.tr("next region: verdict, job book, bench, tray")),
-        ("Alt+1 … Alt+4", window.tr("page of the job book")),
-        ("Alt+5", window.tr("table of placed copies, to be edited in numbers")),
-        ("Ctrl+Return", window.tr("nest")),
-        ("Ctrl+.", window.tr("stop and keep")),
-        (window.tr("On the bench:"), ""),
-        (window.tr("arrows"), window.tr("nudge 1 mm; Shift 10, Ctrl 0.1")),
-        ("R, Shift+R", window.tr("turn")),
-        ("F / L", window.tr("flip / lock")),
-        (window.tr("Del"), window.tr("put in the tray")),
-        (", / .", window.tr("previous / next part")),
-        ("M", window.tr("measure")),
-        (window.tr("Ctrl while dragging"), window.tr("pass through neighbours")),
-        (window.tr("Esc"), window.tr("cancel, or select nothing")),
-    ]
-    lines = "".join(
-        f"<tr><td><b>{keys}</b>&nbsp;&nbsp;</td><td>{words}</td></tr>"
-        for keys, words in rows
+    box.setWindowTitle(window.tr("About Drystone"))
+    box.setText(window.tr("Drystone {version}").format(version=version()).strip())
+    box.setInformativeText(
+        window.tr(
+            "Lays flat parts out on sheet goods. MIT licence.\nPython {python}, "
+            "Qt for Python {qt} (LGPL), {system}."
+        ).format(python=platform.python_version(), qt=qt, system=platform.system())
     )
-    box.setText(f"<table>{lines}</table>")
-    box.open()
+    action = QMessageBox.ButtonRole.ActionRole
+    copy = box.addButton(window.tr("Copy details"), action)
+    logs = box.addButton(window.tr("Show log folder"), action)
+    close = box.addButton(window.tr("Close"), QMessageBox.ButtonRole.RejectRole)
+    # A box closes at any button; these two only do something on the way.
+    copy.clicked.connect(lambda: QGuiApplication.clipboard().setText(details()))
+    logs.clicked.connect(show_logs)
+    box.setDefaultButton(close)
+    return box
 
 
 def about(window: QWidget) -> None:
     """Tell the versions."""
-    try:
-        version = importlib.metadata.version("drystone")
-    except importlib.metadata.PackageNotFoundError:
-        version = window.tr("from sources")
-    box = QMessageBox(window)
-    box.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-    box.setWindowTitle(window.tr("About Drystone"))
-    box.setText(window.tr("Drystone {version}").format(version=version))
-    box.setInformativeText(
-        window.tr(
-            "Lays flat parts out on sheet goods.\nPython {python}, Qt for Python "
-            "{qt} (LGPL), {system}."
-        ).format(python=platform.python_version(), qt=qt, system=platform.system())
-    )
-    box.open()
+    about_box(window).open()

@@ -11,7 +11,7 @@ from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QMenu
 
 from ..book.importing import SAMPLE
-from .help import about, show_keys
+from .help import about, show_logs
 
 if TYPE_CHECKING:
     from .main_window import MainWindow
@@ -25,19 +25,19 @@ class Menus(QObject):
         self._window = window
         standard = QKeySequence.StandardKey
         bar = window.menuBar()
-        files, document = window.files, window.document
+        files, document, importer = window.files, window.document, window.importer
         menu = bar.addMenu(self.tr("&Job"))
         self._action(menu, self.tr("&New"), files.new, standard.New)
-        self._action(menu, self.tr("&Open…"), window.choose, standard.Open)
+        self._action(menu, self.tr("&Open…"), importer.choose, standard.Open)
         self.recent = menu.addMenu(self.tr("Open &recent"))
         self.recent.aboutToShow.connect(self.fill_recent)
         if SAMPLE.exists():
-            self._action(menu, self.tr("Open the sample order"), window.open_sample)
+            self._action(menu, self.tr("Open the sample order"), importer.open_sample)
         menu.addSeparator()
         self._action(menu, self.tr("&Save"), files.save, standard.Save)
         self._action(menu, self.tr("Save &as…"), files.save_as, "Ctrl+Shift+S")
         menu.addSeparator()
-        self._action(menu, self.tr("Add &drawings…"), window.add_drawings, "Ctrl+I")
+        self._action(menu, self.tr("Add &drawings…"), importer.add_drawings, "Ctrl+I")
         menu.addSeparator()
         self._action(menu, self.tr("&Quit"), window.close, "Ctrl+Q")
         menu = bar.addMenu(self.tr("&Edit"))
@@ -69,7 +69,7 @@ class Menus(QObject):
             self.tr("Put what is selected in the tray"),
             lambda: document.to_tray(document.selection),
         )
-        self._action(menu, self.tr("Clear the bench"), window.clear_bench)
+        self._action(menu, self.tr("Clear the bench"), document.clear_bench)
         menu = bar.addMenu(self.tr("&Layout"))
         self.nest_action = self._action(
             menu,
@@ -96,6 +96,21 @@ class Menus(QObject):
         )
         self.discard_action = self._action(
             menu, self.tr("&Discard the search"), window.nesting.discard
+        )
+        menu.addSeparator()
+        self._action(
+            menu,
+            self.tr("Keep this layout for c&omparing"),
+            window.keep_layout,
+            "Ctrl+K",
+            self.tr("Set the layout on the bench aside, until another job is opened"),
+        )
+        self.compare_action = self._action(
+            menu,
+            self.tr("Com&pare layouts…"),
+            window.compare,
+            "Ctrl+Shift+K",
+            self.tr("See two kept layouts side by side, and take one"),
         )
         menu.addSeparator()
         for tool, words in (
@@ -134,7 +149,11 @@ class Menus(QObject):
             menu, self.tr("&Previous region"), lambda: window.hop(-1), "Shift+F6"
         )
         menu = bar.addMenu(self.tr("&Help"))
-        self._action(menu, self.tr("&Keys"), partial(show_keys, window), "F1")
+        self._action(menu, self.tr("&Guide"), window.show_guide, "F1")
+        self._action(
+            menu, self.tr("&Keys"), partial(window.show_guide, "keys"), "Shift+F1"
+        )
+        self._action(menu, self.tr("Show the &log folder"), show_logs)
         self._action(menu, self.tr("&About Drystone"), partial(about, window))
 
     def _action(
@@ -153,6 +172,13 @@ class Menus(QObject):
             action.setStatusTip(tip)
         menu.addAction(action)
         return action
+
+    def enable(self, running: bool, reading: bool) -> None:
+        """Allow what is possible while a search runs, or files are read."""
+        for action in (self.nest_action, self.fill_action, self.again_action):
+            action.setEnabled(not (running or reading))
+        self.keep_action.setEnabled(running)
+        self.discard_action.setEnabled(running)
 
     def fill_recent(self) -> None:
         """List the jobs used last."""

@@ -7,8 +7,10 @@ import time
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
+from ...nesting.model.placement import Layout
 from .document import Document
-from .engine_process import Ended, EngineProcess, Found
+from .engine_process import Ended, EngineProcess, Found, Going
+from .kept import KeptLayouts
 from .verdict_strip import VerdictStrip
 
 WORK = "drystone.app.window.engine_work:nest"
@@ -31,20 +33,30 @@ class Nesting(QObject):
     died = Signal(object, str)
 
     def __init__(
-        self, document: Document, strip: VerdictStrip, parent: QObject | None = None
+        self,
+        document: Document,
+        strip: VerdictStrip,
+        kept: KeptLayouts,
+        parent: QObject | None = None,
     ) -> None:
         super().__init__(parent)
         self.document = document
         self.strip = strip
+        self.kept = kept
         self.engine = EngineProcess(WORK, self)
         self._began = 0.0
         self._limit = 30.0
         self._late: Found | None = None
+        self._text = ""
+        self._number = 0
+        self._bound_known = False
         self._tick = QTimer(self)
         self._tick.setInterval(SLOWLY)
         self._tick.timeout.connect(self._pass_time)
         self.engine.found.connect(self._found)
         self.engine.ended.connect(self._ended)
+        self.engine.going.connect(self._going)
+        document.changed.connect(self._job_changed)
 
     @property
     def running(self) -> bool:
@@ -55,6 +67,14 @@ class Nesting(QObject):
         """Search for at most so many seconds; see `Request` for what is kept."""
         self._limit = seconds
         self._late = None
+        self._bound_known = False
+        if blank is not None:
+            words = self.tr("Nest blank {n} anew")
+            self._text = words.format(n=blank + 1)
+        elif keep == "all":
+            self._text = self.tr("Fill around what is there")
+        else:
+            self._text = self.tr("Nest")
         workers = max(1, min(4, (os.cpu_count() or 2) - 1))
         try:
             self.engine.start(
@@ -81,7 +101,7 @@ class Nesting(QObject):
         """End the search and leave the layout as it was."""
         if not self.running:
             return
-        self.engine.close()
+        self.engine.drop()
         self._rest()
         self.document.show_trial(None)
         self.strip.set_running(False)
@@ -91,6 +111,17 @@ class Nesting(QObject):
         """End the engine's process, without a word."""
         self.engine.close()
         self._rest()
+
+    def _job_changed(self) -> None:
+        if self.running:
+            self.discard()
+            self.document.say(
+                "info", self.tr("The search was ended, because the job has changed.")
+            )
+
+    def _going(self, going: Going) -> None:
+        if going.words:
+            self.document.say("info", going.words)
 
     def _rest(self) -> None:
         self._tick.stop()
@@ -102,6 +133,9 @@ class Nesting(QObject):
             self._show(self._late)
 
     def _found(self, found: Found) -> None:
+        if not self._bound_known and "bound" in found.figures:
+            self._bound_known = True
+            self.strip.set_bound(int(found.figures["bound"]), str(found.figures["why"]))
         trial = self.document.shown_layout is not self.document.job.layout
         if self._late is not None or trial:
             self._late = found  # the clock shows it: not too many a second
@@ -114,11 +148,19 @@ class Nesting(QObject):
         seconds = time.monotonic() - self._began
         self.strip.plot.add(seconds, float(found.figures.get("yield", 0.0)))
 
+    def _adopt(self, layout: Layout) -> None:
+        """Take a layout, and keep it and the one before for comparing."""
+        self.kept.keep(self.document.job.layout, self.tr("Before that, by hand"))
+        self._number += 1
+        if self.document.adopt(layout, self._text):
+            name = f"{self._text} ({self._number})"
+            self.kept.keep(self.document.job.layout, name)
+
     def _ended(self, ended: Ended) -> None:
         best = self.engine.best
         self._rest()
         if best is not None and ended.reason in ("done", "stopped"):
-            self.document.adopt(best.layout, self.tr("Nest"))
+            self._adopt(best.layout)
         else:
             self.document.show_trial(None)
         self.strip.set_running(False)

@@ -6,7 +6,9 @@ import threading
 from collections.abc import Callable
 from typing import Any
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QEventLoop, QObject, Qt, Signal
+
+from .calm import calm
 
 
 class Task(QObject):
@@ -27,6 +29,7 @@ class Task(QObject):
 
     done = Signal(object)
     failed = Signal(object)
+    _over = Signal(bool, object)
 
     def __init__(
         self, work: Callable[[Callable[[], bool]], Any], parent: QObject | None = None
@@ -35,6 +38,8 @@ class Task(QObject):
         self._work = work
         self._stop = threading.Event()
         self._thread = threading.Thread(target=self._run, daemon=True)
+        # Queued: whatever listens does so on the thread this object belongs to.
+        self._over.connect(self._deliver, Qt.ConnectionType.QueuedConnection)
 
     def start(self) -> None:
         """Begin."""
@@ -52,10 +57,34 @@ class Task(QObject):
 
     def _run(self) -> None:
         try:
-            answer = self._work(self._stop.is_set)
+            with calm():
+                answer = self._work(self._stop.is_set)
         except Exception as error:
-            if not self._stop.is_set():
-                self.failed.emit(error)
+            self._over.emit(False, error)
         else:
-            if not self._stop.is_set():
-                self.done.emit(answer)
+            self._over.emit(True, answer)
+
+    def _deliver(self, done: bool, answer: Any) -> None:
+        if not self._stop.is_set():
+            (self.done if done else self.failed).emit(answer)
+
+
+def in_background(work: Callable[[], Any]) -> Any:
+    """Return what a function returns, run on another thread.
+
+    The window goes on painting meanwhile, but takes no mouse or keys: for work that
+    is over within a second and must be over before anything else happens.
+    """
+    loop = QEventLoop()
+    answers: list[Any] = []
+    errors: list[Exception] = []
+    task = Task(lambda stopped: work())
+    task.done.connect(answers.append)
+    task.failed.connect(errors.append)
+    task.done.connect(loop.quit)
+    task.failed.connect(loop.quit)
+    task.start()
+    loop.exec(QEventLoop.ProcessEventsFlag.ExcludeUserInputEvents)
+    if errors:
+        raise errors[0]
+    return answers[0]

@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QByteArray, QEvent, QMimeData, QSize, Qt, Signal
+from PySide6.QtCore import (
+    QByteArray,
+    QCoreApplication,
+    QEvent,
+    QMimeData,
+    QSize,
+    Qt,
+    Signal,
+)
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
@@ -90,6 +98,7 @@ class Tray(QWidget):
         self.empty = QLabel(self)
         self.empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.empty.setTextFormat(Qt.TextFormat.PlainText)
+        self.empty.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self.title = QLabel(self)
         font = self.title.font()
         font.setBold(True)
@@ -134,7 +143,10 @@ class Tray(QWidget):
             for index, part in enumerate(job.parts)
         ]
         left = [(i, part, n) for i, part, n in left if n > 0]
-        reasons = {u.part_id: u.reason.value for u in job.layout.unplaced}
+        reasons: dict[str, list[str]] = {}
+        for u in job.layout.unplaced:
+            reason = QCoreApplication.translate("Reason", u.reason.value)
+            reasons.setdefault(u.part_id, []).append(f"{u.count}: {reason}")
         total = sum(n for _, _, n in left)
         self.title.setText(self.tr("Tray: {n}").format(n=total))
         wanted = sum(part.quantity for part in job.parts)
@@ -160,14 +172,19 @@ class Tray(QWidget):
             item.setData(ID, part.id)
             item.setSizeHint(QSize(132, self._height() - 34))
             words = self.tr("{n} of {name} not placed").format(n=n, name=part.name)
-            if part.id in reasons and job.layout.blanks:
-                words += f": {reasons[part.id]}"
+            if part.id in reasons:
+                words = "\n".join([words, *reasons[part.id]])
             item.setToolTip(words)
             item.setData(Qt.ItemDataRole.AccessibleTextRole, words)
             self.copies.addItem(item)
             if part.id == current_id:
                 self.copies.setCurrentItem(item)
         self._enable()
+
+    @property
+    def stop(self) -> QWidget:
+        """What takes the focus when a key leads to the tray."""
+        return self.copies if self.copies.isVisible() else self.empty
 
     def _enable(self) -> None:
         self.place.setEnabled(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, QLocale, QPointF, QRectF, QSize, Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, QLocale, Qt, QTimer, Signal
 from PySide6.QtGui import (
     QAccessible,
     QAccessibleAnnouncementEvent,
@@ -10,8 +10,6 @@ from PySide6.QtGui import (
     QPainter,
     QPaintEvent,
     QPalette,
-    QPen,
-    QPolygonF,
 )
 from PySide6.QtWidgets import (
     QFrame,
@@ -28,71 +26,8 @@ from ...io.units import format_length
 from .document import Document
 from .figures import Figures, figures_of
 from .look import ink, is_dark, sign
-
-LATE = 700
-"""Nothing tells of work that takes less than this, milliseconds."""
-
-
-class YieldPlot(QWidget):
-    """The yield of each better layout over time, as a line of steps."""
-
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self._points: list[tuple[float, float]] = []
-        self._now = 0.0
-        self.setFixedSize(QSize(130, 40))
-        self.setToolTip(self.tr("Yield of the best layout so far, over time"))
-        self.setAccessibleName(self.tr("Yield over time"))
-
-    def begin(self) -> None:
-        """Forget the last run."""
-        self._points = []
-        self._now = 0.0
-        self.update()
-
-    def add(self, seconds: float, yield_: float) -> None:
-        """Add a better layout."""
-        self._points.append((seconds, yield_))
-        self.pass_time(seconds)
-
-    def pass_time(self, seconds: float) -> None:
-        """Let the line grow to the right."""
-        self._now = max(self._now, seconds)
-        self.update()
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        """Paint the line."""
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
-        area = QRectF(self.rect()).adjusted(1, 4, -1, -4)
-        text = self.palette().color(QPalette.ColorRole.WindowText)
-        faint = QColor(text)
-        faint.setAlphaF(0.35)
-        painter.setPen(QPen(faint, 1.0))
-        painter.drawLine(area.bottomLeft(), area.bottomRight())
-        if self._points:
-            low = min(y for _, y in self._points) - 0.02
-            high = max(max(y for _, y in self._points), low + 0.05)
-            span = max(self._now, 1e-3)
-
-            def place(t: float, y: float) -> QPointF:
-                return QPointF(
-                    area.left() + area.width() * t / span,
-                    area.bottom() - area.height() * (y - low) / (high - low),
-                )
-
-            line: list[QPointF] = []
-            last: float | None = None
-            for t, y in self._points:
-                if last is not None:
-                    line.append(place(t, last))
-                line.append(place(t, y))
-                last = y
-            assert last is not None
-            line.append(place(span, last))
-            painter.setPen(QPen(QColor(ink("info", self.palette())), 2.0))
-            painter.drawPolyline(QPolygonF(line))
-        painter.end()
+from .work_bar import LATE, WorkBar
+from .yield_plot import YieldPlot
 
 
 class VerdictStrip(QFrame):
@@ -120,6 +55,7 @@ class VerdictStrip(QFrame):
         self._bound_for: tuple[object, ...] = ()
         self._problem_at = 0
         self._running = False
+        self._ready = True
         self._level = "info"
         self._said = ""
         self.setAutoFillBackground(True)
@@ -137,9 +73,9 @@ class VerdictStrip(QFrame):
             )
             label.setMinimumWidth(160)
         self.plot = YieldPlot(self)
+        self.work = WorkBar(self)
         self.bar = QProgressBar(self)
         self.bar.setFixedWidth(130)
-        self.bar.setTextVisible(False)
         self.bar.setRange(0, 1000)
         self.bar.setAccessibleName(self.tr("Time used"))
         self.problems = self._button("", self._next_problem)
@@ -168,6 +104,7 @@ class VerdictStrip(QFrame):
         row.addLayout(words, 1)
         for widget in (
             self.problems,
+            self.work,
             self.plot,
             self.bar,
             self.keep,
@@ -221,7 +158,7 @@ class VerdictStrip(QFrame):
         self.problems.setToolTip(self.tr("Go to the next part that lies wrongly"))
         self.problems.setAccessibleName(self.problems.text())
         ready = bool(job.parts) and bool(job.stock)
-        self.nest.setEnabled(ready and not self._running)
+        self.nest.setEnabled(ready and self._ready and not self._running)
 
     def _dress(self) -> None:
         """Let the one main button stand out."""
@@ -332,7 +269,24 @@ class VerdictStrip(QFrame):
         """Take the bound that the engine has proven for the job as it is now."""
         self.bound, self.why = bound, why
         self._bound_for = self._identity()
+        job = self.document.job
+        areas = [stock.area for stock in job.stock if not stock.offcut]
+        if bound > 0 and areas:
+            wanted = sum(part.area * part.quantity for part in job.parts)
+            self.plot.set_limit(wanted / (bound * min(areas)))
         self.refresh()
+
+    def set_time(self, words: str) -> None:
+        """Say how long the layout cuts; empty while nobody knows."""
+        if words != self.time_words:
+            self.time_words = words
+            self.refresh()
+
+    def set_ready(self, ready: bool) -> None:
+        """Say whether a search may begin; not while files are read."""
+        if ready != self._ready:
+            self._ready = ready
+            self.refresh()
 
     def _next_problem(self) -> None:
         keys = sorted(self.document.conflicts())
@@ -364,6 +318,8 @@ class VerdictStrip(QFrame):
     def show_time(self, seconds: float, limit: float) -> None:
         """Show how much of the time is used."""
         self.bar.setValue(round(1000 * min(seconds / max(limit, 1e-6), 1.0)))
+        words = self.tr("{now} of {limit} s")
+        self.bar.setFormat(words.format(now=int(seconds), limit=round(limit)))
         self.plot.pass_time(seconds)
 
     def changeEvent(self, event: QEvent) -> None:

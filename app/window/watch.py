@@ -31,6 +31,7 @@ class Watch(QObject):
         super().__init__(parent)
         self.document = document
         self._known = b""
+        self._ours = b""
         self._watcher = QFileSystemWatcher(self)
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
@@ -48,7 +49,7 @@ class Watch(QObject):
             self._watcher.removePaths(old)
         self._timer.stop()
         path = self.document.path
-        self._known = _digest(path) if path else b""
+        self._known = self._ours = _digest(path) if path else b""
         if path is not None and path.exists():
             self._watcher.addPaths([str(path), str(path.parent)])
 
@@ -58,6 +59,12 @@ class Watch(QObject):
         old = [*self._watcher.files(), *self._watcher.directories()]
         if old:
             self._watcher.removePaths(old)
+
+    def foreign(self) -> bool:
+        """Return whether the file holds what this program neither read nor wrote."""
+        path = self.document.path
+        now = _digest(path) if path else b""
+        return bool(now) and now != self._ours
 
     def _look(self) -> None:
         path = self.document.path

@@ -60,6 +60,8 @@ class Reason(StrEnum):
     STOCK_USED_UP = "stock used up"
     NO_BOARD = "no stock of its material and thickness"
     STOPPED = "stopped before it was placed"
+    WAITING = "waits to be laid out"
+    BY_HAND = "taken off by hand"
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,81 +4,47 @@ from __future__ import annotations
 
 import subprocess
 import sys
-from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
-from PySide6.QtCore import QMimeData, QPoint, QPointF, QSettings, Qt, QUrl
-from PySide6.QtGui import QDragEnterEvent, QDropEvent, QGuiApplication
+from PySide6.QtCore import QMimeData, QPoint, Qt, QUrl
+from PySide6.QtGui import QDragEnterEvent, QGuiApplication
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import (
-    QAbstractButton,
-    QApplication,
-    QMessageBox,
-    QTableView,
-    QWidget,
-)
+from PySide6.QtWidgets import QAbstractButton, QApplication, QMessageBox, QWidget
 from pytestqt.qtbot import QtBot
 
 from drystone.app.book.importing import SAMPLE
 from drystone.app.opening import open_job
-from drystone.app.window.document import Document
 from drystone.app.window.main_window import MainWindow
-from drystone.io.job_file import read_job, write_job
-from drystone.nesting.model.job import Cutting, Job
-from drystone.nesting.model.outline import Loop, Outline
-from drystone.nesting.model.part import Part
-from drystone.nesting.model.stock import Stock
+from drystone.io.job_file import read_job
 
-LEFT = Qt.MouseButton.LeftButton
-NONE = Qt.KeyboardModifier.NoModifier
-CTRL = Qt.KeyboardModifier.ControlModifier
+sys.path.insert(0, str(Path(__file__).parent))
+
+if TYPE_CHECKING:
+    from tests.gui.window_person import (
+        CTRL,
+        LEFT,
+        NONE,
+        another_window,
+        drop,
+        shelf_job,
+        type_into,
+    )
+else:  # beside this file; the tests are no package when they run
+    from window_person import (
+        CTRL,
+        LEFT,
+        NONE,
+        another_window,
+        drop,
+        shelf_job,
+        type_into,
+    )
 
 # The offscreen platform says so whenever a window limits its size.
 pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints")
-
-
-@pytest.fixture
-def window(qtbot: QtBot, tmp_path: Path) -> Iterator[MainWindow]:
-    settings = QSettings(str(tmp_path / "window.ini"), QSettings.Format.IniFormat)
-    window = MainWindow(Document(), settings, tmp_path / "recovery")
-    qtbot.addWidget(window, before_close_func=lambda w: w.document.undo.setClean())
-    window.show()
-    qtbot.waitExposed(window)
-    yield window
-    window.shut_down()
-
-
-def shelf_job() -> Job:
-    """Six panels that fit on one of the boards."""
-    panel = Part("panel", "panel", Outline(Loop.rectangle(200, 100)), quantity=6)
-    board = Stock("board", "board", Outline(Loop.rectangle(700, 400)), price=10.0)
-    return Job("Shelf", (panel,), (board,), Cutting(6, 2, 10))
-
-
-def drop(window: MainWindow, paths: list[Path]) -> None:
-    data = QMimeData()
-    data.setUrls([QUrl.fromLocalFile(str(path)) for path in paths])
-    place = QPoint(300, 300)
-    action = Qt.DropAction.CopyAction
-    enter = QDragEnterEvent(place, action, data, LEFT, NONE)
-    QApplication.sendEvent(window, enter)
-    assert enter.isAccepted()
-    event = QDropEvent(QPointF(place), action, data, LEFT, NONE)
-    QApplication.sendEvent(window, event)
-
-
-def type_into(table: QTableView, row: int, column: int, text: str) -> None:
-    """Type into a cell as a person would: click, F2, keys, Return."""
-    table.setCurrentIndex(table.model().index(row, column))
-    table.setFocus()
-    QTest.keyClick(table, Qt.Key.Key_F2)
-    editor = QApplication.focusWidget()
-    assert editor is not None and editor is not table
-    QTest.keyClicks(editor, text)
-    QTest.keyClick(editor, Qt.Key.Key_Return)
-    QApplication.processEvents()  # the editor commits once the key is through
 
 
 def test_the_window_comes_up_without_the_compiled_engine() -> None:
@@ -180,7 +146,7 @@ def test_nest_is_one_step_and_hands_over(
     QTest.keyClicks(page.folder, str(tmp_path / "out"))
     listed = sorted(page.files.item(i).text() for i in range(page.files.count()))
     QTest.mouseClick(page.write, LEFT)
-    qtbot.waitUntil(lambda: not window.writer.running, timeout=120_000)
+    qtbot.waitUntil(lambda: not window.handing.running, timeout=120_000)
     assert "written and checked" in page.result.text(), page.result.text()
     assert sorted(p.name for p in (tmp_path / "out").iterdir()) == listed
     assert page.check.count() > 0
@@ -268,12 +234,10 @@ def test_lost_work_is_offered_and_taken_back(
     lock = window.recovery._lock
     assert lock is not None
     lock.unlock()  # as when the program was killed
-    settings = QSettings(str(tmp_path / "other.ini"), QSettings.Format.IniFormat)
-    other = MainWindow(Document(), settings, tmp_path / "recovery")
-    qtbot.addWidget(other, before_close_func=lambda w: w.document.undo.setClean())
+    other = another_window(qtbot, tmp_path, tmp_path / "recovery")
     assert "Shelf" in other.banner.text
     other.banner._buttons[0].click()
-    assert other.document.job == job
+    qtbot.waitUntil(lambda: other.document.job == job, timeout=10_000)
     assert other.document.modified
     other.document.undo.setClean()
     other.shut_down()
@@ -343,55 +307,6 @@ def test_a_change_during_the_search_ends_it(window: MainWindow) -> None:
     assert not window.nesting.running
     assert window.strip.nest.isVisible()
     assert "changed" in window.banner.text
-
-
-def test_work_survives_a_kill(window: MainWindow, qtbot: QtBot, tmp_path: Path) -> None:
-    saved = tmp_path / "shelf.drystone"
-    write_job(saved, shelf_job())
-    before = saved.read_bytes()
-    folder = tmp_path / "killed"
-    code = (
-        "import os, signal, sys; from pathlib import Path;"
-        "from PySide6.QtCore import QSettings;"
-        "from PySide6.QtWidgets import QApplication; app = QApplication([]);"
-        "from drystone.app.window.document import Document;"
-        "from drystone.app.window.main_window import MainWindow;"
-        "ini = QSettings(sys.argv[2] + '.ini', QSettings.Format.IniFormat);"
-        "w = MainWindow(Document(), ini, Path(sys.argv[2]));"
-        "w.files.open(Path(sys.argv[1])); w.document.want_more('panel', 7);"
-        "assert w.recovery.keep();"
-        "os.kill(os.getpid(), signal.SIGKILL)"
-    )
-    words = [sys.executable, "-c", code, str(saved), str(folder)]
-    assert subprocess.run(words, timeout=60).returncode == -9
-    assert saved.read_bytes() == before
-    settings = QSettings(str(tmp_path / "other.ini"), QSettings.Format.IniFormat)
-    other = MainWindow(Document(), settings, folder)
-    qtbot.addWidget(other, before_close_func=lambda w: w.document.undo.setClean())
-    other.banner._buttons[0].click()
-    assert other.document.job.parts[0].quantity == 13
-    assert other.document.path == saved
-    other.document.undo.setClean()
-    other.shut_down()
-
-
-def test_two_outside_changes_are_both_noticed(
-    window: MainWindow, qtbot: QtBot, tmp_path: Path
-) -> None:
-    path = tmp_path / "shelf.drystone"
-    write_job(path, shelf_job())
-    assert window.files.open(path)
-    assert not window.banner.text
-    for name in ("Shelf, longer", "Shelf, longest"):
-        window.banner.hide()
-        write_job(path, replace(shelf_job(), name=name))
-        qtbot.waitUntil(lambda: path.name in window.banner.text, timeout=5000)
-    window.banner._buttons[0].click()
-    assert window.document.job.name == "Shelf, longest"
-    window.document.want_more("panel")
-    window.files.save()
-    qtbot.wait(500)
-    assert "Another program" not in window.banner.text
 
 
 def test_files_may_be_dropped_on_the_bench(window: MainWindow) -> None:

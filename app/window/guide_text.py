@@ -1,0 +1,302 @@
+"""What the guide tells, in Markdown, topic by topic."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from PySide6.QtCore import QCoreApplication
+
+from ...io.cautions import GENERAL
+from ...io.finding_table import finding_rows
+
+
+@dataclass(frozen=True)
+class Topic:
+    """One page of the guide.
+
+    Attributes
+    ----------
+    name : str
+        Stays the same in every language; what opens the guide at a page.
+    title : str
+        What stands in the list.
+    text : callable
+        Returns the page in Markdown; some pages take a moment to put together.
+    """
+
+    name: str
+    title: str
+    text: Callable[[], str]
+
+
+def tr(text: str) -> str:
+    """Translate words of the guide."""
+    return QCoreApplication.translate("Guide", text)
+
+
+def topics() -> list[Topic]:
+    """Return all pages in reading order."""
+    return [
+        Topic("start", tr("From drawing to cut parts"), _start),
+        Topic("parts", tr("Bring parts in"), _parts),
+        Topic("stock", tr("Say what to cut from"), _stock),
+        Topic("cutting", tr("Set gap, margin and bed"), _cutting),
+        Topic("nest", tr("Let the engine lay out"), _nest),
+        Topic("hand", tr("Lay out by hand"), _hand),
+        Topic("compare", tr("Compare layouts"), _compare),
+        Topic("over", tr("Hand over"), _over),
+        Topic("files", tr("Save, and get work back"), _files),
+        Topic("keys", tr("Keys"), _keys),
+        Topic("findings", tr("What findings mean"), _findings),
+        Topic("care", tr("Take care"), _care),
+    ]
+
+
+def _start() -> str:
+    return tr(
+        "# From drawing to cut parts\n\n"
+        "1. **Parts.** Drop DXF or SVG drawings on the window, or an order. Say how "
+        "many of each are wanted.\n"
+        "2. **Stock.** Say what they are cut from: sheets you can buy, and the "
+        "offcuts that lean on the wall.\n"
+        "3. **Cutting.** Say how wide the cutter cuts and how far parts stay from "
+        "the edge.\n"
+        "4. **Nest.** The engine lays everything out. Better layouts appear as they "
+        "are found; stop when you like what you see.\n"
+        "5. **The bench.** Move parts by hand where you know better; what you lock "
+        "stays.\n"
+        "6. **Hand over.** The files for toolpathing and the sheets of paper for the "
+        "bench are written and checked.\n\n"
+        "The strip on top always says what the layout comes to: sheets, whether "
+        "fewer are possible, yield, what the boards cost, how long it cuts. Every "
+        "step can be undone with Ctrl+Z, a whole nest as one.\n\n"
+        "To look around, open the sample order from the *Job* menu."
+    )
+
+
+def _parts() -> str:
+    return tr(
+        "# Bring parts in\n\n"
+        "Drop DXF or SVG drawings anywhere on the window, or press *Add drawings* "
+        "(Ctrl+I). Each closed outline becomes a part; loops in it become holes or "
+        "marks. Curves stay true curves.\n\n"
+        "**A plain panel** needs no drawing: *Add panel*, then type its size. Rows "
+        "of a spreadsheet can be pasted into the table: name, quantity, length, "
+        "width, and if you like material, thickness and turn.\n\n"
+        "**A drawing that does not say its unit** is asked about: choose the reading "
+        "whose size is right, or type one size that you know.\n\n"
+        "**Findings** below the table tell what was mended, guessed or left out. "
+        "Choose one: the picture shows where in the drawing it lies, and the line "
+        "under it what to do.\n\n"
+        "**Turn** says which turns a part may take: *any*, *90* (quarter turns), "
+        "*180* (half turns), *grain* (its length with the grain), *fixed*, or "
+        "degrees with commas. **Flip** allows a part to be laid face down. **First** "
+        "decides what is placed first when not everything fits.\n\n"
+        "A part can only be cut from stock of its material and thickness."
+    )
+
+
+def _stock() -> str:
+    return tr(
+        "# Say what to cut from\n\n"
+        "*Add sheet* for what can be bought, *Add offcut* for one leftover of the "
+        "rack. Offcuts are used before whole sheets.\n\n"
+        "**Count** is *as needed*, or how many there are. **Grain** runs along the "
+        "length, the width, or there is none.\n\n"
+        "**Keep-outs** are places no cut may touch, such as screws and clamps. Draw "
+        "them on the bench: choose a round or a rectangular one in the *Layout* "
+        "menu and drag. Press one to move it, drag its edge to resize it, Del takes "
+        "it away.\n\n"
+        "*Put on bench* lays an empty blank there, to be filled by hand. An empty "
+        "blank on the bench is also a wish: *Nest* uses it before others."
+    )
+
+
+def _cutting() -> str:
+    return tr(
+        "# Set gap, margin and bed\n\n"
+        "The **gap** between two parts is the cutter's cut width and an allowance. "
+        "Between two slots something must stay that holds; 1 to 2 mm is common "
+        "practice in plywood.\n\n"
+        "The **margin** is the least distance from a part to the blank's edge.\n\n"
+        "The **datum** is the corner that the exported coordinates count from; it is "
+        "marked on the bench. The **bed** is drawn round each blank, so that you see "
+        "what does not fit the machine.\n\n"
+        'Lengths can be typed as `12`, `12,5`, `1/2 in`, `1-1/2"` or `2\' 3"`, '
+        "whatever unit is shown."
+    )
+
+
+def _nest() -> str:
+    return tr(
+        "# Let the engine lay out\n\n"
+        "- *Nest* (Ctrl+Return) lays out everything that is not locked.\n"
+        "- *Fill around what is there* (Ctrl+Shift+Return) leaves all that lies on "
+        "the bench and places only what is in the tray.\n"
+        "- *Nest the blank of the selected part anew* leaves all other blanks.\n\n"
+        "While it searches, each better layout appears at once, and the small plot "
+        "shows how the yield has grown. The dashed line is a yield that no layout "
+        "can pass: when the line comes near it, waiting longer gains little.\n\n"
+        "*Stop and keep* (Ctrl+.) takes the layout shown, *Discard* leaves "
+        "everything as it was. Either way one Ctrl+Z goes back.\n\n"
+        "*Proven fewest* in the strip means that no layout on fewer sheets exists. "
+        "*Fewer than 6 is impossible* means that nobody knows about the numbers "
+        "between.\n\n"
+        "What found no room waits in the tray; rest the pointer on it to read why."
+    )
+
+
+def _hand() -> str:
+    return tr(
+        "# Lay out by hand\n\n"
+        "**Drag** a part: it slides along its neighbours at exactly the gap and "
+        "never overlaps. With *Ctrl* held it passes through, and what lies wrongly "
+        "is hatched and marked until it is mended.\n\n"
+        "**Turn** by the round handle above the selection, or with R. The handle "
+        "snaps to 15° and to the edge of a neighbour.\n\n"
+        "**Several parts**: drag a box from an empty place, or Shift+click. The "
+        "menu of the right button aligns, distributes and swaps them.\n\n"
+        "**Lock** (L) what must stay: the engine and your own hand leave it.\n\n"
+        "**The tray** holds copies not placed. Drag one onto the bench, or press "
+        "Return. Double click a hole to fill it from the tray.\n\n"
+        "**Measure** (M) from edge to edge.\n\n"
+        "*View ▸ Table of placed copies* (Alt+5) lets you type where each copy "
+        "lies; it does all that the bench does, without a mouse."
+    )
+
+
+def _compare() -> str:
+    return tr(
+        "# Compare layouts\n\n"
+        "Every nest is kept aside while the job is open, and so is what lay on the "
+        "bench before it. *Keep this layout for comparing* (Ctrl+K) keeps one by "
+        "hand.\n\n"
+        "*Compare layouts* (Ctrl+Shift+K) shows two of them side by side with their "
+        "figures; the better figure is marked. *Take this one* puts it on the bench "
+        "as one step, which Ctrl+Z takes back.\n\n"
+        "Kept layouts are not saved with the job. When the order has changed since, "
+        "they are shown as far as they still fit."
+    )
+
+
+def _over() -> str:
+    return tr(
+        "# Hand over\n\n"
+        "For each blank a DXF and an SVG are written, with true arcs and splines, a "
+        "layer for each operation, in cutting order, counted from the datum; beside "
+        "them the shop sheets (PDF), a cut list and a report.\n\n"
+        "Before anything counts as done, the files are read back and checked: "
+        "counts, sizes, gap, margins, keep-outs, turn rules. If the check refuses "
+        "them, or you stop, nothing stays behind.\n\n"
+        "The layers: `OUTSIDE`, `INSIDE`, `POCKET`, `ENGRAVE`, `DRILL`, `TAB` are "
+        "what to cut; `BLANK_EDGE`, `KEEP_OUT` and `TEXT` only show."
+    )
+
+
+def _files() -> str:
+    return tr(
+        "# Save, and get work back\n\n"
+        "A job is one file, `NAME.drystone`. It holds the parts with their true "
+        "curves, so it opens without the drawings.\n\n"
+        "Five seconds after a change a copy of unsaved work is written beside the "
+        "job. If the program or the machine goes down, the next start offers it.\n\n"
+        "When another program changes the file of an open job, you are told, and "
+        "asked again before you save over it."
+    )
+
+
+KEYS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
+    (
+        "Everywhere",
+        (
+            ("F1", "this guide"),
+            ("F6, Shift+F6", "next, previous region: verdict, job book, bench, tray"),
+            ("Alt+1 … Alt+4", "page of the job book"),
+            ("Alt+5", "table of placed copies"),
+            ("Ctrl+Return", "nest"),
+            ("Ctrl+Shift+Return", "fill around what is there"),
+            ("Ctrl+.", "stop and keep"),
+            ("Ctrl+K, Ctrl+Shift+K", "keep this layout, compare layouts"),
+            ("Ctrl+I", "add drawings"),
+            ("Ctrl+S", "save"),
+            ("Ctrl+Z, Ctrl+Y", "undo, redo"),
+            ("Ctrl++, Ctrl+-, Ctrl+0", "zoom in, zoom out, fit"),
+        ),
+    ),
+    (
+        "On the bench",
+        (
+            ("Arrows", "nudge 1 mm; with Shift 10 mm, with Ctrl 0.1 mm"),
+            ("R, Shift+R", "turn left, turn right"),
+            ("F", "flip"),
+            ("L", "lock, unlock"),
+            ("Del", "put in the tray"),
+            (", and .", "previous, next part"),
+            ("PgUp, PgDn", "previous, next blank"),
+            ("Ctrl+A", "select all on this blank; again, everything"),
+            ("Ctrl+D", "duplicate"),
+            ("M", "measure"),
+            ("Space", "hold it and drag to move the view; so does the middle button"),
+            ("Ctrl while dragging", "pass through neighbours"),
+            ("Shift while dragging", "along one axis; while turning, coarse steps"),
+            ("Esc", "put back what is being dragged; else select nothing"),
+            ("Menu key, Shift+F10", "menu of what is selected"),
+        ),
+    ),
+    (
+        "In tables",
+        (
+            ("F2, or just type", "edit a cell"),
+            ("Esc", "leave the cell as it was"),
+            ("Ctrl+V", "paste rows of a spreadsheet"),
+            ("Ctrl+C", "copy rows for a spreadsheet"),
+            ("Del", "remove rows"),
+        ),
+    ),
+    (
+        "In the tray",
+        (("Return", "place one copy where there is room"),),
+    ),
+)
+"""What each key does, by where it does it."""
+
+
+def _keys() -> str:
+    lines = ["# " + tr("Keys"), ""]
+    for where, rows in KEYS:
+        lines += [
+            "## " + tr(where),
+            "",
+            f"| {tr('Key')} | {tr('What it does')} |",
+            "| --- | --- |",
+        ]
+        lines += [f"| **{key}** | {tr(words)} |" for key, words in rows]
+        lines.append("")
+    return "\n".join(lines)
+
+
+def _findings() -> str:
+    words = {"info": tr("i"), "warning": tr("! look"), "error": tr("✕ not used")}
+    lines = [
+        "# " + tr("What findings mean"),
+        "",
+        tr(
+            "Findings with **i** need nothing done. With **!** something was mended, "
+            "guessed or left out: look at it. With **✕** something could not be "
+            "used at all."
+        ),
+        "",
+        f"| {tr('Weight')} | {tr('What was found')} | {tr('What to do')} |",
+        "| --- | --- | --- |",
+    ]
+    for _, weight, found, cure in finding_rows():
+        cells = (words.get(weight, weight), found, cure)
+        lines.append("| " + " | ".join(c.replace("|", "/") for c in cells) + " |")
+    return "\n".join(lines) + "\n"
+
+
+def _care() -> str:
+    lines = ["# " + tr("Take care"), ""]
+    lines += [f"- {tr(caution)}" for caution in GENERAL]
+    return "\n".join(lines)

@@ -1,0 +1,138 @@
+"""Files taken in: dropped, chosen, or named when the program starts."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtWidgets import QFileDialog, QWidget
+
+from ...io.job_file import SUFFIX
+from ..book.importing import DRAWINGS, SAMPLE, WHOLE, Read, with_parts
+from .document import Document
+from .files import Files
+from .reader import Reader
+
+
+class Importer(QObject):
+    """Sorts files, has them read, asks what must be asked, and adds their parts.
+
+    Signals
+    -------
+    taken(object)
+        What was read (`Read`) is in the job now, or nothing usable came of it.
+    """
+
+    taken = Signal(object)
+
+    def __init__(
+        self, document: Document, window: QWidget, files: Files, reader: Reader
+    ) -> None:
+        super().__init__(window)
+        self.document = document
+        self.window = window
+        self.files = files
+        self.reader = reader
+
+    # ------------------------------------------------------------ asking for files
+
+    def _folder(self) -> str:
+        path = self.document.path
+        return str(path.parent if path else Path.home())
+
+    def choose(self) -> None:
+        """Ask for a job or an order and open it."""
+        name, _ = QFileDialog.getOpenFileName(
+            self.window,
+            self.tr("Open a job or an order"),
+            self._folder(),
+            self.tr("Jobs and orders (*{suffix} *.toml)").format(suffix=SUFFIX),
+        )
+        if name:
+            self.take([Path(name)])
+
+    def add_drawings(self) -> None:
+        """Ask for drawings and add their parts."""
+        names, _ = QFileDialog.getOpenFileNames(
+            self.window,
+            self.tr("Add drawings"),
+            self._folder(),
+            self.tr("Drawings (*.dxf *.svg *.DXF *.SVG)"),
+        )
+        if names:
+            self.take([Path(name) for name in names])
+
+    def open_sample(self) -> None:
+        """Open the sample order."""
+        self.take([SAMPLE])
+
+    # ------------------------------------------------------------ taking them in
+
+    def take(self, paths: list[Path]) -> None:
+        """Open a job or an order, or add the parts of drawings."""
+        whole = [p for p in paths if p.suffix.lower() in WHOLE]
+        drawings = [p for p in paths if p.suffix.lower() in DRAWINGS]
+        strange = [p for p in paths if p not in whole and p not in drawings]
+        if strange or len(whole) > 1 or (whole and drawings):
+            name = (strange or whole)[0].name
+            self.document.say(
+                "error",
+                self.tr(
+                    "{name} cannot be taken in here: drop DXF or SVG drawings, or one "
+                    "order (.toml) or job ({suffix}). A picture has to be traced in a "
+                    "drawing program first."
+                ).format(name=name, suffix=SUFFIX),
+            )
+        elif whole and whole[0].suffix.lower() == SUFFIX:
+            self.files.open(whole[0])
+        elif drawings or self.files.may_go():
+            done = self._read if drawings else self._order
+            self.reader.read_files(drawings or whole, bool(whole), {}, done)
+
+    def _order(self, read: Read) -> None:
+        if read.job is not None:
+            self.files.take(read.job)
+        self.taken.emit(read)
+
+    def _read(self, read: Read) -> None:
+        doubtful = read.doubtful
+        if not doubtful:
+            self._add(read)
+            return
+        from ..book.units_dialog import UnitsDialog
+
+        dialog = UnitsDialog(doubtful, self.document.job.units, self.window)
+        dialog.decided.connect(lambda answers: self._decided(read, answers))
+        dialog.finished.connect(dialog.deleteLater)
+        dialog.open()
+
+    def _decided(self, read: Read, answers: dict[str, str | None]) -> None:
+        """Read those drawings anew that the user sees differently."""
+        wanted = tuple(d for d in read.drawings if answers.get(d.file, "") is not None)
+        read = replace(read, drawings=wanted)
+        units = {name: unit for name, unit in answers.items() if unit}
+        if not units:
+            self._add(read)
+            return
+
+        def merge(again: Read) -> None:
+            anew = {drawing.file: drawing for drawing in again.drawings}
+            drawings = tuple(anew.get(d.file, d) for d in read.drawings)
+            troubles = (*read.troubles, *again.troubles)
+            self._add(replace(read, drawings=drawings, troubles=troubles))
+
+        self.reader.read_files([Path(name) for name in units], False, units, merge)
+
+    def _add(self, read: Read) -> None:
+        parts = read.parts
+        if parts:
+            text = self.tr("Add {n} parts").format(n=len(parts))
+            if len(parts) == 1:
+                text = self.tr("Add {name}").format(name=parts[0].name)
+            self.document.change(text, with_parts(self.document.job, parts))
+        elif read.drawings or read.troubles:
+            self.document.say(
+                "error", self.tr("No part came out of this; the findings say why.")
+            )
+        self.taken.emit(read)

@@ -1,0 +1,54 @@
+"""A bench to look at only: it zooms and pans, and nothing on it can be changed."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import (
+    QContextMenuEvent,
+    QDragEnterEvent,
+    QKeyEvent,
+    QMouseEvent,
+)
+
+from ..bench.view import BenchView
+
+LOOKING = frozenset(
+    (
+        Qt.Key.Key_Plus,
+        Qt.Key.Key_Equal,
+        Qt.Key.Key_Minus,
+        Qt.Key.Key_0,
+        Qt.Key.Key_PageUp,
+        Qt.Key.Key_PageDown,
+    )
+)
+"""Keys that change only what is seen."""
+
+
+class StillBench(BenchView):
+    """Shows a document's layout; dragging pans."""
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Begin to pan, with either button."""
+        self.pointer.space = True
+        super().mousePressEvent(event)
+        self.pointer.space = False
+
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
+        """Do nothing."""
+        event.ignore()
+
+    def contextMenuEvent(self, event: QContextMenuEvent) -> None:
+        """Open no menu: there is nothing to do here."""
+        event.accept()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Zoom, and go from blank to blank."""
+        if event.key() in LOOKING:
+            super().keyPressEvent(event)
+        else:
+            event.ignore()
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        """Take nothing."""
+        event.ignore()
