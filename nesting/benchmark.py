@@ -20,6 +20,7 @@ from .kernels import FloatArray
 from .nofit import RegionStore
 from .overlap import Places, Task
 from .prepare import distinct_angles, drawing_place, prepare_shape
+from .rectangles.instance import pieces_of, solve_rectangles
 from .separate import Settings
 from .sheets import SheetSearch, Stop, scattered, shelved
 from .strip import StripLayout, StripSearch
@@ -94,7 +95,10 @@ def run_instance(
 
 
 def _badness(solution: Solution) -> float:
-    return float(solution["length" if "length" in solution else "bins"])
+    for key in ("length", "cost", "bins"):
+        if key in solution:
+            return float(solution[key])
+    return math.inf
 
 
 def _turns(instance: Instance, piece: dict[str, Any]) -> list[float]:
@@ -130,6 +134,10 @@ def _search(
     instance: Instance, seconds: float, seed: int, settings: Settings | None
 ) -> Solution | None:
     settings = settings or Settings()
+    if instance["kind"] in ("strip", "bins"):
+        pieces = pieces_of(instance)
+        if pieces is not None:
+            return solve_rectangles(instance, pieces, seconds, seed)
     if instance["kind"] == "strip":
         return _strip(instance, seconds, seed, settings)
     if instance["kind"] == "bins" and _sheet(instance) is not None:
