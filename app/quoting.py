@@ -154,6 +154,7 @@ class Quote:
                 "running_high": running.high,
                 "handling": self.time.handling,
                 "path_length": self.time.length,
+                "cutter_changes": self.time.changes,
             },
             "cost": {
                 "sheets": cost.sheets,

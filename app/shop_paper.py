@@ -11,6 +11,7 @@ from ..io.shop_sheet import shop_sheets
 from ..nesting.model.holding import ReliefKind
 from ..nesting.model.job import Job
 from ..nesting.model.machine import ShopSetup
+from ..nesting.model.part import Operation
 from ..nesting.shop.breakdown import SawnStock
 from ..nesting.shop.cost import blank_weight, job_cost, layout_yield
 from ..nesting.shop.cutters import duty
@@ -23,7 +24,7 @@ from ..nesting.shop.holddown import (
     screw_spots,
     tabs_of,
 )
-from ..nesting.shop.plan import CutPlan, advice_on, plans_of
+from ..nesting.shop.plan import CutPlan, advice_on, changes_of, plans_of
 from ..nesting.shop.reach import advice_on_reach
 from ..nesting.shop.relief import ROOM, advice_on_relief, job_as_cut, relief_of
 from ..nesting.shop.time import JobTime, as_range, job_time
@@ -122,6 +123,20 @@ def _cutting(job: Job, setup: ShopSetup) -> tuple[Fact, ...]:
                 f"{with_unit(feeds.chip_load, units, 3)}",
             )
         )
+        for operation, other in plan.others.items():
+            if i or not _has(job, operation):
+                continue
+            said = other.feeds
+            facts.append(
+                (
+                    f"{operation.value.capitalize()} with",
+                    f"{_cutter(other, units)}; {said.rpm:.0f} rpm, "
+                    f"feed {feed_text(said.feed, units)}",
+                )
+            )
+    changes = changes_of(job, setup)
+    if changes > 1:
+        facts.append(("Cutters set in", f"{changes} times, the first included"))
     practice = setup.practice
     if practice.onion_skin:
         facts.append(("Onion skin", with_unit(practice.onion_skin, units)))
@@ -137,6 +152,10 @@ def _cutting(job: Job, setup: ShopSetup) -> tuple[Fact, ...]:
         high = with_unit(practice.tab_height, units)
         facts.append(("Tabs", f"{wide} wide, {high} high, drawn as thick strokes"))
     return tuple(facts)
+
+
+def _has(job: Job, operation: Operation) -> bool:
+    return any(m.operation is operation for p in job.parts for m in p.marks)
 
 
 def _cutter(plan: CutPlan, units: str) -> str:

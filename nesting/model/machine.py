@@ -276,6 +276,9 @@ class Practice:
         How many screws to look for on each blank.
     cut_width, allowance, margin : float
         What new jobs begin with, mm.
+    pocket_cutter, engrave_cutter, drill_cutter : str
+        Names of cutters in the drawer that are taken for this work; empty to take
+        the cutter of the job, which saves a change.
     """
 
     z_zero: ZZero = ZZero.SPOILBOARD
@@ -295,6 +298,9 @@ class Practice:
     cut_width: float = 6.35
     allowance: float = 1.5
     margin: float = 12.0
+    pocket_cutter: str = ""
+    engrave_cutter: str = ""
+    drill_cutter: str = ""
 
     def __post_init__(self) -> None:
         _check("practice", self, ("plunge_share", "stepover", "tab_spacing"))
@@ -430,6 +436,12 @@ class ShopSetup:
             if words & said:
                 return board
         return Board(material)
+
+    def cutter_named(self, name: str) -> Cutter | None:
+        """Return the cutter of the drawer with this name; None without one."""
+        key = material_key(name)
+        found = (c for c in self.cutters if material_key(c.name) == key)
+        return next(found, None)
 
     def cutter(self, width: float) -> Cutter:
         """Return the cutter of the drawer whose slot is nearest to `width` (mm).

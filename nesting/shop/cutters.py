@@ -37,6 +37,11 @@ def fits(
     thickness : float
         mm; 0 when unknown, which leaves that question out.
     """
+    return fits_depth(cutter, machine, practice.depth(thickness) if thickness else 0.0)
+
+
+def fits_depth(cutter: Cutter, machine: Machine, depth: float) -> list[Advice]:
+    """Return whether the cutter can be held, and cuts so deep, mm; see `fits`."""
     found = []
     if machine.collets and not any(
         abs(collet - cutter.shank) <= SHANK_TOLERANCE for collet in machine.collets
@@ -50,12 +55,7 @@ def fits(
                 cutter.name,
             )
         )
-    depth = practice.depth(thickness)
-    if (
-        cutter.cutting_length
-        and thickness > 0.0
-        and depth > cutter.cutting_length + SLACK
-    ):
+    if cutter.cutting_length and depth > cutter.cutting_length + SLACK:
         found.append(
             refusal(
                 "edge-too-short",

@@ -14,7 +14,7 @@ from ..model.part import Operation, Part
 from ..model.placement import Placement
 from .passes import stepover
 from .path import moves_of, offset_moves, path_length
-from .plan import CutPlan, make_plan
+from .plan import CutPlan, changes_of, cutters_on, make_plan
 from .planner import path_time
 from .pockets import Pocket, pockets_of
 
@@ -124,12 +124,15 @@ class JobTime:
     running : TimeRange
         The machine runs.
     handling : float
-        Seconds of loading, clamping, unloading and changing cutters.
+        Seconds of loading, clamping, unloading and changing cutters by hand.
+    changes : int
+        How often a cutter is put into the spindle, the first included.
     """
 
     blanks: tuple[BlankTime, ...]
     running: TimeRange
     handling: float
+    changes: int = 1
 
     @property
     def total(self) -> TimeRange:
@@ -188,7 +191,7 @@ def pocket_time(pocket: Pocket, plan: CutPlan) -> tuple[float, float]:
     """
     diameter = plan.cutter.diameter
     centre = pocket.region(_CHORD).buffer(-diameter / 2.0)
-    depth = plan.practice.pocket_depth * plan.thickness
+    depth = plan.depth_of(Operation.POCKET)
     passes = plan.passes_to(depth)
     plunging = depth / (plan.feeds.plunge / 60.0)
     if centre.is_empty:
@@ -226,32 +229,33 @@ def part_time(part: Part, plan: CutPlan, tabs: int | None = None) -> PartTime:
         tabs = sum(mark.operation is Operation.TAB for mark in part.marks)
     profile = pocket = engrave = drill = length = 0.0
     entries = 0
-    machine, feeds, practice = plan.machine, plan.feeds, plan.practice
+    machine = plan.machine
     for loop in part.outline.loops:
         outer = loop is part.outline.outer
         seconds, run = profile_time(loop, plan, tabs if outer else 0)
         profile, length = profile + seconds, length + run
         entries += seconds > 0.0
     for cleared in pockets_of(part):
-        seconds, run = pocket_time(cleared, plan)
+        seconds, run = pocket_time(cleared, plan.of(Operation.POCKET))
         pocket, length = pocket + seconds, length + run
         entries += 1
     for mark in part.marks:
         if mark.operation is Operation.POCKET and mark.closed:
             continue
         entries += 1
+        own = plan.of(mark.operation)
         if mark.operation is Operation.DRILL:
-            down = plan.depth
-            drill += down * 60.0 / feeds.plunge + down * 60.0 / machine.rapid_z
+            down = own.depth
+            drill += down * 60.0 / own.feeds.plunge + down * 60.0 / machine.rapid_z
         elif mark.operation is not Operation.TAB:
             moves = moves_of(mark.segments)
             engrave += path_time(
                 moves,
-                feeds.feed / 60.0,
+                own.feeds.feed / 60.0,
                 machine.acceleration,
                 machine.corner_deviation,
             )
-            engrave += practice.engrave_depth * 60.0 / feeds.plunge
+            engrave += own.practice.engrave_depth * 60.0 / own.feeds.plunge
             length += path_length(moves)
         else:
             entries -= 1
@@ -310,10 +314,12 @@ def job_time(job: Job, setup: ShopSetup, tabs: dict[str, int] | None = None) -> 
         walk = travel_between([_middle(job.part(p.part_id), p) for p in placed])
         # Each entry: up from the cut and down to the board's top.
         lift = entries * (2.0 * machine.clearance + plan.depth) / machine.rapid_z
-        start = machine.spin_up if placed else 0.0
+        start = machine.spin_up * len(cutters_on(job, index, plan))
         moving = (walk / machine.rapid + lift) * 60.0 + start
         blanks.append(BlankTime(cutting, moving, machine.load_minutes * 60.0, length))
     handling = sum(blank.handling for blank in blanks)
-    handling += machine.change_minutes * 60.0 if blanks else 0.0
+    changes = changes_of(job, setup)
+    if not machine.tool_changer:
+        handling += changes * machine.change_minutes * 60.0
     running = as_range(math.fsum(blank.running for blank in blanks), machine)
-    return JobTime(tuple(blanks), running, handling)
+    return JobTime(tuple(blanks), running, handling, changes)

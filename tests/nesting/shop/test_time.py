@@ -15,7 +15,7 @@ from drystone.nesting.model.part import Mark, Operation, Part
 from drystone.nesting.model.placement import Blank, Layout, Placement
 from drystone.nesting.model.stock import Stock
 from drystone.nesting.shop.passes import stepover
-from drystone.nesting.shop.plan import make_plan
+from drystone.nesting.shop.plan import advice_on, make_plan
 from drystone.nesting.shop.pockets import Pocket
 from drystone.nesting.shop.time import (
     as_range,
@@ -96,6 +96,67 @@ def test_marks_are_counted_by_kind() -> None:
     assert time.cutting == pytest.approx(
         time.profile + time.drill + time.engrave + time.pocket
     )
+
+
+MARKS = (
+    Mark(Operation.DRILL, Loop.circle(10, 10, 3).segments),
+    Mark(Operation.ENGRAVE, (Line((0, 0), (50, 0)),)),
+    Mark(Operation.POCKET, Loop.rectangle(30, 30, 20, 20).segments),
+)
+
+
+@pytest.mark.parametrize(
+    ("named", "a_blank", "two_blanks"),
+    [
+        ({}, 1, 1),
+        # Pocket cutter, then profile: the second blank begins with the first again.
+        ({"pocket_cutter": "1/8 in up-cut"}, 3, 5),
+        ({"drill_cutter": "1/8 in up-cut"}, 2, 4),
+        # Drilled and engraved with one cutter: it stays in between.
+        ({"drill_cutter": "6 mm up-cut", "engrave_cutter": "6 mm up-cut"}, 2, 4),
+        ({"pocket_cutter": "1/4 in up-cut"}, 1, 1),  # the job's own
+        ({"pocket_cutter": "no such thing"}, 1, 1),
+    ],
+)
+def test_cutter_changes_are_counted_by_the_work(
+    named: dict[str, str], a_blank: int, two_blanks: int
+) -> None:
+    """Drilled, engraved, pockets, profiles: each change costs its minutes by hand."""
+    setup = replace(SETUP, practice=replace(SETUP.practice, **named))  # type: ignore[arg-type]
+    part = Part("a", "a", SQUARE, MARKS, 2, "plywood", 12.0)
+    plain = replace(part, marks=())
+    stock = Stock("s", "sheet", Outline(Loop.rectangle(600, 400)), "plywood", 12.0)
+    one = Layout((Blank("s"),), (Placement("a", 1, 0, 20, 20),))
+    two = Layout(
+        (Blank("s"),) * 2, (Placement("a", 1, 0, 20, 20), Placement("a", 2, 1, 20, 20))
+    )
+    for layout, count in ((one, a_blank), (two, two_blanks)):
+        job = Job("j", (part,), (stock,), layout=layout)
+        time = job_time(job, setup)
+        assert time.changes == count
+        machine = setup.machine
+        by_hand = len(layout.blanks) * machine.load_minutes
+        by_hand += count * machine.change_minutes
+        assert time.handling == pytest.approx(60.0 * by_hand)
+        changer = replace(machine, tool_changer=True)
+        fast = job_time(job, replace(setup, machines=(changer,)))
+        assert fast.handling == pytest.approx(
+            60.0 * machine.load_minutes * len(layout.blanks)
+        )
+        bare = job_time(replace(job, parts=(plain,)), setup)
+        assert bare.changes == 1
+    codes = {advice.code for advice in advice_on(job, setup)}
+    assert ("cutter-changes" in codes) == (a_blank > 1)
+    assert ("unknown-cutter" in codes) == ("no such thing" in named.values())
+
+
+def test_a_pocket_is_timed_with_its_own_cutter() -> None:
+    practice = replace(SETUP.practice, pocket_cutter="1/8 in up-cut")
+    part = Part("a", "a", SQUARE, MARKS, 1, "plywood", 12.0)
+    plain = part_time(part, make_plan(SETUP, 6.35, "plywood", 12.0))
+    thin = make_plan(replace(SETUP, practice=practice), 6.35, "plywood", 12.0)
+    assert part_time(part, thin).pocket > 1.5 * plain.pocket
+    assert part_time(part, thin).profile == plain.profile
 
 
 def job_of(*placements: Placement, blanks: int = 1) -> Job:
