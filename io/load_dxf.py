@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import logging
-import re
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -14,14 +13,13 @@ from ezdxf.filemanagement import readfile
 from ..nesting.model.errors import InputError
 from .atomic import system_words
 from .block_count import expect_blocks
+from .dxf_findings import LEFT_OUT, SILENT
 from .limits import Budget
 from .notes import Notes, tame
+from .salvage_dxf import salvage
 
 _BINARY = b"AutoCAD Binary DXF"
 """How the published reference has a binary file begin."""
-
-_FORBIDDEN = re.compile(rb'[<>/\\":;?*|=`\x00-\x1f]')
-"""Letters that the published reference forbids in names."""
 
 logging.getLogger("ezdxf").addHandler(logging.NullHandler())
 
@@ -63,9 +61,7 @@ def _opened(path: Path, notes: Notes, budget: Budget) -> Any:
         raise
     except Exception as error:
         _raise_from_disk(path, error)
-        raise InputError(
-            str(path), f"damaged: {_reason(path, error)}", "save the drawing anew"
-        ) from error
+        return _salvaged(path, whole, notes, budget, error)
     flaws = [*auditor.errors, *auditor.fixes]
     first = tame(flaws[0].message, 80) if flaws else "its structure is broken"
     more = f" and {len(flaws) - 1} more" if len(flaws) > 1 else ""
@@ -76,18 +72,39 @@ def _opened(path: Path, notes: Notes, budget: Budget) -> Any:
 
 def _recovered(path: Path, whole: bool) -> tuple[Any, Any]:
     """Return document and auditor of a broken file."""
+    return recover.readfile(path) if whole else recover.read(BytesIO(_completed(path)))
+
+
+def _salvaged(
+    path: Path, whole: bool, notes: Notes, budget: Budget, error: Exception
+) -> Any:
+    """Return a document of the entities that are sound; tell what is not.
+
+    Raises
+    ------
+    InputError
+        If there are none.
+    """
+    budget.check()
+    reason = _reason(path, error)
     try:
-        return recover.readfile(path) if whole else recover.read(_completed(path))
-    except MemoryError:
+        saved = salvage(path.read_bytes() if whole else _completed(path), budget)
+        if saved is None:
+            raise InputError(str(path), f"damaged: {reason}", "save the drawing anew")
+        document, _ = recover.read(BytesIO(saved.data))
+    except (InputError, MemoryError):
         raise
-    except (
-        Exception
-    ) as error:  # names with forbidden letters stop the reader: clear them away
-        _raise_from_disk(path, error)
-        cleaned = _with_plain_layers(path.read_bytes() if whole else _data(path))
-        if cleaned is None:
-            raise
-        return recover.read(BytesIO(cleaned))
+    except Exception as worse:  # whatever a broken file provokes
+        _raise_from_disk(path, worse)
+        raise InputError(
+            str(path), f"damaged: {reason}", "save the drawing anew"
+        ) from worse
+    notes.add("dxf-mended", detail=reason)
+    for kind, count in saved.lost.items():
+        if kind not in SILENT:
+            code, word = LEFT_OUT.get(kind, ("dxf-bad-entity", tame(kind)))
+            notes.add(code, tame(kind), word, count=count)
+    return document
 
 
 def _raise_from_disk(path: Path, error: Exception) -> None:
@@ -96,25 +113,6 @@ def _raise_from_disk(path: Path, error: Exception) -> None:
         raise InputError(
             str(path), f"cannot be read: {system_words(error)}", "try to copy it"
         ) from error
-
-
-def _data(path: Path) -> bytes:
-    return _completed(path).getvalue()
-
-
-def _with_plain_layers(data: bytes) -> bytes | None:
-    """Return a text file with plain layer names; None if nothing had to change."""
-    if data.startswith(_BINARY):
-        return None
-    lines = data.splitlines()
-    changed = False
-    for at in range(0, len(lines) - 1, 2):
-        if lines[at].strip() != b"8":
-            continue
-        plain = _FORBIDDEN.sub(b"_", lines[at + 1])
-        changed |= plain != lines[at + 1]
-        lines[at + 1] = plain
-    return b"\n".join([*lines, b""]) if changed else None
 
 
 def _is_whole(path: Path) -> bool:
@@ -129,7 +127,7 @@ def _is_whole(path: Path) -> bool:
     return tail.split()[-1:] == [b"EOF"] or b"\nEOF" in tail
 
 
-def _completed(path: Path) -> BytesIO:
+def _completed(path: Path) -> bytes:
     """Return a file that was cut short, ended properly before its last entity.
 
     The last entity is dropped: half a polyline is another shape.
@@ -139,9 +137,9 @@ def _completed(path: Path) -> BytesIO:
     del lines[len(lines) // 2 * 2 :]
     starts = [i for i in range(0, len(lines), 2) if lines[i].strip() == b"0"]
     if data.startswith(_BINARY) or not starts:
-        return BytesIO(data)
+        return data
     closing = [b"0", b"ENDSEC", b"0", b"EOF", b""]
-    return BytesIO(b"\n".join(lines[: starts[-1]] + closing))
+    return b"\n".join(lines[: starts[-1]] + closing)
 
 
 def _reason(path: Path, error: Exception) -> str:

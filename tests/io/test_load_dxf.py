@@ -25,7 +25,7 @@ def test_what_the_library_calls_no_dxf_goes_to_the_second_reader(
 
 def test_a_hopeless_file_ends_in_one_sentence(tmp_path: Path) -> None:
     path = tmp_path / "a.dxf"
-    path.write_bytes(b"0\nSECTION\n2\nENTITIES\nx\nLINE\n0\nENDSEC\n0\nEOF\n")
+    path.write_bytes(b"0\nSECTION\n2\nENTITIES\nx\nFOO\n0\nENDSEC\n0\nEOF\n")
     with pytest.raises(InputError, match=r"damaged: .*[^.]; save the drawing anew"):
         read_dxf(path, Budget(str(path)))
 
