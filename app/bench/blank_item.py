@@ -18,6 +18,7 @@ from PySide6.QtGui import QFont, QPainter, QPainterPath, QPixmap, QTransform
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
 from ...nesting.model.job import Job
+from ...nesting.model.motion import Point
 from .colours import Theme
 from .painting import (
     Look,
@@ -29,6 +30,7 @@ from .painting import (
     paint_keep_outs,
     paint_parts,
     paint_plainly,
+    paint_screws,
     pixels,
 )
 from .words import TIMES
@@ -173,6 +175,7 @@ class BlankItem(QGraphicsItem):
         self.lifted: frozenset[Key] = frozenset()
         self.chosen_keep_out = -1
         self.title = ""
+        self.screws: tuple[Point, ...] = ()
         self.hurried = False
         self.until = math.inf
         self._unfinished = unfinished
@@ -193,7 +196,7 @@ class BlankItem(QGraphicsItem):
         stock = job.stock_of(self.index)
         placements = job.layout.on(self.index)
         parts = tuple(id(job.part(p.part_id)) for p in placements)
-        cutting = (job.cutting, job.bed, job.units)
+        cutting = (job.cutting, job.bed, job.units, job.relief)
         known = (id(stock), placements, parts, cutting)
         if known == self._known:
             self._job = job
@@ -431,7 +434,15 @@ class BlankItem(QGraphicsItem):
             steps.append(partial(paint_parts, looks=bit, theme=theme, font=font))
         if job.bed is not None:
             steps.append(self._paint_bed)
+        if self.screws:
+            steps.append(partial(paint_screws, spots=self.screws, theme=theme))
         return steps
+
+    def show_screws(self, spots: Sequence[Point]) -> None:
+        """Show where screws may go."""
+        if tuple(spots) != self.screws:
+            self.screws = tuple(spots)
+            self.repaint_all()
 
     def _paint(self, painter: QPainter, area: QRectF) -> None:
         """Paint an area at once."""

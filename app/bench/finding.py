@@ -16,6 +16,9 @@ from .walls import walls_on
 if TYPE_CHECKING:
     from .view import BenchView
 
+TARGET = 24.0
+"""Least size of what takes a press, pixels (WCAG 2.2, success criterion 2.5.8)."""
+
 
 class Finder:
     """Answers what lies under a point or in a box of the bench.
@@ -63,16 +66,23 @@ class Finder:
         return shapely.Polygon(rings[0], rings[1:])
 
     def copy_at(self, at: Point, pixels: float = 3.0) -> Key | None:
-        """Return the copy under a point of the bench, or very near to it."""
+        """Return the copy under a point of the bench, or very near to it.
+
+        However small a part looks, it takes a press in an area of `TARGET` pixels.
+        """
         point = shapely.Point(at)
-        reach = pixels / self._view.scale_now()
-        found = self.boxes().query(point.buffer(reach))
+        scale = self._view.scale_now()
+        tree = self.boxes()
+        found = tree.query(point.buffer(TARGET / 2.0 / scale))
         best: tuple[float, Key] | None = None
         for k in found:
             polygon = self.polygon(self.keys[int(k)])
             if polygon is None:
                 continue
             distance = float(shapely.distance(polygon, point))
+            x0, y0, x1, y1 = polygon.bounds
+            missing = TARGET - min(x1 - x0, y1 - y0) * scale
+            reach = max(pixels, missing / 2.0) / scale
             if distance <= reach and (best is None or distance < best[0]):
                 best = (distance, self.keys[int(k)])
         return None if best is None else best[1]

@@ -70,9 +70,9 @@ class Nearest:
     Attributes
     ----------
     distance : str
-        The distance and whom to, short.
+        The distance.
     words : str
-        The same as a phrase.
+        The distance and whom to.
     line : tuple of tuple of float, or None
         Both ends on the bench, mm.
     """
@@ -97,7 +97,7 @@ def nearest_words(
             (bx + origin[0], by + origin[1]),
         )
     words = tr("{distance} to {name}").format(distance=length, name=name)
-    return Nearest(f"{length} · {name}", words, ends)
+    return Nearest(length, words, ends)
 
 
 class BandGesture(Gesture):

@@ -28,6 +28,7 @@ from .painting import (
     STORE,
     Look,
     cosmetic,
+    cut_outline,
     paint_channels,
     paint_parts,
     pixels,
@@ -376,4 +377,5 @@ def look_at(job: Job, placement: Placement, name: str) -> Look:
         ids.index(placement.part_id),
         name,
         box_of(job, placement),
+        cut_outline(job, job.part(placement.part_id)),
     )

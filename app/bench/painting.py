@@ -23,12 +23,15 @@ from PySide6.QtGui import (
     QTransform,
 )
 
+from ...nesting.model.holding import ReliefKind
 from ...nesting.model.job import Cutting, Datum, Job
 from ...nesting.model.motion import Motion, Point
-from ...nesting.model.part import Operation, Part
+from ...nesting.model.outline import Outline
+from ...nesting.model.part import Mark, Operation, Part
 from ...nesting.model.placement import Placement
 from ...nesting.model.rules import Grain
 from ...nesting.model.stock import Stock
+from ...nesting.shop.relief import as_cut, relief_of
 from .arrange import box_of
 from .colours import Theme, mixed
 from .paths import (
@@ -64,6 +67,8 @@ class Look:
         What stands on it.
     box : tuple of float
         Bounding box on the blank, mm.
+    cut : Outline
+        The outline as it is cut: with relief in its inside corners, if asked for.
     """
 
     placement: Placement
@@ -71,6 +76,7 @@ class Look:
     colour: int
     name: str
     box: tuple[float, float, float, float]
+    cut: Outline
 
 
 def transform_of(motion: Motion) -> QTransform:
@@ -356,6 +362,10 @@ def paint_parts(
             _paint_part(painter, look, theme, font, scale)
     for colour, group in small.items():
         _paint_small(painter, colour, group, theme, 1.0 / scale)
+        for look in group:
+            if look.placement.locked:
+                fill, ink, _ = theme.part_fill(colour)
+                _paint_name(painter, look, fill, ink, font, scale)
 
 
 def _paint_small(
@@ -392,7 +402,7 @@ def paint_plainly(
         for look in group:
             painter.save()
             painter.setTransform(transform_of(look.placement.motion), True)
-            painter.drawPath(_coarse_path(look.part, 2.0 * pixel))
+            painter.drawPath(_coarse_path(look.cut, 2.0 * pixel))
             painter.restore()
 
 
@@ -430,42 +440,68 @@ def _paint_part(
     painter.setPen(cosmetic(theme.outline, 1.5))
     painter.drawPath(path)
     if look.part.marks and large > 60:
-        # Holes to drill are small: dashes would leave bits of them only.
-        for style, drilled in (
-            (Qt.PenStyle.SolidLine, True),
-            (Qt.PenStyle.DashLine, False),
-        ):
-            marks = [
-                m
-                for m in look.part.marks
-                if (m.operation is Operation.DRILL) == drilled
-            ]
-            painter.setPen(cosmetic(QColor("#111111"), 1.0, style))
-            painter.drawPath(marks_path(marks))
+        _paint_marks(painter, look.part)
     painter.restore()
-    if large > 40:
+    if large > 40 or look.placement.locked:
         _paint_name(painter, look, fill, ink, font, scale)
+
+
+def _paint_marks(painter: QPainter, part: Part) -> None:
+    """Paint what is cut in a part: drilled holes whole, tabs as bars, others dashed."""
+    marks: dict[Operation, list[Mark]] = {}
+    for mark in part.marks:
+        marks.setdefault(mark.operation, []).append(mark)
+    tabs = marks_path(marks.pop(Operation.TAB, []))
+    # Holes to drill are small: dashes would leave bits of them only.
+    drilled = marks_path(marks.pop(Operation.DRILL, []))
+    painter.setPen(cosmetic(QColor("#111111"), 1.0))
+    painter.drawPath(drilled)
+    painter.setPen(cosmetic(QColor("#111111"), 1.0, Qt.PenStyle.DashLine))
+    painter.drawPath(marks_path(m for group in marks.values() for m in group))
+    for colour, width in ((QColor("#111111"), 7.0), (QColor("#FFFFFF"), 3.5)):
+        pen = cosmetic(colour, width)
+        pen.setCapStyle(Qt.PenCapStyle.FlatCap)
+        painter.setPen(pen)
+        painter.drawPath(tabs)
+
+
+def paint_screws(
+    painter: QPainter, spots: Sequence[Point], theme: Theme, blank: Point = (0.0, 0.0)
+) -> None:
+    """Paint where a screw may go: a ring with a cross, at a screen size."""
+    for x, y in spots:
+        at = painter.worldTransform().map(QPointF(x + blank[0], y + blank[1]))
+        painter.save()
+        painter.resetTransform()
+        painter.setPen(QPen(theme.halo, 4.0))
+        painter.setBrush(theme.halo)
+        painter.drawEllipse(at, 6.0, 6.0)
+        painter.setPen(QPen(theme.ink, 1.6))
+        painter.drawEllipse(at, 6.0, 6.0)
+        for dx, dy in ((4.2, 4.2), (4.2, -4.2)):
+            painter.drawLine(at - QPointF(dx, dy), at + QPointF(dx, dy))
+        painter.restore()
 
 
 def _path_at(look: Look, scale: float) -> QPainterPath:
     """Return a part's path: true curves when it is large on screen."""
     x0, y0, x1, y1 = look.box
     if max(x1 - x0, y1 - y0) * scale > 200.0:
-        return STORE.exact(look.part.outline)
-    return _coarse_path(look.part, 0.5 / scale)
+        return STORE.exact(look.cut)
+    return _coarse_path(look.cut, 0.5 / scale)
 
 
-_coarse_paths: dict[tuple[int, int], tuple[Part, QPainterPath]] = {}
+_coarse_paths: dict[tuple[int, int], tuple[Outline, QPainterPath]] = {}
 
 
-def _coarse_path(part: Part, pixel: float) -> QPainterPath:
+def _coarse_path(outline: Outline, pixel: float) -> QPainterPath:
     level = math.floor(math.log2(pixel))
-    found = _coarse_paths.get((id(part), level))
-    if found is None or found[0] is not part:
+    found = _coarse_paths.get((id(outline), level))
+    if found is None or found[0] is not outline:
         if len(_coarse_paths) > 8192:
             _coarse_paths.clear()
-        found = (part, polygon_path(STORE.coarse(part.outline, pixel)))
-        _coarse_paths[id(part), level] = found
+        found = (outline, polygon_path(STORE.coarse(outline, pixel)))
+        _coarse_paths[id(outline), level] = found
     return found[1]
 
 
@@ -493,30 +529,25 @@ def _paint_name(
     shape = flat(look.part.outline)
     height = QFontMetricsF(font).height()
     radius = shape.label_radius * scale
-    if height < LEAST_TEXT or radius < height * 0.55:
-        return
-    number = str(look.placement.copy)
-    for text in (look.name, number):
-        # The name may be wider than the round spot it stands on, but not much.
-        if _text_width(text, font) + 8 <= 2.6 * radius:
-            box = text_on_screen(
-                painter,
-                look.placement.motion.point(shape.label_point),
-                text,
-                font,
-                ink,
-                plate=fill,
-            )
-            if look.placement.locked:
-                _paint_padlock(painter, box, fill, ink)
-            return
+    place = look.placement.motion.point(shape.label_point)
+    at = painter.worldTransform().map(QPointF(*place))
+    y = at.y()
+    names = (look.name, str(look.placement.copy))
+    # The name may be wider than the round spot it stands on, but not much.
+    fit = [t for t in names if _text_width(t, font) + 8 <= 2.6 * radius]
+    if fit and height >= LEAST_TEXT and radius >= height * 0.55:
+        box = text_on_screen(painter, place, fit[0], font, ink, plate=fill)
+        y = box.top() - 13.0
+    if look.placement.locked:
+        _paint_padlock(painter, at.x(), y, fill, ink)
 
 
-def _paint_padlock(painter: QPainter, label: QRectF, fill: QColor, ink: QColor) -> None:
-    """Paint a padlock over the middle of a label, both in pixels."""
+def _paint_padlock(
+    painter: QPainter, x: float, y: float, fill: QColor, ink: QColor
+) -> None:
+    """Paint a padlock at a place given in pixels."""
     painter.save()
     painter.resetTransform()
-    x, y = label.center().x(), label.top() - 13.0
     painter.setPen(Qt.PenStyle.NoPen)
     painter.setBrush(fill)
     painter.drawEllipse(QPointF(x, y), 11.0, 11.0)
@@ -529,6 +560,23 @@ def _paint_padlock(painter: QPainter, label: QRectF, fill: QColor, ink: QColor) 
     painter.restore()
 
 
+_cut: dict[int, tuple[Part, object, Outline]] = {}
+
+
+def cut_outline(job: Job, part: Part) -> Outline:
+    """Return a part's outline with the relief that is asked for, from memory."""
+    kind = relief_of(job, part)
+    if kind is ReliefKind.NONE:
+        return part.outline
+    asked = (kind, job.cutting.cutter)
+    found = _cut.get(id(part))
+    if found is None or found[0] is not part or found[1] != asked:
+        if len(_cut) > 4096:
+            _cut.clear()
+        found = _cut[id(part)] = (part, asked, as_cut(job, part).part.outline)
+    return found[2]
+
+
 def looks_of(job: Job, blank: int, names: dict[tuple[str, int], str]) -> list[Look]:
     """Return how everything on a blank is to be drawn."""
     place = {part.id: i for i, part in enumerate(job.parts)}
@@ -539,6 +587,7 @@ def looks_of(job: Job, blank: int, names: dict[tuple[str, int], str]) -> list[Lo
             place[p.part_id],
             names.get((p.part_id, p.copy), p.part_id),
             box_of(job, p),
+            cut_outline(job, job.part(p.part_id)),
         )
         for p in job.layout.placements
         if p.blank == blank

@@ -6,6 +6,7 @@ to files always comes from the true curves of the model.
 
 from __future__ import annotations
 
+import math
 from collections import OrderedDict
 from dataclasses import dataclass
 from functools import cached_property
@@ -65,9 +66,14 @@ class Flat:
 
     @cached_property
     def label_point(self) -> Point:
-        """A point well inside the material, for the name."""
+        """A point well inside the material, for the name: the middle if it is one."""
         circle = shapely.maximum_inscribed_circle(self.polygon, tolerance=1.0)
-        x, y = circle.coords[0]
+        (x, y), rim = circle.coords[0], circle.coords[-1]
+        middle = self.polygon.centroid
+        room = shapely.distance(middle, self.polygon.boundary)
+        inside = shapely.contains(self.polygon, middle)
+        if inside and room >= 0.7 * math.dist((x, y), rim):
+            return float(middle.x), float(middle.y)
         return float(x), float(y)
 
     @cached_property

@@ -62,6 +62,7 @@ from .menu import menu_of
 from .overview import Overview
 from .plan import Plan, plan
 from .pointer import Pointer
+from .spots import ScrewSpots
 from .walls import Owner
 
 COPIES_MIME = "application/x-drystone-part"
@@ -119,6 +120,7 @@ class BenchView(QGraphicsView):
         self.pointer = Pointer(self)
         self.keys = Keys(self)
         self.laying = Laying(self)
+        self.spots = ScrewSpots(self)
         scene = QGraphicsScene(self)
         scene.setItemIndexMethod(QGraphicsScene.ItemIndexMethod.NoIndex)
         self.setScene(scene)
@@ -195,6 +197,7 @@ class BenchView(QGraphicsView):
         self.finder.reset()
         self.show_selection()
         self.overview.refresh()
+        self.spots.refresh()
         if self.camera.fitted and self.plan.box != before:
             self.fit()
 
