@@ -87,6 +87,10 @@ class Budget:
         self.expect(self._entities)
         self.tick()
 
+    def expect_more(self, count: int) -> None:
+        """Check how many entities reading will come to beside those counted."""
+        self.expect(self._entities + count)
+
     def expect(self, count: int) -> None:
         """Check how many entities reading will come to, before it begins."""
         if count > self.limits.entities:

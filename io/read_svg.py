@@ -31,6 +31,7 @@ from .svg_strokes import StrokeMaker, is_cut_off
 from .svg_style import Cascade, Style
 from .svg_text import read_text
 from .svg_transform import individual_transforms, parse_origin, parse_transform
+from .svg_use_count import expect_uses
 from .svg_viewport import Page, fit, parse_view_box, read_page
 from .svg_xml import Node, parse_xml
 
@@ -146,6 +147,7 @@ class _Reader:
         for node in root.walk():
             if node.id and self._ids.setdefault(node.id, node) is not node:
                 notes.add("svg-duplicate-id", detail=tame(node.id))
+        expect_uses(root, self._ids, _DEFINITIONS, budget)
 
     def read(self) -> None:
         """Read everything that is drawn."""
