@@ -18,8 +18,9 @@ import shapely
 from .kernels_free import fill_cells, largest_rectangle
 from .model.job import Cutting, Job, Objective
 from .model.motion import Motion
-from .model.placement import Layout
+from .model.placement import Layout, Placement
 from .model.stock import Stock
+from .verify import blank_key
 
 LEAST_KEPT_AREA = 300.0 * 300.0
 LEAST_KEPT_SIDE = 150.0
@@ -130,17 +131,23 @@ class Measures:
         return (missing, sheets, cost, float(self.offcuts))
 
 
+Known = dict[tuple[object, ...], tuple[float, float, float, float] | None]
+"""The leftover, if any, of blanks by what lies on them and where."""
+
+
 def measure(
     job: Job,
     layout: Layout | None = None,
     *,
     with_leftovers: bool = True,
     poll: Callable[[], None] | None = None,
+    known: Known | None = None,
 ) -> Measures:
     """Return the numbers of a layout; by default of the job's own.
 
     Looking for leftovers takes most of the time, and can be left out; `poll` is called
-    before each blank is looked at, and what it raises ends the work.
+    before each blank is looked at, and what it raises ends the work. Blanks of the same
+    job that are `known` are not looked at again, and new ones are added.
     """
     layout = job.layout if layout is None else layout
     stock = [job.stock_by_id(blank.stock_id) for blank in layout.blanks]
@@ -153,18 +160,31 @@ def measure(
         blank_area=math.fsum(entry.area for entry in stock),
         unplaced=sum(count for _, count in missing),
         missing_area=math.fsum(area * count for area, count in missing),
-        leftovers=leftovers(job, layout, poll) if with_leftovers else (),
+        leftovers=leftovers(job, layout, poll, known) if with_leftovers else (),
     )
 
 
 def leftovers(
-    job: Job, layout: Layout | None = None, poll: Callable[[], None] | None = None
+    job: Job,
+    layout: Layout | None = None,
+    poll: Callable[[], None] | None = None,
+    known: Known | None = None,
 ) -> tuple[Leftover, ...]:
-    """Return the largest rectangle worth keeping on each blank that has one."""
+    """Return the largest rectangle worth keeping on each blank that has one.
+
+    See `measure` for `poll` and `known`.
+    """
     layout = job.layout if layout is None else layout
+    known = {} if known is None else known
+    on: dict[int, list[Placement]] = defaultdict(list)
+    for placement in layout.placements:
+        on[placement.blank].append(placement)
+    keys = [blank_key(layout, b, on[b]) for b in range(len(layout.blanks))]
     flat: dict[str, list[np.ndarray]] = {}
     laid: dict[int, list[list[np.ndarray]]] = defaultdict(list)
     for placement in layout.placements:
+        if not 0 <= placement.blank < len(keys) or keys[placement.blank] in known:
+            continue
         if placement.part_id not in flat:
             outline = job.part(placement.part_id).outline.flatten(CHORD)
             # A leftover in a hole of a part is no offcut: the outer ring is enough.
@@ -180,8 +200,10 @@ def leftovers(
     for blank, entry in enumerate(layout.blanks):
         if poll is not None:
             poll()
-        stock = job.stock_by_id(entry.stock_id)
-        piece = _leftover(stock, job.cutting, laid[blank])
+        if keys[blank] not in known:
+            stock = job.stock_by_id(entry.stock_id)
+            known[keys[blank]] = _leftover(stock, job.cutting, laid[blank])
+        piece = known[keys[blank]]
         if piece is not None:
             found.append(Leftover(blank, *piece))
     return tuple(found)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 
 from .bound import Bound
 from .model.placement import Layout
@@ -30,6 +31,58 @@ class Record:
     measures: Measures
 
 
+class Phase(StrEnum):
+    """What a search is at."""
+
+    CONSTRUCT = "construct"
+    IMPROVE = "improve"
+
+
+@dataclass(frozen=True)
+class PassRecord:
+    """How things stood at the end of one pass.
+
+    Attributes
+    ----------
+    passes : int
+        Passes done, this one included.
+    seconds : float
+        Since the search began.
+    phase : Phase
+    offered : int
+        Arrangements offered in this pass.
+    better : int
+        How many of them were better.
+    measures : Measures
+        The numbers of the best layout.
+    """
+
+    passes: int
+    seconds: float
+    phase: Phase
+    offered: int
+    better: int
+    measures: Measures
+
+    def as_row(self) -> dict[str, str | int | float]:
+        """Return the record with stable names; areas in mm²."""
+        m = self.measures
+        return {
+            "pass": self.passes,
+            "seconds": round(self.seconds, 4),
+            "phase": self.phase.value,
+            "offered": self.offered,
+            "better": self.better,
+            "sheets": m.sheets,
+            "offcuts": m.offcuts,
+            "cost": m.cost,
+            "yield": m.yield_,
+            "kept_area": m.kept_area,
+            "largest_kept": m.largest_kept,
+            "unplaced": m.unplaced,
+        }
+
+
 @dataclass(frozen=True)
 class Result:
     """The best layout and how it came about.
@@ -54,9 +107,10 @@ class Result:
         Every better layout; the last one is `layout`.
     refused : int
         Layouts the check refused on the way; anything but 0 is a fault of the engine.
-    statistics : tuple of Record
-        The best layout's numbers at the beginning of every pass; empty unless asked
-        for.
+    statistics : tuple of PassRecord
+        One for every pass; empty unless asked for.
+    lost : int
+        Pieces of work that an executor lost and that were done over.
     """
 
     layout: Layout
@@ -68,7 +122,8 @@ class Result:
     seconds: float
     history: tuple[Record, ...]
     refused: int = 0
-    statistics: tuple[Record, ...] = ()
+    statistics: tuple[PassRecord, ...] = ()
+    lost: int = 0
 
     @property
     def complete(self) -> bool:

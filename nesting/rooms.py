@@ -17,8 +17,8 @@ from __future__ import annotations
 
 import math
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import shapely
@@ -30,13 +30,23 @@ from .model.motion import Motion
 from .model.outline import Outline
 from .model.part import Part
 from .model.placement import Blank, Layout, Placement, Reason, Unplaced
-from .model.rules import Grain, TurnKind, material_key, same_board
+from .model.rules import (
+    ANGLE_TOLERANCE,
+    Grain,
+    TurnKind,
+    angle_between,
+    material_key,
+    same_board,
+)
 from .model.stock import Stock
 from .nofit import RegionStore
 from .prepare import Shape, distinct_angles, drawing_place, prepare_room, prepare_shape
 
 SLACK = 1e-4
 """Every edge is drawn back this far, mm, so that what fits exactly can be found."""
+
+MOST_TURNS = 16
+"""Turns of one part in a given layout that become variants."""
 
 QUARTERS = (0.0, 90.0, 180.0, 270.0)
 
@@ -257,6 +267,7 @@ def problems(
     job: Job,
     precision: Precision | None = None,
     poll: Callable[[], None] = lambda: None,
+    also: Layout | None = None,
 ) -> list[Problem]:
     """Split a job into problems, one for each board that parts or locked copies need.
 
@@ -268,6 +279,9 @@ def problems(
         How closely shapes follow the outlines.
     poll : callable
         Called between parts; what it raises ends the work.
+    also : Layout, optional
+        Turns of its copies become variants where a part may take every turn, so that
+        `arrangement_of` can take it over.
 
     Raises
     ------
@@ -283,7 +297,12 @@ def problems(
                 break
         else:
             groups.append([part])
-    return [_problem(job, tuple(group), precision, poll) for group in groups]
+    extra: dict[tuple[str, bool], list[float]] = defaultdict(list)
+    for placement in also.placements if also is not None else ():
+        turns = extra[placement.part_id, placement.flipped]
+        if placement.turn % 360.0 not in turns and len(turns) < MOST_TURNS:
+            turns.append(placement.turn % 360.0)
+    return [_problem(job, tuple(group), precision, poll, extra) for group in groups]
 
 
 def _same_board(one: Part, two: Part) -> bool:
@@ -364,7 +383,11 @@ def _least_box_turn(ring: FloatArray) -> float:
 
 
 def _problem(
-    job: Job, parts: tuple[Part, ...], precision: Precision, poll: Callable[[], None]
+    job: Job,
+    parts: tuple[Part, ...],
+    precision: Precision,
+    poll: Callable[[], None],
+    extra: Mapping[tuple[str, bool], list[float]],
 ) -> Problem:
     first = parts[0]
     stock = [
@@ -398,6 +421,7 @@ def _problem(
             [stock[k].grain for k in open_stock],
             [outline.rectangle for outline in outlines],
             catalogue,
+            extra,
         )
         kinds_plan.append((part, copies, plan))
     walls_plan: list[list[tuple[int, float, float]]] = []
@@ -519,6 +543,7 @@ def _plan_variants(
     grains: Sequence[Grain],
     rectangles: Sequence[Rectangle],
     catalogue: _Catalogue,
+    extra: Mapping[tuple[str, bool], list[float]],
 ) -> list[list[tuple[int, float]]]:
     """Add a part's shapes; return (shape, angle) pairs allowed in each room."""
     rules = {grain: part.turn.turns(grain) for grain in grains}
@@ -540,6 +565,8 @@ def _plan_variants(
                 wanted = list(rule)
             else:
                 wanted = _free_angles(shape, rectangle, catalogue.precision.free_turns)
+                given = extra.get((part.id, flipped), [])
+                wanted = [*wanted, *(angle - turn for angle in given)]
             if part.outline.outer.is_circle and len(rings) == 1:
                 wanted = wanted[:1]
             distinct = distinct_angles(shape, wanted)
@@ -696,6 +723,90 @@ def to_layout(states: Sequence[tuple[Problem, Arrangement]]) -> Layout:
         if count
     ]
     return Layout(tuple(blanks), tuple(placements), tuple(unplaced))
+
+
+def arrangement_of(problem: Problem, layout: Layout) -> Arrangement | None:
+    """Return the part of a layout that concerns a problem as an arrangement.
+
+    Parameters
+    ----------
+    problem : Problem
+        Made with ``also=layout``.
+    layout : Layout
+        A layout that the check has accepted.
+
+    Returns
+    -------
+    Arrangement or None
+        None if a copy lies as none of its part's variants does, or a locked copy is
+        not where the job has it.
+    """
+    kinds = {kind.part.id: k for k, kind in enumerate(problem.kinds)}
+    rooms = {room.stock.id: r for r, room in enumerate(problem.rooms)}
+    fixed = {p: h for h, held in enumerate(problem.held) for p in held.placements}
+    fixed_copies = {(p.part_id, p.copy): p for p in fixed}
+    boards: dict[int, Board] = {}
+    for placement in layout.placements:
+        if placement.part_id not in kinds:
+            continue
+        kind = kinds[placement.part_id]
+        room = rooms.get(layout.blanks[placement.blank].stock_id)
+        if room is None:
+            return None
+        board = boards.setdefault(placement.blank, Board(room))
+        locked = fixed_copies.get((placement.part_id, placement.copy))
+        if locked is not None:
+            held = fixed[locked]
+            same = replace(locked, blank=placement.blank) == replace(
+                placement, locked=True
+            )
+            if not same or problem.held[held].room != room:
+                return None
+            if board.held not in (-1, held):
+                return None
+            board.held = held
+            continue
+        found = _variant_at(problem, kind, room, placement)
+        if found is None:
+            return None
+        board.add(kind, *found)
+    used = {board.held for board in boards.values()}
+    if any(held not in used for held in range(len(problem.held))):
+        return None
+    left = {
+        kinds[entry.part_id]: (entry.count, entry.reason)
+        for entry in layout.unplaced
+        if entry.part_id in kinds and entry.count
+    }
+    ordered = sorted(boards.items(), key=lambda row: (row[1].held < 0, row[0]))
+    return Arrangement([board for _, board in ordered], left)
+
+
+def _variant_at(
+    problem: Problem, kind: int, room: int, placement: Placement
+) -> tuple[int, float, float] | None:
+    """Return variant and place of a copy; None if it lies as no variant does."""
+    outline = problem.kinds[kind].part.outline
+    round_ = outline.outer.is_circle and not outline.holes
+    alike: tuple[int, float, float] | None = None
+    for variant in problem.kinds[kind].variants[room]:
+        face = problem.faces[variant]
+        assert face is not None, "a wall is no copy of a part"
+        if face.flipped != placement.flipped:
+            continue
+        shape = problem.store.shapes[face.shape]
+        angle = placement.turn - face.ahead
+        dx, dy = drawing_place(shape, angle, 0.0, 0.0)
+        found = variant, placement.x - dx, placement.y - dy
+        there = problem.store.angles[variant]
+        if angle_between(there, angle) <= ANGLE_TOLERANCE:
+            return found
+        # Of turns at which a shape looks the same, only one is a variant.
+        if alike is None and (
+            round_ or len(distinct_angles(shape, (there, angle))) < 2
+        ):
+            alike = found
+    return alike
 
 
 def _on_blank(placement: Placement, blank: int) -> Placement:

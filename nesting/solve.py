@@ -7,7 +7,9 @@ passed the independent check.
 
 from __future__ import annotations
 
+import contextlib
 import time
+from collections import Counter
 from collections.abc import Callable
 from concurrent.futures import Executor
 from dataclasses import dataclass, field, replace
@@ -18,11 +20,19 @@ from .construct import Constructor, Interrupted, Plan
 from .model.errors import CheckError, InputError
 from .model.job import Job, Objective
 from .model.placement import Blank, Layout, Reason, Unplaced
-from .objective import Measures, measure
-from .result import Record, Result
-from .rooms import Arrangement, Precision, Problem, problems, to_layout
-from .stop import Progress, Stop, StopReason, reason_of
-from .verify import Kind, Report, verify
+from .objective import Known, Measures, measure
+from .result import PassRecord, Phase, Record, Result
+from .rooms import (
+    Arrangement,
+    Precision,
+    Problem,
+    arrangement_of,
+    problems,
+    to_layout,
+)
+from .stop import Progress, Stop, StopReason, pass_budget, reason_of
+from .team import Team
+from .verify import Kind, Report, Sound, blank_key, verify
 
 OnBetter = Callable[[Layout, Record], None]
 
@@ -112,7 +122,12 @@ class Search:
         self.refused: list[Report] = []
         self.reason: StopReason | None = None
         self.collect_stats = False
-        self.statistics: list[Record] = []
+        self.statistics: list[PassRecord] = []
+        self.phase = Phase.CONSTRUCT
+        self.unusable = 0
+        """Replies of workers that made no sense."""
+        self.lost = 0
+        """Pieces of work that an executor lost and that were done over."""
         self.impatient = False
         """Whether a layout in hand may be dropped when the stop rule fires."""
         self.settled = False
@@ -121,6 +136,9 @@ class Search:
         self._on_better = on_better
         self._start = time.monotonic()
         self._ranks: list[tuple[float, ...]] = []
+        self._sound: Sound = set()
+        self._known: Known = {}
+        self._in_pass = [0, 0]  # offered, better
 
     @property
     def seconds(self) -> float:
@@ -136,6 +154,12 @@ class Search:
         if self.job.objective is Objective.LEAST_COST:
             return best.cost <= self.bound.cost + 1e-6
         return best.sheets <= self.bound.sheets
+
+    @property
+    def passes_left(self) -> int | None:
+        """Passes until the stop rule fires for their number; None if it does not."""
+        budget = pass_budget(self._stop)
+        return None if budget is None else max(budget - self.passes, 0)
 
     def stopped(self) -> bool:
         """Ask the stop rule; once it has fired it stays so."""
@@ -159,20 +183,40 @@ class Search:
         """Count a pass."""
         self.passes += 1
         if self.collect_stats and self.measures is not None:
-            self.statistics.append(Record(self.seconds, self.passes, self.measures))
+            offered, better = self._in_pass
+            self.statistics.append(
+                PassRecord(
+                    self.passes,
+                    self.seconds,
+                    self.phase,
+                    offered,
+                    better,
+                    self.measures,
+                )
+            )
+        self._in_pass = [0, 0]
 
     def begin(self, states: list[Arrangement]) -> None:
         """Take the first arrangement of each problem."""
         self.best = states
-        self._hand_out(to_layout(list(zip(self.problems, states, strict=True))))
-        if self.stopped():  # nobody will offer anything: answer at once
-            return
-        self._ranks = [
-            self._measure(k, s).rank(self._goal) for k, s in enumerate(states)
-        ]
+        layout = to_layout(list(zip(self.problems, states, strict=True)))
+        if self.stopped():
+            self._hand_out_what_is_checked(layout)
+            return  # nobody will offer anything: answer at once
+        try:
+            self._hand_out(layout)
+            self._ranks = [
+                self._measure(k, s).rank(self._goal) for k, s in enumerate(states)
+            ]
+        except Interrupted:
+            if self.layout is None:
+                self._hand_out_what_is_checked(layout)
 
     def offer(self, problem: int, state: Arrangement) -> bool:
         """Take an arrangement if it is better and the check accepts it."""
+        self._in_pass[0] += 1
+        if not self._ranks:
+            return False
         first = self._measure(problem, state, with_leftovers=False)
         best = self._ranks[problem]
         quick = first.first_rank(self._goal)
@@ -185,9 +229,18 @@ class Search:
         states = [*self.best]
         states[problem] = state
         layout = to_layout(list(zip(self.problems, states, strict=True)))
-        if not self._hand_out(layout, measures if len(states) == 1 else None):
+        report = self._check(layout)
+        if not report.ok:
+            self.refused.append(report)
             return False
         self.best, self._ranks[problem] = states, rank
+        self._in_pass[1] += 1
+        whole = measures if len(states) == 1 else self._numbers(layout)
+        # A layout that came from elsewhere may be better than what the search has.
+        if self.measures is None or whole.rank(self._goal) < self.measures.rank(
+            self._goal
+        ):
+            self._publish(layout, report, whole)
         return True
 
     @property
@@ -198,37 +251,104 @@ class Search:
         self, problem: int, state: Arrangement, with_leftovers: bool = True
     ) -> Measures:
         layout = to_layout([(self.problems[problem], state)])
+        return self._numbers(layout, with_leftovers)
+
+    def _numbers(self, layout: Layout, with_leftovers: bool = True) -> Measures:
         return measure(
             self.job,
             layout,
             with_leftovers=with_leftovers,
             poll=self._poll_if_impatient,
+            known=self._known,
         )
 
+    def _check(self, layout: Layout) -> Report:
+        if len(self._sound) > REMEMBERED:
+            self._sound.clear()
+            self._known.clear()
+        return verify(self.job, layout, self._poll_if_impatient, self._sound)
+
     def _poll_if_impatient(self) -> None:
-        if self.impatient:
-            self.poll()
+        # Whoever cancels waits for the answer; a clock can wait for a finished layout.
+        if self.stopped() and (self.impatient or self.reason is StopReason.CANCELLED):
+            raise Interrupted
 
     def _hand_out(self, layout: Layout, measures: Measures | None = None) -> bool:
-        report = verify(self.job, layout, self._poll_if_impatient)
+        report = self._check(layout)
         if not report.ok:
             self.refused.append(report)
             return False
-        self.layout, self.report = layout, report
-        self.measures = measures or measure(self.job, layout)
+        self._publish(layout, report, measures or self._numbers(layout))
+        return True
+
+    def _publish(self, layout: Layout, report: Report, measures: Measures) -> None:
+        self.layout, self.report, self.measures = layout, report, measures
         record = Record(self.seconds, self.passes, self.measures)
         self.history.append(record)
         if self._on_better is not None:
             self._on_better(layout, record)
-        return True
+
+    def _hand_out_what_is_checked(self, layout: Layout) -> None:
+        """Hand out the blanks that can be checked in no time, when cancelled."""
+        end = time.monotonic() + LAST_WORDS
+        patient = self.reason is not StopReason.CANCELLED
+
+        def hurry() -> None:
+            if not patient and time.monotonic() > end:
+                raise Interrupted
+
+        try:
+            report = verify(self.job, layout, hurry, self._sound)
+        except Interrupted:
+            layout = _only_sound(self.job, layout, self._sound)
+            report = verify(self.job, layout, None, self._sound)
+        if not report.ok:
+            self.refused.append(report)
+            return
+        numbers = measure(self.job, layout, with_leftovers=patient, known=self._known)
+        self._publish(layout, report, numbers)
 
     def propose(self, layout: Layout) -> bool:
         """Hand out a whole layout that came from elsewhere, if it is better."""
-        measures = measure(self.job, layout)
+        measures = self._numbers(layout)
         best = self.measures
         if best is not None and measures.rank(self._goal) >= best.rank(self._goal):
             return False
         return self._hand_out(layout, measures)
+
+
+REMEMBERED = 20_000
+"""Blanks that were checked and are remembered."""
+
+LAST_WORDS = 0.02
+"""Seconds for the check of what there is when a search is cancelled at its start."""
+
+
+def _only_sound(job: Job, layout: Layout, sound: Sound) -> Layout:
+    """Return the layout without the blanks that the check did not get to."""
+    kept = [
+        b
+        for b in range(len(layout.blanks))
+        if blank_key(layout, b, layout.on(b)) in sound
+        or any(p.locked for p in layout.on(b))
+    ]
+    number = {b: k for k, b in enumerate(kept)}
+    placements = tuple(
+        replace(p, blank=number[p.blank])
+        for p in layout.placements
+        if p.blank in number
+        and (p.locked or blank_key(layout, p.blank, layout.on(p.blank)) in sound)
+    )
+    dropped = Counter(p.part_id for p in layout.placements)
+    dropped.subtract(p.part_id for p in placements)
+    unplaced = list(layout.unplaced)
+    unplaced += [
+        Unplaced(name, count, Reason.STOPPED)
+        for name, count in dropped.items()
+        if count
+    ]
+    blanks = tuple(layout.blanks[b] for b in kept)
+    return Layout(blanks, placements, tuple(unplaced))
 
 
 def solve(
@@ -257,13 +377,15 @@ def solve(
         Called with each better layout, and the record of it, as it is found, on the
         thread that called `solve`.
     workers : int
-        How many processors may be used.
+        How many pieces of work go on side by side.
     executor : Executor, optional
-        Where to send work; by default this process does it.
+        Where to send them; by default this process does them, on threads of its own
+        where there are several. See `team`: the layout does not depend on it.
     params : Params, optional
         Choices of the search.
     initial : Layout, optional
-        A layout to be no worse than.
+        A layout to begin from; what comes back is no worse. One that the check does
+        not accept is passed over.
     collect_stats : bool
         Whether to keep a record of every pass in the result.
 
@@ -286,25 +408,17 @@ def solve(
     _check_locked(job)
     search.stopped()  # starts the clock
     search.bound = bound(job, pairs=False)
+    if initial is not None and not _usable(job, initial):
+        initial = None
     try:
-        search.problems = problems(job, params.precision, search.poll)
+        search.problems = problems(job, params.precision, search.poll, initial)
     except Interrupted:
-        search.propose(_nothing_placed(job))
-        if initial is not None and verify(job, initial).ok:
-            search.propose(initial)
+        search.propose(_nothing_placed(job) if initial is None else initial)
         return _finish(search)
     builders = [Constructor(problem) for problem in search.problems]
-    first = params.plans[0]
-    search.begin(
-        [
-            builder.build(first, search.stopped, keep_partial=True)
-            for builder in builders
-        ]
-    )
+    _begin(search, builders, params.plans[0], initial)
     if search.layout is None:
         raise _refusal(search.refused[0])
-    if initial is not None and verify(job, initial).ok:
-        search.propose(initial)
     try:
         search.poll()
         search.impatient = True
@@ -316,11 +430,67 @@ def solve(
         search.impatient = False
         if params.improve is not None:
             search.settled = True
+            search.phase = Phase.IMPROVE
             if not search.stopped():
-                params.improve(search)
+                _improve(search, params, initial)
     except Interrupted:
         pass
     return _finish(search)
+
+
+def _usable(job: Job, layout: Layout) -> bool:
+    """Whether a given layout is in order and has the locked copies where they are."""
+    names = {part.id for part in job.parts}
+    placed = {(p.part_id, p.copy): p for p in layout.placements}
+    for p in job.layout.placements:
+        other = placed.get((p.part_id, p.copy))
+        if p.locked and (
+            other is None
+            or (p.x, p.y, p.turn, p.flipped)
+            != (other.x, other.y, other.turn, other.flipped)
+        ):
+            return False
+    return names >= {p.part_id for p in layout.placements} and verify(job, layout).ok
+
+
+def _begin(
+    search: Search, builders: list[Constructor], plan: Plan, initial: Layout | None
+) -> None:
+    """Make the first layout, from what was given if that can be."""
+    given: list[Arrangement | None] = [None] * len(builders)
+    if initial is not None:
+        given = [arrangement_of(p, initial) for p in search.problems]
+    if given and all(state is not None for state in given):
+        search.begin([state for state in given if state is not None])
+        given = [None] * len(builders)
+        if search.layout is not None:
+            with contextlib.suppress(Interrupted):
+                for k, builder in enumerate(builders):
+                    search.offer(k, builder.build(plan, search.stopped))
+            return
+        search.refused.clear()
+    search.begin(
+        [builder.build(plan, search.stopped, keep_partial=True) for builder in builders]
+    )
+    if initial is not None:
+        with contextlib.suppress(Interrupted):
+            for k, state in enumerate(given):
+                if state is not None:
+                    search.offer(k, state)
+        search.impatient = False
+        search.propose(initial)
+
+
+def _improve(search: Search, params: Params, initial: Layout | None) -> None:
+    assert params.improve is not None, "asked before"
+    if search.executor is None and search.workers <= 1:
+        params.improve(search)
+        return
+    team = Team(search, params.improve, params.precision, initial)
+    try:
+        team.run()
+    finally:
+        search.lost = team.lost
 
 
 def _construct_more(
@@ -330,7 +500,6 @@ def _construct_more(
     rooms = max((len(problem.rooms) for problem in search.problems), default=0)
     number = 0
     while builders and any(problem.kinds for problem in search.problems):
-        search.tick()
         number += 1
         if number < len(params.plans):
             plan = params.plans[number]
@@ -349,6 +518,7 @@ def _construct_more(
         for k, builder in enumerate(builders):
             if search.offer(k, builder.build(plan, search.stopped)):
                 _tidy(search, k, builder)
+        search.tick()
 
 
 TIDY = (Plan("area", "right"), Plan("area", "top"), Plan("width", "right"))
@@ -381,6 +551,7 @@ def _finish(search: Search) -> Result:
         tuple(search.history),
         len(search.refused),
         tuple(search.statistics),
+        search.lost,
     )
 
 

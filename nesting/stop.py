@@ -61,6 +61,16 @@ def reason_of(stop: Stop) -> StopReason:
     return reason if isinstance(reason, StopReason) else StopReason.OTHER
 
 
+def pass_budget(stop: object) -> int | None:
+    """Return at how many passes a rule stops at the latest; None if it says nothing."""
+    budgets = [pass_budget(part) for part in getattr(stop, "stops", ())]
+    inner = getattr(stop, "rule", None)
+    budgets += [pass_budget(inner)] if inner is not None else []
+    if isinstance(stop, MaxPasses):
+        budgets.append(stop.passes)
+    return min((budget for budget in budgets if budget is not None), default=None)
+
+
 class MaxTime:
     """Stop once this many seconds have passed since the first question."""
 
@@ -160,16 +170,16 @@ class OnceComplete:
     """
 
     def __init__(self, rule: Stop) -> None:
-        self._rule = rule
+        self.rule = rule
 
     @property
     def reason(self) -> StopReason:
         """Why the rule fires."""
-        return reason_of(self._rule)
+        return reason_of(self.rule)
 
     def __call__(self, progress: Progress) -> bool:
         """Return whether there is a layout and the rule says stop."""
-        return progress.better > 0 and self._rule(progress)
+        return progress.better > 0 and self.rule(progress)
 
 
 class AnyOf:

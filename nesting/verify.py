@@ -38,6 +38,9 @@ CHORD_ERROR = 0.001
 TOLERANCE = 0.005
 """A clearance may be short by this much, mm."""
 
+CHUNK = 24
+"""Copies looked at between two questions whether to go on."""
+
 Polygon = Any
 """A shapely polygon; shapely publishes no types."""
 
@@ -155,8 +158,15 @@ class Report:
         return tuple(p for p in self.problems if p.kind in kinds)
 
 
+Sound = set[tuple[object, ...]]
+"""Blanks that a check found nothing wrong with, by what lies on them and where."""
+
+
 def verify(
-    job: Job, layout: Layout | None = None, poll: Callable[[], None] | None = None
+    job: Job,
+    layout: Layout | None = None,
+    poll: Callable[[], None] | None = None,
+    sound: Sound | None = None,
 ) -> Report:
     """Check a layout against the order, the stock and the cutting set-up.
 
@@ -172,7 +182,10 @@ def verify(
     layout : Layout, optional
         What is to be checked; by default the job's own.
     poll : callable, optional
-        Called before each blank; what it raises ends the check.
+        Called every few milliseconds; what it raises ends the check.
+    sound : set, optional
+        Blanks of the same job that an earlier check accepted; they are not looked at
+        again, and those accepted now are added.
 
     Returns
     -------
@@ -189,6 +202,11 @@ def verify(
     for blank in sorted(by_blank):
         if poll is not None:
             poll()
+        if sound is not None:
+            key = blank_key(layout, blank, by_blank[blank])
+            if key in sound:
+                continue
+        before = len(problems)
         board = None
         if 0 <= blank < len(layout.blanks):
             board = stock.get(layout.blanks[blank].stock_id)
@@ -202,12 +220,22 @@ def verify(
             if all(p.kind is not Kind.NOT_A_NUMBER for p in wrong):
                 laid.append((placement, part))
         if board is not None:
-            problems += _check_room(laid, blank, board, job.cutting, cache)
+            problems += _check_room(laid, blank, board, job.cutting, cache, poll)
+        if sound is not None and len(problems) == before:
+            sound.add(key)
     return Report(
         tuple(problems),
         len(layout.placements),
         sum(part.quantity for part in job.parts),
     )
+
+
+def blank_key(
+    layout: Layout, blank: int, placements: Sequence[Placement]
+) -> tuple[object, ...]:
+    """Return what stock a blank is and what lies where on it, copies not told apart."""
+    stock = layout.blanks[blank].stock_id if 0 <= blank < len(layout.blanks) else None
+    return stock, *sorted((p.part_id, p.x, p.y, p.turn, p.flipped) for p in placements)
 
 
 # ------------------------------------------------------------------- counts and rules
@@ -430,17 +458,21 @@ def _check_room(
     board: Stock,
     cutting: Cutting,
     cache: _Shapes,
+    poll: Callable[[], None] | None,
 ) -> Iterable[Problem]:
     regions: list[_Region] = []
     sound: list[tuple[Placement, Part]] = []
-    for placement, part in laid:
+    for number, (placement, part) in enumerate(laid):
+        if poll is not None and number % CHUNK == 0:
+            poll()
         if cache.is_valid(part):
             regions.append(cache.region(part, placement))
             sound.append((placement, part))
         else:
             yield Problem(Kind.OUTLINE, part.id, placement.copy, blank)
     names = [f"{placement.part_id}/{placement.copy}" for placement, _ in sound]
-    for found in check_blank([r.polygon for r in regions], board, cutting, regions):
+    polygons = [region.polygon for region in regions]
+    for found in check_blank(polygons, board, cutting, regions, poll):
         placement = sound[found.index][0]
         yield Problem(
             found.kind,
@@ -484,6 +516,7 @@ def check_blank(
     board: Stock,
     cutting: Cutting,
     _regions: Sequence[_Region] | None = None,
+    poll: Callable[[], None] | None = None,
 ) -> list[Clash]:
     """Return every short clearance among polygons that lie on one blank.
 
@@ -498,6 +531,8 @@ def check_blank(
         The blank's stock: its outline and keep-outs.
     cutting : Cutting
         The gap and the margin.
+    poll : callable, optional
+        Called every few milliseconds; what it raises ends the check.
 
     Returns
     -------
@@ -513,7 +548,7 @@ def check_blank(
         wall = _Region(polygon_of_loop(keep_out.loop))
         for k, clearance in _short_to(wall, regions, cutting.gap):
             found.append(Clash(Kind.KEEP_OUT, k, -1, label, clearance, cutting.gap))
-    found += _check_pairs(regions, cutting.gap)
+    found += _check_pairs(regions, cutting.gap, poll)
     return sorted(found, key=lambda clash: (clash.index, clash.other))
 
 
@@ -560,18 +595,24 @@ def _near(a: Polygon, b: Any, wanted: float) -> Any:
     return shapely.intersects(a, b)
 
 
-def _check_pairs(regions: Sequence[_Region], gap: float) -> list[Clash]:
+def _check_pairs(
+    regions: Sequence[_Region], gap: float, poll: Callable[[], None] | None
+) -> list[Clash]:
     polygons = np.array([region.polygon for region in regions], dtype=object)
     shapely.prepare(polygons)
     tree = shapely.STRtree(polygons)
-    if gap > TOLERANCE:
-        pairs = tree.query(polygons, predicate="dwithin", distance=gap - TOLERANCE)
-    else:
-        pairs = tree.query(polygons, predicate="intersects")
+    pairs: list[tuple[int, int]] = []
+    for first in range(0, len(polygons), CHUNK):
+        if poll is not None:
+            poll()
+        some = polygons[first : first + CHUNK]
+        if gap > TOLERANCE:
+            near = tree.query(some, predicate="dwithin", distance=gap - TOLERANCE)
+        else:
+            near = tree.query(some, predicate="intersects")
+        pairs += [(i + first, j) for i, j in near.T.tolist() if i + first < j]
     found = []
-    for i, j in sorted(pairs.T.tolist()):
-        if i >= j:
-            continue
+    for i, j in sorted(pairs):
         clearance = _short_clearance(regions[i], regions[j], gap)
         if clearance is not None:
             kind = Kind.OVERLAP if _overlaps(clearance, gap) else Kind.GAP
