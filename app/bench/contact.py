@@ -330,6 +330,42 @@ class Hand:
         self._touched = self._touching(self.at)
         return Step(float(self.at[0]), float(self.at[1]), self._touched, True)
 
+    def push(self, way: Point, far: float = 5000.0) -> Point:
+        """Go straight along until something is touched.
+
+        Parameters
+        ----------
+        way : tuple of float
+            Unit vector.
+        far : float
+            How far at most, mm.
+
+        Returns
+        -------
+        tuple of float
+            The move that led there, mm.
+        """
+        d = np.array(way, dtype=np.float64)
+        t, left = self.at, far
+        while left > 0.0:
+            capsules = self._around(t, STRIDE)
+            go = min(STRIDE, left)
+            if len(capsules):
+                distance, away = capsules.distance(t)
+                touching = distance <= capsules.reach + TOUCH
+                if (away[touching] @ d < -1e-9 * distance[touching]).any():
+                    break
+                hit = capsules.first_hit(t, d, go, touching)
+            else:
+                hit = go
+            t = t + hit * d
+            left -= hit
+            if hit < go:
+                break
+        if self.clear(t, LEGAL):
+            self.at = t
+        return float(self.at[0]), float(self.at[1])
+
     def enter(self, wish: Point, rings: int = 6) -> bool:
         """Come to a blank from elsewhere: find a free place near a wish.
 

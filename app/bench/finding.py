@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
 from PySide6.QtCore import QRectF
 
-from ...nesting.model.motion import Point
+from ...nesting.model.job import Job
+from ...nesting.model.motion import Motion, Point
+from ...nesting.model.outline import Loop
+from ...nesting.verify import CHORD_ERROR
 from ..window.edits import Key, key_of
 from .shapes import flat
-from .walls import walls_on
+from .walls import Owner, walls_on
 
 if TYPE_CHECKING:
     from .view import BenchView
@@ -98,20 +102,42 @@ class Finder:
         return frozenset(found)
 
     def edge_near(self, at: Point, pixels: float = 14.0) -> Any:
-        """Return the straight edge nearest to a point of the bench, or None."""
+        """Return the edge nearest to a point of the bench as a line, or None.
+
+        An edge is one segment of an outline: a whole arc is one, not each chord of it.
+        """
         blank = self._view.plan.blank_at(at)
         if blank is None:
             return None
-        walls = walls_on(self._view.document.job, blank)
-        point = shapely.Point(self._view.plan.on_blank(blank, at))
-        k = int(walls.tree.nearest(point))
-        x0, y0, x1, y1 = walls.edges[k]
-        ox, oy = self._view.plan.origins[blank]
-        line = shapely.LineString([(x0 + ox, y0 + oy), (x1 + ox, y1 + oy)])
-        near = (
-            shapely.distance(line, shapely.Point(at)) <= pixels / self._view.scale_now()
-        )
-        return line if near else None
+        job = self._view.document.job
+        walls = walls_on(job, blank)
+        place = shapely.Point(self._view.plan.on_blank(blank, at))
+        k = int(walls.tree.nearest(place))
+        owner = walls.owners[int(walls.owner[k])]
+        lines = np.array(self._edges(job, blank, owner), dtype=object)
+        distances = shapely.distance(lines, place)
+        best = int(np.argmin(distances))
+        if distances[best] > pixels / self._view.scale_now():
+            return None
+        origin = np.array(self._view.plan.origins[blank])
+        return shapely.transform(lines[best], lambda points: points + origin)
+
+    def _edges(self, job: Job, blank: int, owner: Owner) -> list[Any]:
+        """Return the segments of something's outline as lines on its blank."""
+        stock = job.stock_of(blank)
+        motion = Motion()
+        loops: Sequence[Loop] = stock.outline.loops
+        if owner.kind == "keep-out":
+            loops = [keep_out.loop for keep_out in stock.keep_outs]
+        elif owner.key is not None:
+            p = self._view.document.placement(owner.key)
+            assert p is not None
+            loops, motion = job.part(owner.key[0]).outline.loops, p.motion
+        return [
+            shapely.LineString(motion.points(segment.flatten(CHORD_ERROR)))
+            for loop in loops
+            for segment in loop.segments
+        ]
 
     def hole_at(self, at: Point) -> tuple[Key, int] | None:
         """Return the part and the hole of it that lie under a point, smallest first."""

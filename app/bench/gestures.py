@@ -143,7 +143,7 @@ class BandGesture(Gesture):
 class MeasureGesture(Gesture):
     """Measure between the edges nearest to where it starts and where it ends."""
 
-    hint = tr("Drag from one edge to another")
+    hint = tr("Drag from one edge to another, or click one and then the other")
 
     def __init__(self, view: BenchView, start: Point) -> None:
         super().__init__(view, start)
@@ -164,6 +164,10 @@ class MeasureGesture(Gesture):
         b = other if other is not None else shapely.Point(at)
         if a is b or (self.edge is not None and shapely.equals(a, b)):
             a, b = shapely.Point(self.start), shapely.Point(at)
+        return self.between(a, b)
+
+    def between(self, a: Any, b: Any) -> str:
+        """Measure between two shapes on the bench, mm."""
         line = shapely.shortest_line(a, b)
         (ax, ay), (bx, by) = line.coords[0], line.coords[-1]
         self.line = ((ax, ay), (bx, by))
@@ -230,8 +234,7 @@ class KeepOutGesture(Gesture):
                         cx, cy, max(math.dist((cx, cy), (bx, by)), 1.0)
                     )
                 else:
-                    w, h = max(2 * abs(bx - cx), 1.0), max(2 * abs(by - cy), 1.0)
-                    self.loop = Loop.rectangle(w, h, cx - w / 2, cy - h / 2)
+                    self.loop = self._stretched((ax, ay), (bx, by))
         elif self.shape == "circle":
             radius = math.dist((ax, ay), (bx, by))
             self.loop = Loop.circle(ax, ay, radius) if radius > 0.5 else None
@@ -245,6 +248,20 @@ class KeepOutGesture(Gesture):
         x0, y0, x1, y1 = self.loop.bounds
         wide, high = length_text(x1 - x0, units, 1), length_text(y1 - y0, units, 1)
         return tr("{width} by {height}").format(width=wide, height=high)
+
+    def _stretched(self, start: Point, at: Point) -> Loop:
+        """Return the rectangle with the sides that were taken hold of moved."""
+        x0, y0, x1, y1 = self.stock.keep_outs[self.index].loop.bounds
+        rim = 8.0 / self.view.scale_now()
+        if abs(start[0] - x0) <= rim:
+            x0 = min(at[0], x1 - 1.0)
+        elif abs(start[0] - x1) <= rim:
+            x1 = max(at[0], x0 + 1.0)
+        if abs(start[1] - y0) <= rim:
+            y0 = min(at[1], y1 - 1.0)
+        elif abs(start[1] - y1) <= rim:
+            y1 = max(at[1], y0 + 1.0)
+        return Loop.rectangle(x1 - x0, y1 - y0, x0, y0)
 
     def finish(self) -> None:
         """Give the stock its keep-out, as one step."""

@@ -1,17 +1,30 @@
-"""What the keyboard does on the bench."""
+"""What the keyboard does on the bench.
+
+While the bench has the focus: arrows nudge (Shift ten steps, Ctrl a tenth; both push up
+to a neighbour), R and Shift+R turn, F flips, L locks, S settles what lies wrongly
+where there is room, Return takes numbers, Del puts in the tray, comma and full stop go
+from part to part, K from keep-out to keep-out, PgUp and PgDn from blank to blank (Shift
+takes what is selected along), M measures, G lines edges up or not, Esc cancels or
+clears.
+"""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent
 
+from ...nesting.model.motion import Motion
 from ...nesting.model.placement import Placement
 from ..window.edits import key_of
 from . import arrange
 from .camera import ZOOM_STEP
-from .gestures import CTRL, SHIFT
+from .gestures import CTRL, SHIFT, MeasureGesture
+from .hover import about
+from .numbers_plate import open_plate
+from .settling import pushed, settled_near
 from .words import tr
 
 if TYPE_CHECKING:
@@ -86,7 +99,13 @@ class Keys:
             int(Qt.Key.Key_Up): (0, 1),
             int(Qt.Key.Key_Down): (0, -1),
         }
-        if int(key) in arrows and chosen:
+        if int(key) in arrows and self._view.pointer.chosen_keep_out is not None:
+            dx, dy = arrows[int(key)]
+            step = self._view.nudge_step * (10 if mods & SHIFT else 1)
+            self._nudge_keep_out(dx * step, dy * step)
+        elif int(key) in arrows and mods & CTRL and mods & SHIFT:
+            self._push(arrows[int(key)])
+        elif int(key) in arrows and chosen:
             dx, dy = arrows[int(key)]
             step = self._view.nudge_step * (
                 10 if mods & SHIFT else 0.1 if mods & CTRL else 1
@@ -111,10 +130,20 @@ class Keys:
             self._delete()
         elif key in (Qt.Key.Key_Period, Qt.Key.Key_Comma):
             self._walk(1 if key == Qt.Key.Key_Period else -1)
+        elif key in (Qt.Key.Key_PageUp, Qt.Key.Key_PageDown) and mods & SHIFT:
+            self._carry_over(1 if key == Qt.Key.Key_PageDown else -1)
         elif key in (Qt.Key.Key_PageUp, Qt.Key.Key_PageDown):
             self._walk_blanks(1 if key == Qt.Key.Key_PageDown else -1)
         elif key == Qt.Key.Key_M:
-            self._view.set_tool("select" if self._view.tool == "measure" else "measure")
+            self._measure()
+        elif key == Qt.Key.Key_S:
+            self.settle()
+        elif key == Qt.Key.Key_G:
+            self._view.set_lines_up(not self._view.lines_up)
+        elif key == Qt.Key.Key_K:
+            self._walk_keep_outs()
+        elif key in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            open_plate(self._view)
         else:
             return False
         return True
@@ -160,6 +189,106 @@ class Keys:
         key = order[at % len(order)]
         self._view.document.select([key], key)
         self._view.bring_into_view(frozenset({key}))
+        self._view.say(" · ".join(about(self._view, key)))
+
+    def _walk_keep_outs(self) -> None:
+        """Choose the next keep-out of the blank in view, none after the last."""
+        if not self._view.plan.boxes:
+            return
+        blank = self._view.camera.blank_in_view()
+        keep_outs = self._view.document.job.stock_of(blank).keep_outs
+        chosen = self._view.pointer.chosen_keep_out
+        at = chosen[1] + 1 if chosen is not None and chosen[0] == blank else 0
+        if at >= len(keep_outs):
+            self._view.pointer.choose_keep_out(None)
+            return
+        self._view.pointer.choose_keep_out((blank, at))
+        self._view.say(
+            tr("{name}: arrows move it, Return takes numbers, Del removes it").format(
+                name=keep_outs[at].label or tr("Keep-out")
+            )
+        )
+
+    def _nudge_keep_out(self, dx: float, dy: float) -> None:
+        chosen = self._view.pointer.chosen_keep_out
+        assert chosen is not None
+        stock = self._view.document.job.stock_of(chosen[0])
+        keep_outs = list(stock.keep_outs)
+        one = keep_outs[chosen[1]]
+        keep_outs[chosen[1]] = replace(one, loop=one.loop.moved(Motion(dx, dy)))
+        self._view.document.set_keep_outs(stock.id, keep_outs, tr("Change a keep-out"))
+
+    def _push(self, way: tuple[int, int]) -> None:
+        """Push what is selected up to a neighbour."""
+        document = self._view.document
+        parts = document.movable(document.selection)
+        if not parts:
+            return
+        if len({p.blank for p in parts}) > 1:
+            document.say("info", tr("Select parts of one blank to push them."))
+            return
+        moved = pushed(document.job, parts, way)
+        if moved is None:
+            document.say(
+                "info", tr("What lies wrongly cannot be pushed; S settles it first.")
+            )
+            return
+        text = document.gesture_text(
+            tr("Push {name}"), tr("Push {count} parts"), [key_of(p) for p in parts]
+        )
+        document.replace_placements(text, moved)
+
+    def settle(self) -> None:
+        """Bring what is selected to the nearest places where it lies well."""
+        parts = self._view.document.movable(self._view.document.selection)
+        self._settle_at(parts, tr("Settle {name}"), tr("Settle {count} parts"))
+
+    def to_blank(self, blank: int) -> None:
+        """Move what is selected to another blank, to where there is room on it."""
+        document = self._view.document
+        if not 0 <= blank < len(document.job.layout.blanks):
+            return
+        parts = document.movable(document.selection)
+        wished = [replace(p, blank=blank) for p in parts if p.blank != blank]
+        self._settle_at(
+            wished,
+            tr("Move {name} to another blank"),
+            tr("Move {count} parts to another blank"),
+        )
+
+    def _settle_at(self, wished: list[Placement], one: str, many: str) -> None:
+        document = self._view.document
+        laid, left = settled_near(document.job, wished)
+        if laid:
+            text = document.gesture_text(one, many, [key_of(p) for p in laid])
+            document.replace_placements(text, laid)
+        if left:
+            name = document.name_of(key_of(left[0]))
+            document.say(
+                "warn", tr("There is no room for {name} there.").format(name=name)
+            )
+
+    def _carry_over(self, way: int) -> None:
+        """Move what is selected to the next or the previous blank."""
+        blanks = {
+            p.blank
+            for p in self._view.document.placements(self._view.document.selection)
+        }
+        if blanks:
+            self.to_blank((max(blanks) if way > 0 else min(blanks)) + way)
+
+    def _measure(self) -> None:
+        """Measure between two selected parts at once, or begin to measure by edges."""
+        view = self._view
+        if view.tool == "measure":
+            view.set_tool("select")
+            return
+        view.set_tool("measure")
+        chosen = sorted(view.document.selection)
+        if len(chosen) == 2:
+            one, two = (view.finder.polygon(key) for key in chosen)
+            gesture = MeasureGesture(view, (0.0, 0.0))
+            view.say(gesture.between(one, two))
 
     def _walk_blanks(self, way: int) -> None:
         if not self._view.plan.boxes:

@@ -10,6 +10,7 @@ from PySide6.QtCore import QPoint, Qt
 
 from ...nesting.model.job import Job
 from ...nesting.model.placement import Placement
+from ...nesting.model.rules import same_board
 from ..window.edits import Key
 from . import arrange
 from .contact import Group, Hand
@@ -44,6 +45,15 @@ class Laying:
         if not free or blank is None:
             return False
         part = job.part(part_id)
+        stock = job.stock_of(blank)
+        if not same_board(
+            part.material, part.thickness, stock.material, stock.thickness
+        ):
+            self._view.document.say(
+                "warn",
+                tr("{name} is to be cut from another board.").format(name=part.name),
+            )
+            return False
         grain = self._view.document.grain_at(blank)
         turn = arrange.nearest_allowed(part.turn, grain, 0.0)
         placed = Placement(part_id, free[0], blank, 0.0, 0.0, turn)
@@ -76,6 +86,10 @@ class Laying:
         order = sorted(range(len(self._view.plan.boxes)), key=lambda b: (b != here, b))
         for blank in order:
             stock = job.stock_of(blank)
+            if not same_board(
+                part.material, part.thickness, stock.material, stock.thickness
+            ):
+                continue
             turn = arrange.nearest_allowed(part.turn, stock.grain, 0.0)
             start = Placement(part_id, free[0], blank, 0.0, 0.0, turn)
             group = Group(walls_on(job, blank), [(part.outline, start.motion)])

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtWidgets import QMenu
 
 from . import arrange
-from .words import tr
+from .numbers_plate import open_plate
+from .words import angle_text, tr
 
 if TYPE_CHECKING:
     from .view import BenchView
@@ -26,7 +27,10 @@ def menu_of(view: BenchView) -> QMenu:
         action.triggered.connect(lambda: do())
         action.setEnabled(enabled)
 
-    add(tr("Turn left\tR"), lambda: document.turn_by(keys, 90), some)
+    step = view.turn_step
+    words = tr("Turn left {angle}\tR").format(angle=angle_text(step))
+    add(words, lambda: document.turn_by(keys, step), some)
+    add(tr("Turn left a quarter"), lambda: document.turn_by(keys, 90), some)
     add(tr("Flip\tF"), lambda: document.flip(keys), some)
     words = tr("Unlock\tL") if locked else tr("Lock\tL")
     add(words, lambda: document.set_locked(keys, not locked), some)
@@ -44,6 +48,19 @@ def menu_of(view: BenchView) -> QMenu:
     add(tr("Swap places"), lambda: document.swap(keys), len(keys) == 2)
     menu.addSeparator()
     add(tr("Duplicate\tCtrl+D"), view.duplicate, some)
+    add(tr("Settle where there is room\tS"), view.keys.settle, some)
+    add(tr("Numbers…\tReturn"), lambda: open_plate(view), some)
+    blanks = len(document.job.layout.blanks)
+    if some and blanks > 1:
+        to = menu.addMenu(tr("Move to blank"))
+        for blank in range(min(blanks, 40)):
+            action = to.addAction(str(blank + 1))
+            action.triggered.connect(lambda _=False, b=blank: view.keys.to_blank(b))
+    action = menu.addAction(tr("Line edges up while dragging\tG"))
+    action.setCheckable(True)
+    action.setChecked(view.lines_up)
+    action.toggled.connect(view.set_lines_up)
+    menu.addSeparator()
     current = document.current
     if current is not None:
         add(tr("Select all copies"), lambda: document.select_part(current[0]))

@@ -13,6 +13,7 @@ from PySide6.QtGui import QPainterPath
 
 from ...nesting.model.motion import Point
 from ...nesting.model.placement import Placement
+from ...nesting.model.rules import same_board
 from . import arrange
 from .aligning import Aligner
 from .contact import LEGAL, Group, Hand, Step
@@ -60,6 +61,7 @@ class MoveGesture(Gesture):
         self._hands: dict[int, Hand] = {}
         self._aligners: dict[int, Aligner] = {}
         self._walls: dict[int, Walls] = {}
+        self._why = ""
         self._refused: tuple[int, Point] | None = None
         view.lift(self.keys)
 
@@ -114,6 +116,8 @@ class MoveGesture(Gesture):
         pixel = 1.0 / self.view.scale_now()
         if blank != self.blank and not through:
             blank, wish = self._enter(blank, wish, at, keys)
+        elif blank == over:
+            self._why = ""
         self.blank = blank
         hand = self.hand(blank)
         found: list[int] = []
@@ -138,6 +142,9 @@ class MoveGesture(Gesture):
     ) -> tuple[int, Point]:
         """Come onto another blank if there is room near the pointer."""
         back = self._wish(self.blank, at, keys)
+        self._why = self._against(blank)
+        if self._why:
+            return self.blank, back
         if self._refused is not None and self._refused[0] == blank:
             if math.dist(self._refused[1], at) < 8.0 / self.view.scale_now():
                 return self.blank, back
@@ -146,6 +153,23 @@ class MoveGesture(Gesture):
             return blank, wish
         self._refused = (blank, at)
         return self.blank, back
+
+    def _against(self, blank: int) -> str:
+        """Return why the parts may not lie on a blank, empty if they may."""
+        stock = self.job.stock_of(blank)
+        for p in self.before:
+            part = self.job.part(p.part_id)
+            if not same_board(
+                part.material, part.thickness, stock.material, stock.thickness
+            ):
+                return tr("{name} is to be cut from another board").format(
+                    name=part.name
+                )
+            if not part.turn.allows(p.turn, stock.grain):
+                return tr("the grain there runs the other way for {name}").format(
+                    name=part.name
+                )
+        return ""
 
     def _holes(self, at: Point, blank: int) -> list[Point]:
         """Return the moves that bring the parts to the middle of a hole pointed at."""
@@ -206,6 +230,7 @@ class MoveGesture(Gesture):
             x=length_text(x0, units), y=length_text(y0, units)
         )
         words = [guide.text for guide in guides]
+        words += [self._why] if self._why else []
         return "\n".join((figures, near.words, *words))
 
     def _at(self, t: Point, blank: int) -> list[Placement]:

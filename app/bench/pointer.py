@@ -9,6 +9,7 @@ from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtGui import QGuiApplication, QMouseEvent
 
 from ...nesting.model.motion import Point
+from ..window.edits import Key
 from .gestures import (
     CTRL,
     SHIFT,
@@ -18,6 +19,7 @@ from .gestures import (
 )
 from .moving import MoveGesture
 from .turn_gesture import TurnGesture
+from .words import size_text
 
 if TYPE_CHECKING:
     from .view import BenchView
@@ -42,11 +44,13 @@ class Pointer:
         self.space = False
         self.chosen_keep_out: tuple[int, int] | None = None
         self._pan: QPoint | None = None
+        self._pressed = QPoint()
+        self._clicked_second = False
 
     def press(self, event: QMouseEvent) -> None:
         """Begin: select, or get ready to drag, turn, band, measure or pan."""
         place = event.position().toPoint()
-        self.place = place
+        self.place = self._pressed = place
         middle = event.button() == Qt.MouseButton.MiddleButton
         if middle or (self.space and event.button() == Qt.MouseButton.LeftButton):
             self._pan = place
@@ -58,10 +62,10 @@ class Pointer:
         ):
             self.cancel()
             return
-        if (
-            event.button() != Qt.MouseButton.LeftButton
-            or self._view.gesture is not None
-        ):
+        if event.button() != Qt.MouseButton.LeftButton:
+            return
+        if self._view.gesture is not None:
+            self._clicked_second = isinstance(self._view.gesture, MeasureGesture)
             return
         at = self._view.camera.point(place)
         if self._view.tool == "measure":
@@ -143,9 +147,16 @@ class Pointer:
         else:
             self.place = place
             key = self._view.copy_at(at) if self.armed is None else None
-            self._view.said.emit(
-                "" if key is None else self._view.document.name_of(key)
-            )
+            self._hover(key)
+
+    def _hover(self, key: Key | None) -> None:
+        view = self._view
+        if key is None:
+            view.say("")
+            return
+        job = view.document.job
+        size = size_text(*job.part(key[0]).outline.size, job.units)
+        view.say(f"{view.document.name_of(key)} · {size}")
 
     def _begin(self) -> None:
         assert self.armed is not None
@@ -208,7 +219,11 @@ class Pointer:
         if self._view.tool == "select":
             self._view.viewport().setCursor(Qt.CursorShape.ArrowCursor)
         if gesture is None:
-            if armed is not None:
+            if armed is not None and armed[0] == "measure":
+                # A click: the second one ends it.
+                self.armed = armed
+                self._begin()
+            elif armed is not None:
                 self._click(armed)
             return
         place = event.position().toPoint()
@@ -218,6 +233,11 @@ class Pointer:
             self.cancel()
             self._view.dropped_outside.emit(keys, event.globalPosition().toPoint())
             return
+        if isinstance(gesture, MeasureGesture) and not self._clicked_second:
+            near = (place - self._pressed).manhattanLength()
+            if near < QGuiApplication.styleHints().startDragDistance():
+                return
+        self._clicked_second = False
         gesture.finish()
         self._view.gesture = None
         self._view.figures = ""

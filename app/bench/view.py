@@ -304,6 +304,15 @@ class BenchView(QGraphicsView):
         """Show words in the status line."""
         self.said.emit(words)
 
+    def set_lines_up(self, lines_up: bool) -> None:
+        """Choose whether dragged parts line up with what is near them."""
+        self.lines_up = lines_up
+        self.say(
+            self.tr("Dragged parts line up with what is near (G ends that).")
+            if lines_up
+            else self.tr("Dragged parts do not line up with what is near (G).")
+        )
+
     # ------------------------------------------------------------ what is seen
 
     def scale_now(self) -> float:

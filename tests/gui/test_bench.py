@@ -359,16 +359,18 @@ def test_a_copy_is_laid_without_dragging(person: Person) -> None:
 def test_what_is_repainted_in_part_looks_like_the_whole(person: Person) -> None:
     """The picture kept of a blank, mended after an edit, is the one made afresh."""
     view = person.view
-    view.grab()
+    view.camera.sharpen_all()
     person.document.select([("side", 2)])
     for _ in range(3):
         person.key(Qt.Key.Key_Up, SHIFT)
     person.document.to_tray([("disc", 1)])
     person.document.select(())
     QApplication.processEvents()
+    view.camera.sharpen_all()
     mended = view.grab().toImage()
     for item in view.blank_items:
         item.repaint_all()
+    view.camera.sharpen_all()
     fresh = view.grab().toImage()
     differing = sum(
         mended.pixelColor(x, y) != fresh.pixelColor(x, y)
@@ -382,7 +384,7 @@ def test_the_menu_offers_what_the_selection_allows(person: Person) -> None:
     person.click(60, 45)
     menu = person.view.menu()
     words = {a.text().split("\t")[0]: a.isEnabled() for a in menu.actions()}
-    assert words["Turn left"] and words["Lock"] and not words["Swap places"]
+    assert words["Turn left 15°"] and words["Lock"] and not words["Swap places"]
     menu.deleteLater()
 
 
