@@ -21,9 +21,7 @@ from ..nesting.model.machine import ShopSetup
 from ..nesting.shop.holddown import asked_screws, held
 from ..nesting.shop.relief import job_as_cut
 from .checking import CheckReport, check_folder
-
-REPORT_NAME = "report.json"
-CUT_LIST_NAME = "cut-list.csv"
+from .export_names import CUT_LIST_NAME, REPORT_NAME, blank_name, file_names
 
 Extra = Callable[[Job], bytes]
 """Makes one more file, such as the shop sheets."""
@@ -100,9 +98,8 @@ def export_job(
     ) as temporary:
         files: dict[str, bytes] = {}
         count = len(job.layout.blanks)
-        digits = max(2, len(str(count)))
         for blank in range(count):
-            name = f"{stem}-blank-{blank + 1:0{digits}d}"
+            name = blank_name(job, blank)
             files[f"{name}.dxf"] = blank_dxf(cut, blank, screws[blank])
             files[f"{name}.svg"] = blank_svg(cut, blank, screws[blank])
         if combined and count:
@@ -110,7 +107,7 @@ def export_job(
         files[CUT_LIST_NAME] = cut_list_csv(job)
         for ending, make in extras.items():
             files[f"{stem}-{ending}"] = make(job)
-        names = sorted([*files, REPORT_NAME, stem + SUFFIX])
+        names = file_names(job, extras, combined=combined)
         report = build_report(job, files=names, sections=sections, screws=screws)
         files[REPORT_NAME] = report_json(report)
         for name, data in files.items():

@@ -64,6 +64,8 @@ class Outcome:
         Likely running time.
     share : float
         Yield, 0 to 1.
+    laid : Job or None
+        The order as it was tried, with its layout.
     """
 
     variant: Variant
@@ -74,6 +76,7 @@ class Outcome:
     seconds: float = math.nan
     share: float = 0.0
     trouble: str = ""
+    laid: Job | None = None
 
     def as_dict(self) -> dict[str, object]:
         """Return the outcome with stable keys; seconds."""
@@ -169,6 +172,7 @@ def try_one(
         quote.cost.price,
         quote.time.running.likely,
         quote.share,
+        laid=quote.job,
     )
 
 
@@ -182,6 +186,7 @@ def try_all(
     seed: int = 0,
     workers: int = 1,
     on_done: Callable[[int], None] | None = None,
+    on_outcome: Callable[[int, Outcome], None] | None = None,
 ) -> list[Outcome]:
     """Return what all variants come to, in their order.
 
@@ -193,12 +198,16 @@ def try_all(
         Processes; 1 works in this one. Interrupted, all of them end.
     on_done : callable, optional
         Told how many are done.
+    on_outcome : callable, optional
+        Told the place and the outcome of each as it is done.
     """
     told = on_done or (lambda count: None)
+    heard = on_outcome or (lambda place, outcome: None)
     if workers <= 1:
         done: list[Outcome] = []
         for variant in wanted:
             done.append(try_one(job, setup, variant, seconds, passes, seed))
+            heard(len(done) - 1, done[-1])
             told(len(done))
         return done
     context = multiprocessing.get_context("spawn")
@@ -210,7 +219,9 @@ def try_all(
         ]
         waiting = set(futures)
         while waiting:
-            _, waiting = wait(waiting, return_when=FIRST_COMPLETED)
+            over, waiting = wait(waiting, return_when=FIRST_COMPLETED)
+            for future in over:
+                heard(futures.index(future), future.result())
             told(len(futures) - len(waiting))
         return [future.result() for future in futures]
     finally:

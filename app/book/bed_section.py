@@ -105,6 +105,7 @@ class BedSection(QWidget):
         ):
             field.show_length(value)
             field.set_default(default)
+        self.saw.refresh()
         large = tuple(s for s in job.stock if needs_sawing(s, job.bed))
         chosen = self.sheet.value
         ids = [stock.id for stock in large]

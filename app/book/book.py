@@ -1,4 +1,4 @@
-"""The job book: its four pages."""
+"""The job book: its five pages."""
 
 from __future__ import annotations
 
@@ -12,6 +12,8 @@ from .parts_page import PartsPage
 from .rack_keeper import RackKeeper
 from .shop import Shop
 from .stock_page import StockPage
+from .tab_order import order_tabs
+from .whatif_page import WhatIfPage
 
 
 class JobBook(QTabWidget):
@@ -25,11 +27,17 @@ class JobBook(QTabWidget):
         self.rack = RackKeeper(None, self)
         self.stock = StockPage(document, self.shop, self.rack, self)
         self.cutting = CuttingPage(document, self.shop, self)
-        self.hand_over = HandOverPage(document, self)
+        self.hand_over = HandOverPage(
+            document, self.shop, lambda: self.cutting.clean.value, self
+        )
         self.addTab(self.parts, self.tr("Parts"))
         self.addTab(self.stock, self.tr("Stock"))
         self.addTab(self.cutting, self.tr("Cutting"))
+        self.what_if = WhatIfPage(document, self.shop, self)
         self.addTab(self.hand_over, self.tr("Hand over"))
+        self.addTab(self.what_if, self.tr("What if"))
+        for number in range(self.count()):
+            order_tabs(self.widget(number))
         self.setDocumentMode(True)
         self.setAccessibleName(self.tr("Job book"))
         self.tabBar().setAccessibleName(self.tr("Pages of the job book"))
@@ -38,5 +46,7 @@ class JobBook(QTabWidget):
         """End what runs, and wait until the shop's set-up is written."""
         self.stock.close_down()
         self.cutting.close_down()
+        self.hand_over.close_down()
+        self.what_if.close_down()
         self.rack.close()
         self.shop.close()

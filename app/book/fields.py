@@ -90,6 +90,9 @@ class Field(QWidget):
         self.reset = QToolButton(self)
         self.reset.setMinimumSize(TALL, TALL)
         self.reset.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextOnly)
+        self.reset.setAccessibleName(
+            self.tr("{name}: reset to shop default").format(name=name)
+        )
         self.reset.clicked.connect(self._set_back)
         self.reset.hide()
         self.row = QHBoxLayout()
@@ -240,6 +243,7 @@ class TextField(Field):
             return _NOTHING
 
     def _finished(self) -> None:
+        self.line.setModified(False)
         if self.line.text() == self._write(self._value):
             self.complain("")
             return

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -21,23 +22,17 @@ from PySide6.QtWidgets import (
 
 from ...io.names import file_stem
 from ...nesting.model.job import Job
+from ...nesting.shop.cutters import CleanFace
+from ..export_names import file_names
 from ..window.document import Document
 from ..window.look import ink, sign, sign_icon
+from .fold import Fold, PageColumn
+from .order_section import OrderSection
+from .quote_section import QuoteSection
+from .shop import Shop
 
-MARK = "report.json"
-"""An earlier export's folder holds this file."""
-
-
-def file_names(job: Job) -> list[str]:
-    """Return the names of the files that will be written."""
-    stem = file_stem(job.name)
-    digits = max(2, len(str(len(job.layout.blanks))))
-    names = [MARK, "cut-list.csv", f"{stem}.drystone", f"{stem}-shop-sheets.pdf"]
-    for blank in range(len(job.layout.blanks)):
-        names += [
-            f"{stem}-blank-{blank + 1:0{digits}d}.{kind}" for kind in ("dxf", "svg")
-        ]
-    return sorted(names)
+PAPER = "shop-sheets.pdf"
+"""What is written besides the drawings, the lists and the job."""
 
 
 class HandOverPage(QWidget):
@@ -51,7 +46,13 @@ class HandOverPage(QWidget):
 
     write_wanted = Signal(str, bool)
 
-    def __init__(self, document: Document, parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        document: Document,
+        shop: Shop,
+        clean: Callable[[], CleanFace] = lambda: CleanFace.NEITHER,
+        parent: QWidget | None = None,
+    ) -> None:
         super().__init__(parent)
         self.document = document
         self._busy = False
@@ -86,15 +87,37 @@ class HandOverPage(QWidget):
         self.show_folder = QPushButton(self.tr("Sho&w the folder"), self)
         self.show_folder.setMinimumHeight(28)
         self.show_folder.clicked.connect(self._show_folder)
+        files = QWidget(self)
+        column = QVBoxLayout(files)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.addLayout(where)
+        column.addWidget(self.files)
+        column.addWidget(self.write)
+        column.addWidget(self.result)
+        column.addWidget(self.check)
+        column.addWidget(self.show_folder)
+        page = PageColumn(self)
+        self.quote = QuoteSection(document, shop, clean, page.inner)
+        self.quote_fold = Fold(self.tr("Quote"), self.quote, page.inner)
+        self.files_fold = Fold(self.tr("Files and check"), files, page.inner)
+        self.order = OrderSection(document, page.inner)
+        self.order_fold = Fold(self.tr("Cut order"), self.order, page.inner)
+        self.folds = [self.quote_fold, self.files_fold, self.order_fold]
+        page.add(self.state)
+        for fold in self.folds:
+            page.add(fold)
+        page.finish()
+        self.files_fold.set_open(True)
+        self.quote_fold.set_open(True)
+        self.quote.summary_changed.connect(
+            lambda: self.quote_fold.summarise(self.quote.summary())
+        )
+        self.order_fold.summarise(
+            self.tr("drilled first, holes next, edges last; nothing loose is cut")
+        )
         layout = QVBoxLayout(self)
-        layout.addWidget(self.state)
-        layout.addLayout(where)
-        layout.addWidget(self.files, 3)
-        layout.addWidget(self.write)
-        layout.addWidget(self.result)
-        layout.addWidget(self.check, 2)
-        layout.addWidget(self.show_folder)
-        layout.addStretch(0)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.addWidget(page)
         self._level = ""
         self._words = ""
         self._lines: list[str] = []
@@ -130,7 +153,7 @@ class HandOverPage(QWidget):
         wanted = sum(part.quantity for part in job.parts)
         bad = len(self.document.conflicts()) if placed else 0
         trial = self.document.shown_layout is not job.layout
-        names = file_names(job) if placed else []
+        names = file_names(job, [PAPER]) if placed else []
         if not placed:
             level, text = "info", self.tr("Nothing lies on the bench yet: nest first.")
         elif bad:
@@ -156,6 +179,11 @@ class HandOverPage(QWidget):
             self.files.clear()
             self.files.addItems(names)
         self._replaces = bool(there)
+        line = self.files.fontMetrics().height() + 2
+        self.files.setFixedHeight(min(max(len(names), 3), 12) * line + 8)
+        self.files_fold.summarise(
+            self.tr("{n} files").format(n=len(names)) if names else ""
+        )
         self.files.setVisible(bool(names))
         if not names:
             words = self.tr("&Write files")
@@ -242,6 +270,9 @@ class HandOverPage(QWidget):
         for line in lines:
             item = QListWidgetItem(sign_icon(level, self.palette()), line)
             self.check.addItem(item)
+        if lines:
+            high = max(self.check.fontMetrics().height() + 6, 26)
+            self.check.setFixedHeight(min(len(lines), 8) * high + 6)
 
     def changeEvent(self, event: QEvent) -> None:
         """Follow the palette."""
@@ -249,3 +280,8 @@ class HandOverPage(QWidget):
         if event.type() == QEvent.Type.PaletteChange and hasattr(self, "_lines"):
             self._tell(self._level, self._words, self._lines)
             self.refresh()
+
+    def close_down(self) -> None:
+        """End what runs."""
+        self.quote.close_down()
+        self.order.close_down()

@@ -51,8 +51,8 @@ def _range(least: float, most: float, job: Job) -> str:
     return f"give {shown(least, job)} to {with_unit(most, job)}"
 
 
-def lengths(text: str, job: Job) -> tuple[float, ...]:
-    """Return lengths above 0 in mm; they are parted by semicolons.
+def lengths(text: str, job: Job, zero: bool = False) -> tuple[float, ...]:
+    """Return lengths in mm, above 0 or also 0; they are parted by semicolons.
 
     A comma and a space part them too, where no decimal comma can be meant.
 
@@ -63,7 +63,7 @@ def lengths(text: str, job: Job) -> tuple[float, ...]:
     """
     pieces = text.replace(", ", ";").split(";")
     found = tuple(length(piece, job) for piece in pieces if piece.strip())
-    if not all(value > 0.0 for value in found):
+    if not (zero or all(value > 0.0 for value in found)):
         raise InputError("", "a length is 0", "give lengths above 0")
     return found
 
@@ -71,6 +71,29 @@ def lengths(text: str, job: Job) -> tuple[float, ...]:
 def shown_lengths(values: Iterable[float], job: Job) -> str:
     """Return lengths in the job's unit, parted by semicolons."""
     return "; ".join(shown(value, job) for value in values)
+
+
+def sizes(text: str, job: Job) -> tuple[tuple[float, float], ...]:
+    """Return sizes, length by width in mm, parted by semicolons.
+
+    Raises
+    ------
+    InputError
+        If one cannot be read.
+    """
+    return tuple(size(piece, job) for piece in text.split(";") if piece.strip())
+
+
+def numbers(text: str, least: float, most: float) -> tuple[float, ...]:
+    """Return numbers, parted by semicolons.
+
+    Raises
+    ------
+    InputError
+        If one cannot be read or is out of range.
+    """
+    pieces = (piece for piece in text.split(";") if piece.strip())
+    return tuple(number(piece, least, most) for piece in pieces)
 
 
 def number(

@@ -5,17 +5,17 @@ from __future__ import annotations
 import sys
 import threading
 import traceback
-from dataclasses import replace
 from pathlib import Path
 from types import TracebackType
 
 import platformdirs
-from PySide6.QtCore import QLocale, QSettings, QTimer
+from PySide6.QtCore import QSettings, QTimer
 from PySide6.QtWidgets import QApplication
 
 from .document import Document
 from .log import begin_log, log
 from .main_window import MainWindow
+from .new_job import empty_job
 
 
 def open_window(job_path: str | None) -> int:
@@ -39,10 +39,9 @@ def open_window(job_path: str | None) -> int:
     application.setApplicationDisplayName("Drystone")
     application.setDesktopFileName("drystone")
     begin_log()
-    window = MainWindow(Document(), user_settings())
-    if QLocale().measurementSystem() == QLocale.MeasurementSystem.ImperialUSSystem:
-        empty = window.document.job
-        window.document.open(replace(empty, units="in"))
+    settings = user_settings()
+    window = MainWindow(Document(), settings)
+    window.document.open(empty_job(settings, window.document.job.name))
     _catch_faults(window)
     window.show()
     if job_path is not None:

@@ -42,7 +42,7 @@ class CutTime(QObject):
         self._timer.setSingleShot(True)
         self._timer.setInterval(REST)
         self._timer.timeout.connect(self._begin)
-        document.changed.connect(self._stale)
+        document.changed.connect(self.work_out_again)
         self._timer.start()
 
     def close(self) -> None:
@@ -52,7 +52,8 @@ class CutTime(QObject):
             self._task.close()
             self._task = None
 
-    def _stale(self) -> None:
+    def work_out_again(self) -> None:
+        """Forget the time and work it out when nothing has changed for a moment."""
         self.told.emit("")
         self._timer.start()
 

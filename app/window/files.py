@@ -15,6 +15,7 @@ from ...io.names import file_stem
 from ...nesting.model.errors import DrystoneError
 from ...nesting.model.job import Job
 from .document import Document
+from .new_job import empty_job
 from .reader import Opened, Reader
 from .recovery import Lost, Recovery
 from .task import in_background
@@ -150,7 +151,7 @@ class Files(QObject):
         """Begin an empty job."""
         if not self.may_go():
             return False
-        self.document.open(Job(self.tr("New job")))
+        self.document.open(empty_job(self.settings, self.tr("New job")))
         return True
 
     def open(self, path: Path) -> bool:

@@ -33,6 +33,7 @@ from .importer import Importer
 from .kept import KeptLayouts
 from .menus import Menus
 from .nesting import Nesting
+from .new_job import UNIT
 from .notices import Notices
 from .reader import Reader
 from .recovery import Recovery, recovery_folder
@@ -154,6 +155,10 @@ class MainWindow(QMainWindow):
         self.nesting.running_changed.connect(self._enable)
         self.nesting.died.connect(self.notices.offer_best)
         self.cut_time.told.connect(self.strip.set_time)
+        self.book.shop.changed.connect(self.cut_time.work_out_again)
+        self.book.cutting.units_chosen.connect(
+            lambda unit: self.settings.setValue(UNIT, unit)
+        )
         self._enable()
         self._zoomed(self.bench.scale_now())
 

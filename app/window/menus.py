@@ -140,7 +140,7 @@ class Menus(QObject):
         menu.addSeparator()
         self.placed_action = QAction(self.tr("&Table of placed copies"), window)
         self.placed_action.setCheckable(True)
-        self.placed_action.setShortcut(QKeySequence("Alt+5"))
+        self.placed_action.setShortcut(QKeySequence("Alt+6"))
         self.placed_action.toggled.connect(window.show_placed)
         menu.addAction(self.placed_action)
         menu.addSeparator()

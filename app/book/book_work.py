@@ -1,0 +1,107 @@
+"""What the job book lets another process do: quote a job, and try variants of it.
+
+Runs in that process only; whoever shows a window never imports this module, because
+it loads the compiled engine.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from ...nesting.model.placement import Layout
+from ..kernel_cache import set_up, warm
+
+if TYPE_CHECKING:
+    from ..quoting import Quote
+    from ..trying import Outcome
+    from ..window.engine_child import Request, Show
+
+QUOTE = "drystone.app.book.book_work:quote"
+WHAT_IF = "drystone.app.book.book_work:what_if"
+
+
+def quote(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
+    """Quote a job as it is laid out, or on a quick layout where nothing is.
+
+    The options are ``setup`` and ``clean``; the figures shown are those of
+    `told_quote`, and ``quick``, whether a layout was made for it.
+    """
+    set_up()
+    setup, clean = request.options["setup"], request.options["clean"]
+    from ..quoting import make_quote, quote_layout
+
+    show.progress(-1.0, "")
+    if request.job.layout.placements:
+        done = quote_layout(request.job, setup, clean=clean)
+        quick = False
+    else:
+        warm(lambda words: show.progress(-1.0, words))
+        done = make_quote(
+            request.job,
+            setup,
+            seconds=request.seconds,
+            workers=request.workers,
+            clean=clean,
+        )
+        quick = True
+    money = setup.prices.currency
+    show(Layout(), 0.0, told_quote(done, money) | {"quick": quick})
+
+
+def told_quote(done: Quote, money: str) -> dict[str, object]:
+    """Return a quote as what is shown and written of it.
+
+    The keys are ``facts`` (labels and values), ``rows`` (item, quantity, amount),
+    ``total``, ``waste``, ``remarks`` (sentences), ``lifts`` (sentences about heavy
+    boards), ``sawing`` (name, sheets, break-down), ``proven`` and ``missing``.
+    """
+    from ...io.lengths import weight_text
+    from ...nesting.shop.weight import lift_note
+    from ..commands.quote import amount, facts_of, price_rows
+
+    units = done.job.units
+    lifts = [
+        f"{board.name}, about {weight_text(board.weight, units)} each: {note}."
+        for board in done.bought
+        if (note := lift_note(board.weight))
+    ]
+    return {
+        "facts": facts_of(done),
+        "rows": price_rows(done, money),
+        "total": ("Price", amount(done.cost.price, money)),
+        "waste": amount(done.cost.waste, money),
+        "remarks": [f"{a.message[:1].upper()}{a.message[1:]}." for a in done.advice],
+        "lifts": lifts,
+        "sawing": [(cuts.name, cuts.sheets, cuts.breakdown) for cuts in done.sawing],
+        "proven": done.proven,
+        "missing": done.missing,
+    }
+
+
+def what_if(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
+    """Try variants and show each outcome as it is known.
+
+    The options are ``setup`` and ``variants``; the figures shown are ``place`` and
+    ``outcome``.
+    """
+    set_up()
+    warm(lambda words: show.progress(-1.0, words))
+    from ..trying import try_all
+
+    setup, wanted = request.options["setup"], request.options["variants"]
+    show.progress(0.0, "")
+
+    def heard(place: int, outcome: Outcome) -> None:
+        show(Layout(), 0.0, {"place": place, "outcome": outcome})
+
+    try_all(
+        request.job,
+        setup,
+        wanted,
+        seconds=request.seconds,
+        seed=request.seed,
+        workers=request.workers,
+        on_done=lambda count: show.progress(count / len(wanted), ""),
+        on_outcome=heard,
+    )

@@ -1,0 +1,420 @@
+"""The job book under real mouse and key events: fields, tables, the shop's set-up."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtGui import QColor, QGuiApplication, QPalette
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QAbstractButton, QApplication, QWidget
+from pytestqt.qtbot import QtBot
+
+from drystone.app.book.book import JobBook
+from drystone.app.book.fields import Field, TextField
+from drystone.app.book.fold import Fold
+from drystone.app.window.document import Document
+from drystone.io.setup_file import read_setup
+from drystone.io.setup_library import SetupLibrary
+from drystone.nesting.model.holding import ReliefKind, TabRule
+from drystone.nesting.model.job import Cutting, Job
+from drystone.nesting.model.machine import CutterKind, Machine, ShopSetup
+from drystone.nesting.model.outline import Loop, Outline
+from drystone.nesting.model.part import Operation, Part
+from drystone.nesting.model.stock import Stock
+
+LEFT = Qt.MouseButton.LeftButton
+CTRL = Qt.KeyboardModifier.ControlModifier
+
+# The offscreen platform says so whenever a window limits its size.
+pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints")
+
+
+@pytest.fixture(autouse=True)
+def own_folders(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Keep set-ups and racks of tests away from the user's."""
+    for name in ("XDG_CONFIG_HOME", "XDG_DATA_HOME"):
+        monkeypatch.setenv(name, str(tmp_path / name.lower()))
+
+
+def bird_job() -> Job:
+    """Twelve sides with a notch, on sheets larger than the bed."""
+    low = [(0, 0), (200, 0), (200, 60), (150, 60)]
+    high = [(150, 100), (200, 100), (200, 150), (0, 150)]
+    notch = Loop.polygon([*low, *high])
+    side = Part(
+        "side",
+        "side",
+        Outline(notch),
+        quantity=12,
+        material="birch plywood",
+        thickness=12.0,
+    )
+    sheet = Stock(
+        "sheet",
+        "birch sheet",
+        Outline(Loop.rectangle(1525, 1525)),
+        "birch plywood",
+        12.0,
+        price=52.0,
+    )
+    return Job(
+        "Bird boxes", (side,), (sheet,), Cutting(6.35, 1.5, 12.0), bed=(800.0, 800.0)
+    )
+
+
+@pytest.fixture
+def book(qtbot: QtBot, own_folders: None) -> Iterator[JobBook]:
+    document = Document(bird_job())
+    book = JobBook(document)
+    qtbot.addWidget(book)
+    book.resize(500, 900)
+    book.show()
+    qtbot.waitExposed(book)
+    yield book
+    book.shut_down()
+
+
+def document_of(book: JobBook) -> Document:
+    return book.cutting.document
+
+
+def type_in(field: TextField, text: str) -> None:
+    """Type over what stands in a field, and leave it."""
+    field.line.setFocus()
+    field.line.selectAll()
+    QTest.keyClicks(field.line, text)
+    QTest.keyClick(field.line, Qt.Key.Key_Return)
+
+
+def show(book: JobBook, page: QWidget, *folds: Fold) -> None:
+    book.setCurrentWidget(page)
+    for fold in folds:
+        fold.set_open(True)
+    QApplication.processEvents()
+
+
+def test_lengths_read_alike_however_they_are_written(book: JobBook) -> None:
+    show(book, book.cutting)
+    field = book.cutting.margin
+    for unit in ("mm", "in"):
+        document_of(book).open(replace(bird_job(), units=unit))
+        for text in ("1 1/2 in", "38,1mm", "38.1 mm", '1-1/2"'):
+            type_in(field, "2 in")
+            type_in(field, text)
+            margin = document_of(book).job.cutting.margin
+            assert margin == pytest.approx(38.1, abs=1e-12), text
+        assert field.unit_label.text() == unit
+    assert field.line.text() == "1-1/2"
+
+
+def test_inch_fractions_stand_in_every_length_field(book: JobBook) -> None:
+    document_of(book).open(replace(bird_job(), units="in"))
+    show(book, book.cutting, *book.cutting.folds)
+    assert book.cutting.cutter.line.text() == "1/4"
+    assert book.cutting.drawer.form.fields["diameter"].line.text() == "1/8"  # type: ignore[attr-defined]
+    speed = book.cutting.machines.form.fields["feed_max"]
+    assert isinstance(speed, TextField)
+    assert speed.unit_label.text() == "in/min"
+    type_in(speed, "100")
+    assert book.shop.setup.machine.feed_max == pytest.approx(2540.0)
+    heads = book.stock.model
+    across = Qt.Orientation.Horizontal
+    titles = [heads.headerData(n, across) for n in range(heads.columnCount())]
+    assert "Size in" in titles and "Thickness in" in titles
+
+
+def test_wrong_text_stays_with_the_reason_beside_it(book: JobBook) -> None:
+    show(book, book.cutting)
+    field, other = book.cutting.margin, book.cutting.allowance
+    field.line.setFocus()
+    field.line.selectAll()
+    QTest.keyClicks(field.line, "wide")
+    assert field.error.isHidden()  # half typed
+    QTest.keyClick(field.line, Qt.Key.Key_Tab)
+    assert field.error.isVisible() and field.line.text() == "wide"
+    assert field.line.accessibleDescription()
+    type_in(other, "2.5")  # another change leaves it alone
+    assert document_of(book).job.cutting.allowance == 2.5
+    assert field.line.text() == "wide" and field.error.isVisible()
+    field.line.setFocus()
+    QTest.keyClick(field.line, Qt.Key.Key_Escape)
+    assert field.line.text() == "12" and field.error.isHidden()
+    type_in(field, "12 km")
+    assert "10000 mm" in field.error.text(), "the range with its unit"
+    assert document_of(book).job.cutting.margin == 12.0
+
+
+def test_a_changed_value_is_marked_and_set_back(book: JobBook) -> None:
+    show(book, book.cutting)
+    field = book.cutting.margin
+    assert field.reset.isHidden()
+    type_in(field, "15")
+    assert field.reset.isVisible() and "12 mm" in field.reset.text()
+    assert "Reset to shop default: 12 mm" in field.reset.toolTip()
+    assert field.reset.height() >= 24 and field.reset.width() >= 24
+    QTest.mouseClick(field.reset, LEFT)
+    assert document_of(book).job.cutting.margin == 12.0
+    assert field.reset.isHidden()
+    document_of(book).undo.undo()
+    assert document_of(book).job.cutting.margin == 15.0
+    assert field.reset.isVisible()
+
+
+def test_the_shop_keeps_set_ups_under_names(
+    book: JobBook, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    cutting, shop = book.cutting, book.shop
+    show(book, cutting, cutting.machine_fold)
+    fastest = cutting.machines.form.fields["feed_max"]
+    assert isinstance(fastest, TextField)
+    type_in(fastest, "4500")
+    assert shop.setup.machine.feed_max == 4500.0
+    assert "3000" in fastest.reset.text() and shop.differs
+    qtbot.waitUntil(lambda: read_setup().machine.feed_max == 4500.0, timeout=5000)
+    monkeypatch.setattr(
+        "PySide6.QtWidgets.QInputDialog.getText", lambda *a, **k: ("big router", True)
+    )
+    QTest.mouseClick(cutting.bar.keep, LEFT)
+    assert shop.name == "big router" and not shop.differs
+    assert fastest.reset.isHidden(), "it is the shop's default now"
+    type_in(fastest, "5000")
+    QTest.mouseClick(cutting.bar.reset, LEFT)
+    assert shop.setup.machine.feed_max == 4500.0
+    cutting.bar.choice.box.setFocus()
+    QTest.keyClick(cutting.bar.choice.box, Qt.Key.Key_Home)
+    assert shop.setup == ShopSetup()
+    shop.close()
+    library = SetupLibrary()
+    assert library.names() == ("big router",)
+    assert library.read("big router").machine.feed_max == 4500.0
+
+
+def test_a_set_up_that_cannot_be_read_is_left_alone(qtbot: QtBot) -> None:
+    path = SetupLibrary().in_use
+    path.parent.mkdir(parents=True)
+    path.write_text("machines = 3\n")
+    book = JobBook(Document(bird_job()))
+    qtbot.addWidget(book)
+    book.show()
+    show(book, book.cutting)
+    assert "machines" in book.cutting.bar.state.text()
+    book.shop.put(replace(ShopSetup(), machines=(Machine("other"),)))
+    assert path.read_text() == "machines = 3\n"
+    QTest.mouseClick(book.cutting.bar.aside, LEFT)
+    assert not path.exists() and not book.shop.trouble
+    assert path.with_suffix(".toml.unreadable").exists()
+    book.shut_down()
+
+
+def test_the_cutter_drawer(book: JobBook) -> None:
+    cutting = book.cutting
+    show(book, cutting, cutting.drawer_fold)
+    drawer = cutting.drawer
+    row = drawer.list.visualItemRect(drawer.list.item(1)).center()
+    QTest.mouseClick(drawer.list.viewport(), LEFT, pos=row)
+    assert drawer.chosen.name == "6 mm up-cut"
+    assert drawer.use is not None
+    QTest.mouseClick(drawer.use, LEFT)
+    assert document_of(book).job.cutting.cutter == 6.0
+    assert cutting.cutter.differs
+    QTest.mouseClick(drawer.add, LEFT)
+    assert len(book.shop.setup.cutters) == 6
+    name = drawer.form.fields["name"]
+    assert isinstance(name, TextField)
+    type_in(name, "1/4 in up-cut")  # taken
+    assert name.error.isVisible()
+    assert len({c.name for c in book.shop.setup.cutters}) == 6
+    QTest.mouseClick(drawer.remove, LEFT)
+    assert len(book.shop.setup.cutters) == 5
+
+
+def test_advice_stands_in_the_section_it_concerns(book: JobBook, qtbot: QtBot) -> None:
+    cutting, shop = book.cutting, book.shop
+    show(book, cutting)
+    thin = tuple(replace(c, cutting_length=8.0) for c in shop.setup.cutters)
+    shop.put(replace(shop.setup, cutters=thin))
+    assert any("longer cutter" in text for _, text in cutting.cut_fold.remarks.said)
+    assert cutting.cut_fold.remarks.isVisible()
+    qtbot.waitUntil(lambda: bool(cutting.bed_fold.remarks.said), timeout=10_000)
+    assert any("larger than the bed" in t for _, t in cutting.bed_fold.remarks.said)
+    shop.put(replace(shop.setup, cutters=(replace(thin[2], kind=CutterKind.UP_CUT),)))
+    box = cutting.clean.box
+    box.setFocus()
+    QTest.keyClick(box, Qt.Key.Key_Down)
+    assert any("lifts fibres" in text for _, text in cutting.cut_fold.remarks.said)
+
+
+def test_relief_is_one_step_and_is_drawn(book: JobBook, qtbot: QtBot) -> None:
+    cutting = book.cutting
+    show(book, cutting, cutting.corners_fold)
+    corners = cutting.corners
+    qtbot.waitUntil(corners.picture.isVisible, timeout=10_000)
+    assert "2 places stay standing" in corners.words.text()
+    corners.relief.box.setFocus()
+    QTest.keyClick(corners.relief.box, Qt.Key.Key_Down)
+    assert document_of(book).job.relief is ReliefKind.DOG_BONE
+    assert corners.relief.reset.isVisible()
+    assert "2 corners relieved" in corners.words.text()
+    document_of(book).undo.undo()
+    assert document_of(book).job.relief is ReliefKind.NONE
+
+
+def test_tabs_and_screws_are_switched(book: JobBook) -> None:
+    cutting, first = book.cutting, document_of(book).job
+    show(book, cutting, cutting.holding_fold)
+    cutting.tabs.box.setFocus()
+    QTest.keyClick(cutting.tabs.box, Qt.Key.Key_End)
+    job = document_of(book).job
+    assert job.holding.tabs is TabRule.ALL
+    assert any(m.operation is Operation.TAB for m in job.parts[0].marks)
+    cutting.screws.box.setFocus()
+    QTest.keyClicks(cutting.screws.box, "4")
+    assert document_of(book).job.holding.screws == 4
+    skin = cutting.holding.fields["onion_skin"]
+    assert isinstance(skin, TextField)
+    type_in(skin, "0.5")
+    assert book.shop.setup.practice.onion_skin == 0.5
+    document_of(book).undo.undo()
+    document_of(book).undo.undo()
+    assert document_of(book).job == first
+
+
+def test_a_sheet_is_sawn_into_blanks_as_one_step(book: JobBook) -> None:
+    cutting, first = book.cutting, document_of(book).job
+    show(book, cutting, cutting.bed_fold)
+    bed = cutting.bed
+    assert bed.picture.isVisible() and bed.take.isVisible()
+    QTest.mouseClick(bed.take, LEFT)
+    stock = document_of(book).job.stock
+    assert all(max(s.outline.size) <= 800.0 for s in stock)
+    assert not bed.take.isVisible()
+    document_of(book).undo.undo()
+    assert document_of(book).job == first
+
+
+def test_twenty_spreadsheet_rows_are_twenty_parts(book: JobBook) -> None:
+    first = document_of(book).job
+    book.setCurrentWidget(book.parts)
+    rows = ["name\tquantity\tlength\twidth"]
+    rows += [f"shelf {n}\t2\t{300 + n}\t180" for n in range(20)]
+    rows.append("bad\ttwo\t300\t180")
+    QGuiApplication.clipboard().setText("\n".join(rows))
+    table = book.parts.table
+    table.setFocus()
+    said: list[str] = []
+    document_of(book).said.connect(lambda notice: said.append(notice.text))
+    QTest.keyClick(table, Qt.Key.Key_V, CTRL)
+    assert len(document_of(book).job.parts) == 21
+    assert any("1 need attention" in text for text in said)
+    document_of(book).undo.undo()
+    assert document_of(book).job == first
+
+
+def test_tab_goes_left_to_right_and_top_to_bottom(book: JobBook) -> None:
+    for page, folds in (
+        (book.parts, []),
+        (book.stock, book.stock.folds),
+        (book.cutting, book.cutting.folds),
+        (book.hand_over, book.hand_over.folds),
+        (book.what_if, []),
+    ):
+        show(book, page, *folds)
+        stops = tab_stops(page)
+        assert len(stops) > 3
+        places = [w.mapTo(page, QPoint(0, w.height() // 2)) for w in stops]
+        for (one, a), (two, b) in zip(
+            zip(stops, places, strict=True),
+            list(zip(stops, places, strict=True))[1:],
+            strict=False,
+        ):
+            row = b.y() > a.y() + 8 or (abs(b.y() - a.y()) <= 14 and b.x() > a.x())
+            assert row, f"{page}: {name_of(one)} {a} is followed by {name_of(two)} {b}"
+
+
+def tab_stops(page: QWidget) -> list[QWidget]:
+    """Return what Tab stops at on a page, in its order."""
+    found: list[QWidget] = []
+    at = page.nextInFocusChain()
+    while at is not page and at is not None:
+        inside = page.isAncestorOf(at)
+        policy = at.focusPolicy().value & Qt.FocusPolicy.TabFocus.value
+        if inside and policy and at.isVisible() and at.isEnabled():
+            if at.focusProxy() is None:
+                found.append(at)
+        at = at.nextInFocusChain()
+    return found
+
+
+def name_of(widget: QWidget) -> str:
+    text = widget.text() if isinstance(widget, QAbstractButton) else ""
+    return widget.accessibleName() or text
+
+
+def test_all_that_takes_keys_has_a_name(book: JobBook) -> None:
+    for page in (book.parts, book.stock, book.cutting, book.hand_over, book.what_if):
+        for fold in page.findChildren(Fold):
+            fold.set_open(True)
+        show(book, page)
+        for widget in tab_stops(page):
+            assert name_of(widget).strip(), widget
+    icons = [
+        b
+        for b in book.findChildren(QAbstractButton)
+        if b.isVisible() and not any(c.isalpha() for c in b.text())
+    ]
+    for button in icons:  # such as "back to 12"
+        assert any(c.isalpha() for c in button.toolTip() + button.accessibleName())
+
+
+def test_every_default_is_a_value_that_can_be_typed_again(book: JobBook) -> None:
+    # What a field shows, typed into it, is the value it shows.
+    for unit in ("mm", "in"):
+        document_of(book).open(replace(bird_job(), units=unit))
+        show(book, book.cutting, *book.cutting.folds)
+        before = book.shop.setup, document_of(book).job
+        for field in book.cutting.findChildren(TextField):
+            if field.isVisible():
+                text = field.line.text()
+                field.line.setFocus()
+                field.line.selectAll()
+                QTest.keyClicks(field.line, text)
+                QTest.keyClick(field.line, Qt.Key.Key_Return)
+                assert field.error.isHidden(), (field.name, field.error.text())
+        assert (book.shop.setup, document_of(book).job) == before
+
+
+def test_empty_tick_boxes_are_seen_on_dark_ground(book: JobBook, qtbot: QtBot) -> None:
+    light = QApplication.palette()
+    dark = QPalette(light)
+    for role, colour in (
+        (QPalette.ColorRole.Window, "#2B2B2B"),
+        (QPalette.ColorRole.Base, "#1E1E1E"),
+        (QPalette.ColorRole.WindowText, "#E8E4DB"),
+    ):
+        dark.setColor(role, QColor(colour))
+    QApplication.setPalette(dark)
+    try:
+        show(book, book.cutting, book.cutting.machine_fold)
+        field = book.cutting.machines.form.fields["open_end"]
+        assert isinstance(field, Field)
+        box = field.focus_widget()
+        picture = box.grab().toImage()
+        shades = [
+            picture.pixelColor(x, y).lightness()
+            for y in range(picture.height())
+            for x in range(min(picture.width(), 18))
+        ]
+        # The edge against the window's ground, by the formula of WCAG 2.
+        ground = _luminance(min(shades) / 255.0)
+        edge = _luminance(max(shades) / 255.0)
+        assert (edge + 0.05) / (ground + 0.05) >= 3.0
+    finally:
+        QApplication.setPalette(light)
+
+
+def _luminance(shade: float) -> float:
+    return shade / 12.92 if shade <= 0.03928 else ((shade + 0.055) / 1.055) ** 2.4
