@@ -15,6 +15,7 @@ import numpy as np
 
 from . import kernels_separate as kernel
 from .overlap import Places, Task
+from .rectangles.board import BoardLike, InTurns, board_of
 from .rooms import Arrangement, Board, Problem
 from .separate import Settings
 from .sheets import SheetSearch
@@ -46,7 +47,7 @@ def improve(
     press : int
         Evaluations of each attempt to press a sheet.
     """
-    boards = [_BoardSearch(search, k, press) for k in range(len(search.problems))]
+    boards = [_improver(search, k, press) for k in range(len(search.problems))]
     length = first
     while not search.stopped():
         busy = False
@@ -57,6 +58,15 @@ def improve(
         if not busy:
             return
         length = min(2 * length, MOST_EVALUATIONS)
+
+
+def _improver(search: Search, index: int, press: int) -> BoardLike:
+    """Choose the method for a problem: rectangles have one of their own."""
+    rectangles = board_of(search, index)
+    if rectangles is not None and rectangles.exact:
+        return rectangles
+    general = _BoardSearch(search, index, press)
+    return general if rectangles is None else InTurns(rectangles, general)
 
 
 class _Closing(SheetSearch):
