@@ -143,12 +143,7 @@ def draw_blank(
     if labels is None:
         return
     said = said or BlankNotes()
-    for keep_out in stock.keep_outs:
-        outline = Outline(keep_out.loop)
-        _hatched(paper, outline, view)
-        x0, y0, x1, _ = keep_out.loop.bounds
-        px, py = view.point(((x0 + x1) / 2.0, y0))
-        paper.text(px, py - 2.4, keep_out.label, 5.0, grey=SOFT, align="centre")
+    _keep_outs(paper, stock, view)
     for spot in said.loose:
         _loose(paper, view.point(spot))
     for spot in said.screws:
@@ -159,6 +154,22 @@ def draw_blank(
         label = labels.label(part, placement, name, part.name, view.scale)
         _write_label(paper, placement, label, view)
     _datum(paper, view.point(datum_point(job.cutting.datum, stock)), job.cutting.datum)
+
+
+def _keep_outs(paper: Paper, stock: Stock, view: View) -> None:
+    """Draw the areas no cut may touch, as far as they lie on the board."""
+    canvas = paper.canvas
+    left, low, right, _ = stock.outline.bounds
+    for keep_out in stock.keep_outs:
+        canvas.saveState()
+        board = _path(paper, stock.outline, view)
+        canvas.clipPath(board, stroke=0, fill=0, fillMode=0)
+        hatched(paper, Outline(keep_out.loop), view)
+        canvas.restoreState()
+        x0, y0, x1, _ = keep_out.loop.bounds
+        middle = (max(x0, left) + min(x1, right)) / 2.0
+        px, py = view.point((middle, max(y0, low)))
+        paper.text(px, py - 2.4, keep_out.label, 5.0, grey=SOFT, align="centre")
 
 
 def _path(paper: Paper, outline: Outline, view: View) -> object:
@@ -243,7 +254,8 @@ def _mark(paper: Paper, mark: Mark, view: View) -> None:
         canvas.drawPath(path, stroke=1, fill=0)
 
 
-def _hatched(paper: Paper, outline: Outline, view: View) -> None:
+def hatched(paper: Paper, outline: Outline, view: View) -> None:
+    """Draw an area that no cut may touch."""
     canvas = paper.canvas
     x0, y0, x1, y1 = outline.bounds
     (left, low), (right, high) = view.point((x0, y0)), view.point((x1, y1))
@@ -469,7 +481,9 @@ def _panel(
     y = paper.pairs(x, y, width, _panel_facts(job, index, notes)) - 1.5
     screws = _screw_rows(job, index, said)
     if screws and y > paper.bottom + _LEAST:
-        y = paper.heading(x, y, width, "Suggested screws, from the datum")
+        asked = job.holding.screws
+        what = "Screws" if asked else "Suggested screws"
+        y = paper.heading(x, y, width, f"{what}, from the datum")
         y = paper.pairs(x, y, width, screws) - 1.5
     if said.remarks and y > paper.bottom + _LEAST:
         y = paper.heading(x, y, width, "Mind")

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from functools import partial
 
-from ..nesting.model.breakdown import SawStage
+from ..nesting.model.breakdown import Piece, SawStage
+from ..nesting.model.outline import Outline
 from .lengths import length_text, size_text, with_unit
 from .paper import SOFT, Column, Page, Paper, page_size
-from .paper_blank import dimension, fitting_scale
+from .paper_blank import dimension, fitting_scale, hatched
+from .paper_curves import View
 from .shop_notes import SheetCuts
 
 _PANEL = 86.0
@@ -46,6 +48,7 @@ def _draw(cuts: SheetCuts, units: str, scale: float, paper: Paper) -> None:
         pw, ph = piece.width / scale, piece.height / scale
         paper.canvas.setFillColorRGB(0.965, 0.93, 0.86)
         paper.box(px, py, pw, ph, fill=True)
+        _keep_outs(paper, piece, (px, py), scale)
         paper.pen(0.2)
         paper.box(px, py, pw, ph)
         upright = pw < 24.0 <= ph
@@ -79,6 +82,28 @@ def _draw(cuts: SheetCuts, units: str, scale: float, paper: Paper) -> None:
     )
     dimension(paper, (x, y), (x, y + h), length_text(plan.sheet[1], units), 11.0)
     _list(cuts, units, paper)
+
+
+def _keep_outs(
+    paper: Paper, piece: Piece, at: tuple[float, float], scale: float
+) -> None:
+    """Hatch the areas of a piece that no cut may touch, clipped by its edge."""
+    if not piece.keep_outs:
+        return
+    unit = 72.0 / 25.4
+    canvas = paper.canvas
+    canvas.saveState()
+    edge = canvas.beginPath()
+    edge.rect(
+        at[0] * unit,
+        at[1] * unit,
+        piece.width / scale * unit,
+        piece.height / scale * unit,
+    )
+    canvas.clipPath(edge, stroke=0, fill=0)
+    for area in piece.keep_outs:
+        hatched(paper, Outline(area.loop), View(*at, 1.0 / scale))
+    canvas.restoreState()
 
 
 def _hole(paper: Paper, x: float, y: float) -> None:

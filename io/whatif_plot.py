@@ -11,10 +11,14 @@ from xml.sax.saxutils import escape
 
 from .paper import INK, SOFT, Page, Paper, clean, make_pdf, shortened
 
-_WIDTH, _NAME, _PANEL, _GAP, _ROW = 257.0, 62.0, 58.0, 7.0, 8.0
-"""mm: the plot, the names, one panel, between panels, one row."""
+_WIDTH, _NAME, _PANEL, _GAP = 257.0, 52.0, 62.0, 7.0
+"""mm: the plot, the names, one panel, between panels."""
 
-_BAR = 4.4
+_ROOM, _LEAST, _MOST = 140.0, 8.0, 15.0
+"""mm: height for all rows, and what one row takes at least and at most."""
+
+_BAR = 0.55
+"""Height of a bar, as a share of its row."""
 
 
 @dataclass(frozen=True)
@@ -61,6 +65,7 @@ class _Rule:
     y0: float
     x1: float
     y1: float
+    soft: bool = False
 
 
 def _shapes(
@@ -69,8 +74,10 @@ def _shapes(
     """Return what is drawn, y down from the top left, mm, and the height."""
     found: list[_Rect | _Text | _Rule] = []
     top = 8.0
+    row = min(max(_ROOM / max(len(names), 1), _LEAST), _MOST)
+    bar = _BAR * row
     for i, name in enumerate(names):
-        y = top + (i + 0.5) * _ROW + 1.0
+        y = top + (i + 0.5) * row + 1.0
         base = first_is_base and i == 0
         found.append(_Text(0.0, y, shortened(name, _NAME - 3.0, 8.0), 8.0, base, False))
     for k, panel in enumerate(panels):
@@ -82,17 +89,23 @@ def _shapes(
         for i, (value, label) in enumerate(
             zip(panel.values, panel.labels, strict=True)
         ):
-            y = top + i * _ROW
+            y = top + i * row
             long = 0.0
             if math.isfinite(value) and most > 0.0:
                 long = room * value / most
                 strong = first_is_base and i == 0
-                found.append(_Rect(x, y + (_ROW - _BAR) / 2.0, long, _BAR, strong))
+                found.append(_Rect(x, y + (row - bar) / 2.0, long, bar, strong))
             found.append(
-                _Text(x + long + 1.2, y + _ROW / 2 + 1.0, label, 7.0, False, True)
+                _Text(x + long + 1.2, y + row / 2 + 1.0, label, 7.0, False, True)
             )
-        found.append(_Rule(x, top - 1.0, x, top + len(names) * _ROW + 1.0))
-    return found, top + len(names) * _ROW + 4.0
+        end = top + len(names) * row + 1.0
+        found.append(_Rule(x, top - 1.0, x, end))
+        base = panel.values[0] if first_is_base and panel.values else math.nan
+        if math.isfinite(base) and most > 0.0 and len(names) > 1:
+            # The order as it is, to compare the others with.
+            level = x + room * base / most
+            found.append(_Rule(level, top + row, level, end, soft=True))
+    return found, top + len(names) * row + 4.0
 
 
 def plot_svg(
@@ -123,7 +136,12 @@ def plot_svg(
         elif isinstance(s, _Rule):
             lines.append(
                 f'<line x1="{s.x0:.2f}" y1="{s.y0:.2f}" x2="{s.x1:.2f}" '
-                f'y2="{s.y1:.2f}" stroke="#1a1a1a" stroke-width="0.25"/>'
+                f'y2="{s.y1:.2f}" stroke="#1a1a1a" '
+                + (
+                    'stroke-width="0.2" stroke-dasharray="1.5 1.5"/>'
+                    if s.soft
+                    else 'stroke-width="0.25"/>'
+                )
             )
         else:
             weight = ' font-weight="bold"' if s.bold else ""
@@ -167,8 +185,11 @@ def _draw(shapes: Sequence[_Rect | _Text | _Rule], paper: Paper) -> None:
             paper.pen(0.15)
             paper.box(left + s.x, y, s.width, s.height)
         elif isinstance(s, _Rule):
-            paper.pen(0.25)
+            paper.pen(0.2 if s.soft else 0.25)
+            if s.soft:
+                paper.canvas.setDash(3.0, 3.0)
             paper.line(left + s.x0, top - s.y0, left + s.x1, top - s.y1)
+            paper.canvas.setDash()
         else:
             grey = SOFT if s.soft else INK
             paper.text(left + s.x, top - s.y, s.text, s.size, bold=s.bold, grey=grey)

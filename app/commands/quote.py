@@ -93,12 +93,19 @@ def run(args: argparse.Namespace) -> int:
     rows = price_rows(quote, money)
     total = ("Price", amount(quote.cost.price, money))
     if args.pdf:
-        facts, remarks = facts_of(quote), [_sentence(a.message) for a in quote.advice]
-        data = quote_pdf(job.name, facts, rows, total, remarks, job.units)
+        data = quote_pdf(
+            job.name,
+            facts_of(quote),
+            rows,
+            total,
+            customer_remarks(quote),
+            job.units,
+            parts=part_rows(quote),
+        )
         write_atomically(Path(args.pdf), data)
     if args.csv:
         head = [("item", "quantity", "amount")]
-        write_atomically(Path(args.csv), quote_csv([*head, *rows, (*total, "")]))
+        write_atomically(Path(args.csv), quote_csv([*head, *rows, (total[0], "", total[1])]))
     if args.save_setup:
         write_setup(setup, path)
     if args.json:
@@ -117,6 +124,38 @@ def amount(value: float, currency: str) -> str:
 
 def _sentence(text: str) -> str:
     return f"{text[:1].upper()}{text[1:]}."
+
+
+FOR_CUSTOMERS = frozenset(("corners-left", "relief-left-out", "cutter-too-wide"))
+"""Codes of advice about the parts themselves; the rest is the shop's own business."""
+
+
+def customer_remarks(quote: Quote) -> list[str]:
+    """Return what the customer should know, as whole sentences."""
+    said = [a.message for a in quote.advice if a.code in FOR_CUSTOMERS]
+    if quote.missing:
+        count = quote.missing
+        said.insert(
+            0,
+            f"{count} piece{'s' if count > 1 else ''} found no place on the boards and "
+            f"{'are' if count > 1 else 'is'} not in this price",
+        )
+    return [_sentence(text) for text in said]
+
+
+def part_rows(quote: Quote) -> list[tuple[str, str, str, str]]:
+    """Return the parts of the order: name, size, board, pieces."""
+    from ...io.lengths import size_text, with_unit
+
+    units = quote.job.units
+    rows = []
+    for part in quote.job.parts:
+        if part.quantity:
+            thick = f" {with_unit(part.thickness, units)}" if part.thickness else ""
+            size = f"{size_text(*part.outline.size, units)} {units}"
+            board = f"{part.material}{thick}".strip()
+            rows.append((part.name, size, board, str(part.quantity)))
+    return rows
 
 
 def price_rows(quote: Quote, currency: str) -> list[tuple[str, str, str]]:

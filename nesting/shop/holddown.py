@@ -334,6 +334,7 @@ def advice_on_holding(job: Job, practice: Practice) -> list[Advice]:
     have no straight run for one.
     """
     found = []
+    small: list[str] = []
     for part in job.parts:
         if not part.quantity or tabs_of(part):
             continue
@@ -348,15 +349,18 @@ def advice_on_holding(job: Job, practice: Practice) -> list[Advice]:
                 )
             )
         elif is_small(part, practice) and not wanted and not practice.onion_skin:
-            width, height = part.outline.size
-            found.append(
-                note(
-                    "small-part",
-                    f"{part.name}: {width:.0f} × {height:.0f} mm is small enough to be "
-                    "thrown when it comes loose; hold it with tabs or a skin",
-                    part.name,
-                )
+            small.append(part.name)
+    if small:
+        names = ", ".join(small[:3])
+        rest = f" and {len(small) - 3} more" if len(small) > 3 else ""
+        found.append(
+            note(
+                "small-parts",
+                f"{names}{rest}: small enough to be thrown when cut loose; hold "
+                f"{'it' if len(small) == 1 else 'them'} with tabs or a skin",
+                small[0] if len(small) == 1 else "",
             )
+        )
     return found
 
 

@@ -217,6 +217,6 @@ def test_tabs_are_a_list_that_a_person_can_change(cut: Path, tmp_path: Path) -> 
 def test_what_comes_loose_is_said(cut: Path) -> None:
     job = read_job(next(cut.glob("*.drystone")))
     codes = [(a.code, a.about) for a in advice_on_holding(job, SETUP.practice)]
-    assert codes == [("small-part", "panel 60 x 40")]
+    assert codes == [("small-parts", "panel 60 x 40")]
     skin = replace(SETUP.practice, onion_skin=0.5)
     assert advice_on_holding(job, skin) == []
