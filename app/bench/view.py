@@ -39,6 +39,7 @@ from ...nesting.model.motion import Motion, Point
 from ...nesting.model.placement import Placement
 from ..window.document import Document
 from ..window.edits import Difference, Key, key_of
+from . import accessible
 from .blank_item import BlankItem
 from .camera import Camera
 from .colours import Theme
@@ -142,12 +143,13 @@ class BenchView(QGraphicsView):
         self.viewport().setMouseTracking(True)
         self.setAcceptDrops(True)
         self.setAccessibleName(self.tr("Bench"))
+        accessible.install()
         self.setBackgroundBrush(self.theme.bench)
         self.setFrameShape(QGraphicsView.Shape.NoFrame)
         document.changed.connect(self._changed)
         document.opened.connect(self.fit)
         document.trial_changed.connect(self.refresh)
-        document.selection_changed.connect(self.show_selection)
+        document.selection_changed.connect(self._selection_changed)
         self.refresh()
         self.fit()
 
@@ -156,6 +158,11 @@ class BenchView(QGraphicsView):
         moved = difference.moved()
         if moved and self.gesture is None:
             self.bring_into_view(moved)
+        accessible.announce(self, moved)
+
+    def _selection_changed(self) -> None:
+        self.show_selection()
+        accessible.tell_focus(self)
 
     def refresh(self) -> None:
         """Show what the document holds now."""
