@@ -166,6 +166,8 @@ def _clear(rings: Sequence[tuple[float, tuple[Segment, ...]]]) -> bool:
         if not polygon.is_valid:
             polygon = polygon.buffer(0.0)
         polygons.append(polygon)
+    if len(polygons) < 2:  # shapely refuses to search among none
+        return True
     tree = shapely.STRtree(polygons)
     a, b = tree.query(polygons, predicate="intersects")
     for i, j in zip(a.tolist(), b.tolist(), strict=True):

@@ -187,3 +187,9 @@ def test_a_star_is_refused_with_the_place(tmp_path: Path) -> None:
     # one of the five crossings, all on a circle about the middle
     inner = 50 * math.cos(math.radians(72)) / math.cos(math.radians(36))
     assert math.hypot(*finding.place) == pytest.approx(inner, rel=1e-3)
+
+
+def test_a_loop_that_only_runs_to_and_fro_encloses_nothing() -> None:
+    found = apart(closed((0, 0), (90, 0), (40, 0), (60, 0)))
+    assert not found.rings
+    assert found.spurs
