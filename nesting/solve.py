@@ -21,6 +21,7 @@ from .model.errors import CheckError, InputError
 from .model.job import Job, Objective
 from .model.placement import Blank, Layout, Reason, Unplaced
 from .objective import Known, Measures, measure
+from .rectangles.board import board_of
 from .result import PassRecord, Phase, Record, Result
 from .rooms import (
     Arrangement,
@@ -426,7 +427,8 @@ def solve(
             search.bound = bound(job, search.poll)
         for k, builder in enumerate(builders):
             _tidy(search, k, builder)
-        _construct_more(search, builders, params)
+        if params.improve is None or not _all_rectangles(search):
+            _construct_more(search, builders, params)
         search.impatient = False
         if params.improve is not None:
             search.settled = True
@@ -491,6 +493,12 @@ def _improve(search: Search, params: Params, initial: Layout | None) -> None:
         team.run()
     finally:
         search.lost = team.lost
+
+
+def _all_rectangles(search: Search) -> bool:
+    """Whether every problem has a method of its own that begins with many orders."""
+    boards = [board_of(search, k) for k in range(len(search.problems))]
+    return all(board is not None and board.exact for board in boards)
 
 
 def _construct_more(

@@ -103,7 +103,6 @@ class RectangleBoard:
         if self._turn == 1:
             self._own.construct(self._search.stopped)
             self._offer(self._own.best)
-            return True
         self._adopt()
         own = self._own
         cheaper = own.cost > self._least + SMALLEST
