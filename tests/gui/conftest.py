@@ -2,15 +2,25 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from PySide6.QtCore import QSettings
 from pytestqt.qtbot import QtBot
 
+from drystone.app.book.book import JobBook
 from drystone.app.window.document import Document
 from drystone.app.window.main_window import MainWindow
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+if TYPE_CHECKING:
+    from tests.gui.book_person import bird_job
+else:  # beside this file; the tests are no package when they run
+    from book_person import bird_job
 
 
 @pytest.fixture
@@ -22,3 +32,23 @@ def window(qtbot: QtBot, tmp_path: Path) -> Iterator[MainWindow]:
     qtbot.waitExposed(window)
     yield window
     window.shut_down()
+
+
+@pytest.fixture
+def own_folders(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Keep the set-ups and racks of tests away from the user's."""
+    for name in ("XDG_CONFIG_HOME", "XDG_DATA_HOME"):
+        monkeypatch.setenv(name, str(tmp_path / name.lower()))
+
+
+@pytest.fixture
+def book(qtbot: QtBot, own_folders: None) -> Iterator[JobBook]:
+    """Return the job book with twelve parts on sheets larger than the bed."""
+    book = JobBook(Document(bird_job()))
+    qtbot.addWidget(book)
+    book.resize(500, 900)
+    book.show()
+    qtbot.waitExposed(book)
+    yield book
+    book.parts.found.close_down()
+    book.shut_down()

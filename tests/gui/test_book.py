@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import sys
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QColor, QGuiApplication, QPalette
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QAbstractButton, QApplication, QWidget
+from PySide6.QtWidgets import QAbstractButton, QApplication
 from pytestqt.qtbot import QtBot
 
 from drystone.app.book.book import JobBook
@@ -20,81 +21,36 @@ from drystone.app.window.document import Document
 from drystone.io.setup_file import read_setup
 from drystone.io.setup_library import SetupLibrary
 from drystone.nesting.model.holding import ReliefKind, TabRule
-from drystone.nesting.model.job import Cutting, Job
 from drystone.nesting.model.machine import CutterKind, Machine, ShopSetup
-from drystone.nesting.model.outline import Loop, Outline
-from drystone.nesting.model.part import Operation, Part
-from drystone.nesting.model.stock import Stock
+from drystone.nesting.model.part import Operation
 
-LEFT = Qt.MouseButton.LeftButton
-CTRL = Qt.KeyboardModifier.ControlModifier
+sys.path.insert(0, str(Path(__file__).parent))
+
+if TYPE_CHECKING:
+    from tests.gui.book_person import (
+        CTRL,
+        LEFT,
+        bird_job,
+        document_of,
+        name_of,
+        show,
+        tab_stops,
+        type_in,
+    )
+else:  # beside this file; the tests are no package when they run
+    from book_person import (
+        CTRL,
+        LEFT,
+        bird_job,
+        document_of,
+        name_of,
+        show,
+        tab_stops,
+        type_in,
+    )
 
 # The offscreen platform says so whenever a window limits its size.
 pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints")
-
-
-@pytest.fixture(autouse=True)
-def own_folders(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Keep set-ups and racks of tests away from the user's."""
-    for name in ("XDG_CONFIG_HOME", "XDG_DATA_HOME"):
-        monkeypatch.setenv(name, str(tmp_path / name.lower()))
-
-
-def bird_job() -> Job:
-    """Twelve sides with a notch, on sheets larger than the bed."""
-    low = [(0, 0), (200, 0), (200, 60), (150, 60)]
-    high = [(150, 100), (200, 100), (200, 150), (0, 150)]
-    notch = Loop.polygon([*low, *high])
-    side = Part(
-        "side",
-        "side",
-        Outline(notch),
-        quantity=12,
-        material="birch plywood",
-        thickness=12.0,
-    )
-    sheet = Stock(
-        "sheet",
-        "birch sheet",
-        Outline(Loop.rectangle(1525, 1525)),
-        "birch plywood",
-        12.0,
-        price=52.0,
-    )
-    return Job(
-        "Bird boxes", (side,), (sheet,), Cutting(6.35, 1.5, 12.0), bed=(800.0, 800.0)
-    )
-
-
-@pytest.fixture
-def book(qtbot: QtBot, own_folders: None) -> Iterator[JobBook]:
-    document = Document(bird_job())
-    book = JobBook(document)
-    qtbot.addWidget(book)
-    book.resize(500, 900)
-    book.show()
-    qtbot.waitExposed(book)
-    yield book
-    book.shut_down()
-
-
-def document_of(book: JobBook) -> Document:
-    return book.cutting.document
-
-
-def type_in(field: TextField, text: str) -> None:
-    """Type over what stands in a field, and leave it."""
-    field.line.setFocus()
-    field.line.selectAll()
-    QTest.keyClicks(field.line, text)
-    QTest.keyClick(field.line, Qt.Key.Key_Return)
-
-
-def show(book: JobBook, page: QWidget, *folds: Fold) -> None:
-    book.setCurrentWidget(page)
-    for fold in folds:
-        fold.set_open(True)
-    QApplication.processEvents()
 
 
 def test_lengths_read_alike_however_they_are_written(book: JobBook) -> None:
@@ -193,7 +149,9 @@ def test_the_shop_keeps_set_ups_under_names(
     assert library.read("big router").machine.feed_max == 4500.0
 
 
-def test_a_set_up_that_cannot_be_read_is_left_alone(qtbot: QtBot) -> None:
+def test_a_set_up_that_cannot_be_read_is_left_alone(
+    qtbot: QtBot, own_folders: None
+) -> None:
     path = SetupLibrary().in_use
     path.parent.mkdir(parents=True)
     path.write_text("machines = 3\n")
@@ -333,25 +291,6 @@ def test_tab_goes_left_to_right_and_top_to_bottom(book: JobBook) -> None:
         ):
             row = b.y() > a.y() + 8 or (abs(b.y() - a.y()) <= 14 and b.x() > a.x())
             assert row, f"{page}: {name_of(one)} {a} is followed by {name_of(two)} {b}"
-
-
-def tab_stops(page: QWidget) -> list[QWidget]:
-    """Return what Tab stops at on a page, in its order."""
-    found: list[QWidget] = []
-    at = page.nextInFocusChain()
-    while at is not page and at is not None:
-        inside = page.isAncestorOf(at)
-        policy = at.focusPolicy().value & Qt.FocusPolicy.TabFocus.value
-        if inside and policy and at.isVisible() and at.isEnabled():
-            if at.focusProxy() is None:
-                found.append(at)
-        at = at.nextInFocusChain()
-    return found
-
-
-def name_of(widget: QWidget) -> str:
-    text = widget.text() if isinstance(widget, QAbstractButton) else ""
-    return widget.accessibleName() or text
 
 
 def test_all_that_takes_keys_has_a_name(book: JobBook) -> None:
