@@ -2,19 +2,39 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterator
+
 from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
 from PySide6.QtGui import QMouseEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
+from pytestqt.qtbot import QtBot
 
+from drystone.app.bench import arrange
 from drystone.app.bench.view import BenchView
+from drystone.app.window.document import Document
 from drystone.app.window.edits import Key
+from drystone.nesting.model.job import Job
 from drystone.nesting.model.placement import Placement
 
 LEFT = Qt.MouseButton.LeftButton
 NONE = Qt.KeyboardModifier.NoModifier
 CTRL = Qt.KeyboardModifier.ControlModifier
 SHIFT = Qt.KeyboardModifier.ShiftModifier
+
+
+def at_the_bench(qtbot: QtBot, job: Job) -> Iterator[Person]:
+    """Yield someone in front of a bench that shows the job's first blank."""
+    view = BenchView(Document(job))
+    qtbot.addWidget(view)
+    view.resize(1000, 700)
+    view.show()
+    qtbot.waitExposed(view)
+    view.fit_blank(0)
+    view.setFocus()
+    yield Person(view)
+    view.cancel()
 
 
 class Person:
@@ -70,6 +90,28 @@ class Person:
 
     def key(self, key: Qt.Key, keys: Qt.KeyboardModifier = NONE) -> None:
         QTest.keyClick(self.view, key, keys)
+
+    def take_handle(self) -> QPointF:
+        """Press on the turning handle; return where it stood."""
+        handle = self.view.handle_at()
+        assert handle is not None
+        self.at = handle.toPoint()
+        QTest.mousePress(self.view.viewport(), LEFT, NONE, self.at)
+        return handle
+
+    def turn_handle(self, degrees: float, keys: Qt.KeyboardModifier = NONE) -> None:
+        """Take the handle round the middle of the only selected part."""
+        (p,) = self.document.placements(self.document.selection)
+        cx, cy = arrange.centre_of(self.document.job, p)
+        handle = self.take_handle()
+        middle = QPointF(self.pixel(cx, cy, p.blank))
+        arm = handle - middle
+        a = math.radians(-degrees)  # y runs down on the screen
+        there = QPointF(
+            arm.x() * math.cos(a) - arm.y() * math.sin(a),
+            arm.x() * math.sin(a) + arm.y() * math.cos(a),
+        )
+        self.go((middle + there).toPoint(), keys)
 
     def where(self, key: Key) -> Placement:
         found = self.document.placement(key)

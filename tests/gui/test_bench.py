@@ -17,32 +17,23 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from drystone.app.bench.moving import MoveGesture
-from drystone.app.bench.view import BenchView
-from drystone.app.window.document import Document, Notice
+from drystone.app.window.document import Notice
 
 sys.path.insert(0, str(Path(__file__).parent))
 
 if TYPE_CHECKING:
     from tests.gui.bench_jobs import planter_job
-    from tests.gui.bench_person import CTRL, LEFT, NONE, SHIFT, Person
+    from tests.gui.bench_person import CTRL, LEFT, NONE, SHIFT, Person, at_the_bench
 else:  # beside this file; the tests are no package when they run
     from bench_jobs import planter_job
-    from bench_person import CTRL, LEFT, NONE, SHIFT, Person
+    from bench_person import CTRL, LEFT, NONE, SHIFT, Person, at_the_bench
 
 GAP = 8.0
 
 
 @pytest.fixture
 def person(qtbot: QtBot) -> Iterator[Person]:
-    view = BenchView(Document(planter_job()))
-    qtbot.addWidget(view)
-    view.resize(1000, 700)
-    view.show()
-    qtbot.waitExposed(view)
-    view.fit_blank(0)
-    view.setFocus()
-    yield Person(view)
-    view.cancel()
+    yield from at_the_bench(qtbot, planter_job())
 
 
 def test_below_the_threshold_nothing_moves(person: Person) -> None:
