@@ -66,6 +66,7 @@ def least_cover(
         for want, (room, blanks) in zip(wants, needs, strict=True):
             for value, need in ((area, room), (None, blanks)):
                 paid = 0.0
+                rounding = 1e-9 * (1.0 + need)  # a need may be millions of mm²
                 rows = [k for k in rest if k in want.kinds]
                 size = {k: value[k] if value is not None else 1.0 for k in rows}
                 for k in sorted(rows, key=lambda k: (cost[k] / size[k], k)):
@@ -76,7 +77,7 @@ def least_cover(
                     take = take if number is None else min(take, float(number))
                     paid += take * cost[k]
                     need -= take * size[k]
-                if need > 1e-9:
+                if need > rounding:
                     return math.inf
                 most = max(most, paid)
         return most
