@@ -18,6 +18,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from drystone.app.bench.arrange import Edge
+from drystone.app.bench.shapes import flat
 from drystone.app.bench.view import BenchView
 from drystone.app.window.document import Document
 from drystone.app.window.edits import key_of
@@ -32,37 +33,57 @@ else:  # beside this file; the tests are no package when they run
     from bench_jobs import planter_job
     from bench_person import CTRL, LEFT, NONE, SHIFT, Person
 
-EXAMPLES = int(os.environ.get("DRYSTONE_GESTURE_EXAMPLES", "12"))
-"""Each runs up to ten gestures; 60 and more make a long run."""
+EXAMPLES = int(os.environ.get("DRYSTONE_GESTURE_EXAMPLES", "50"))
+"""Each makes at least ten gestures: 500 and more in the normal run."""
+
+KEYS = (
+    (Qt.Key.Key_Left, NONE),
+    (Qt.Key.Key_Up, SHIFT),
+    (Qt.Key.Key_Right, CTRL),
+    (Qt.Key.Key_R, NONE),
+    (Qt.Key.Key_R, SHIFT),
+    (Qt.Key.Key_F, NONE),
+    (Qt.Key.Key_L, NONE),
+    (Qt.Key.Key_Delete, NONE),
+    (Qt.Key.Key_Period, NONE),
+    (Qt.Key.Key_Escape, NONE),
+    (Qt.Key.Key_A, CTRL),
+    (Qt.Key.Key_K, NONE),
+)
+SNUG_KEYS = (
+    (Qt.Key.Key_S, NONE),
+    (Qt.Key.Key_D, CTRL),
+    (Qt.Key.Key_Left, CTRL | SHIFT),
+    (Qt.Key.Key_Down, CTRL | SHIFT),
+    (Qt.Key.Key_PageDown, SHIFT),
+    (Qt.Key.Key_PageUp, SHIFT),
+)
+"""These look for room themselves: nothing may lie wrongly after them that did not."""
 
 numbers = st.integers(0, 7)
 points = st.tuples(st.floats(-40, 640), st.floats(-40, 440), st.integers(0, 1))
+
+
+def gesture(kind: str, target: st.SearchStrategy[object], *keys: object) -> object:
+    return st.tuples(st.just(kind), numbers, target, st.sampled_from(keys or [NONE]))
+
+
 gestures = st.one_of(
-    st.tuples(st.just("drag"), numbers, points, st.sampled_from([NONE, SHIFT])),
-    st.tuples(st.just("drag"), numbers, points, st.just(NONE)),
-    st.tuples(st.just("drag"), numbers, points, st.just(CTRL)),
-    st.tuples(st.just("band"), numbers, points, st.sampled_from([NONE, CTRL])),
-    st.tuples(st.just("turn"), numbers, points, st.sampled_from([NONE, SHIFT])),
-    st.tuples(
-        st.just("key"),
-        numbers,
-        st.sampled_from(
-            [
-                Qt.Key.Key_Left,
-                Qt.Key.Key_Up,
-                Qt.Key.Key_R,
-                Qt.Key.Key_F,
-                Qt.Key.Key_L,
-                Qt.Key.Key_Delete,
-                Qt.Key.Key_Period,
-                Qt.Key.Key_Escape,
-            ]
-        ),
-        st.sampled_from([NONE, SHIFT]),
-    ),
-    st.tuples(st.just("carry"), numbers, points, st.just(NONE)),
-    st.tuples(st.just("align"), numbers, st.sampled_from(list(Edge)), st.just(NONE)),
-    st.tuples(st.just("cancel"), numbers, points, st.just(NONE)),
+    gesture("drag", points, NONE, NONE, SHIFT),
+    gesture("drag", points, CTRL),
+    gesture("band", points, NONE, CTRL),
+    gesture("turn", points, NONE, SHIFT),
+    gesture("turn", points, CTRL),
+    gesture("key", st.sampled_from(KEYS)),
+    gesture("snug key", st.sampled_from(SNUG_KEYS)),
+    gesture("carry", points),
+    gesture("align", st.sampled_from(list(Edge))),
+    gesture("distribute", st.booleans()),
+    gesture("swap", numbers),
+    gesture("fill", points),
+    gesture("keep-out", points),
+    gesture("edit keep-out", points),
+    gesture("cancel", points),
 )
 
 
@@ -71,7 +92,7 @@ def flagged_by_check(document: Document) -> set[tuple[str, int]]:
     found = set()
     for problem in verify(document.job).problems:
         if problem.kind is Kind.EMPTY_BLANK:
-            continue
+            continue  # not about a copy
         found.add((problem.part, problem.copy))
         if problem.kind in (Kind.OVERLAP, Kind.GAP):
             part, _, copy = problem.other.rpartition("/")
@@ -85,13 +106,24 @@ def perform(person: Person, gesture: tuple[object, ...]) -> bool:
     assert isinstance(number, int) and isinstance(keys, Qt.KeyboardModifier)
     document, view = person.document, person.view
     placements = document.job.layout.placements
-    if kind == "key":
-        assert isinstance(target, Qt.Key)
-        person.key(target, keys)
-        return False
+    if kind in ("key", "snug key"):
+        assert isinstance(target, tuple)
+        keep_out = view.pointer.chosen_keep_out is not None
+        person.key(*target)
+        return kind == "snug key" and not keep_out
     if kind == "align":
         assert isinstance(target, Edge)
         document.align(document.selection, target)
+        return False
+    if kind == "distribute":
+        document.distribute(document.selection, bool(target))
+        return False
+    if kind == "swap":
+        assert isinstance(target, int)
+        if placements:
+            pair = {key_of(placements[n % len(placements)]) for n in (number, target)}
+            document.select(pair)
+            document.swap(pair)
         return False
     assert isinstance(target, tuple)
     x, y, blank = target
@@ -100,8 +132,9 @@ def perform(person: Person, gesture: tuple[object, ...]) -> bool:
         person.press(x, y, blank)
         person.go(place + QPoint(120, 80), keys)
         person.let_go(keys)
-        # A press on a part drags what is selected instead: snug without Ctrl.
-        return keys == NONE
+        # A press on a part drags what is selected instead: snug without Ctrl; and one
+        # on a keep-out moves that.
+        return keys == NONE and not document.job.stock[0].keep_outs
     if kind == "carry":
         free = sorted(document.tray())
         if free and view.carry(free[number % len(free)], place):
@@ -110,6 +143,27 @@ def perform(person: Person, gesture: tuple[object, ...]) -> bool:
             view.gesture.finish()
             view.gesture = None
         return True
+    if kind == "fill":
+        QTest.mouseDClick(view.viewport(), LEFT, NONE, place)
+        return True
+    if kind == "keep-out":
+        view.set_tool("circle" if number % 2 else "rectangle")
+        person.press(x, y, blank)
+        person.go(place + QPoint(6 * number + 12, 25))
+        person.let_go()
+        view.set_tool("select")
+        return False
+    if kind == "edit keep-out":
+        keep_outs = document.job.stock[0].keep_outs
+        if keep_outs:
+            x0, y0, x1, y1 = keep_outs[number % len(keep_outs)].loop.bounds
+            # The second press takes hold of the rim when the first one chose it.
+            person.click((x0 + x1) / 2, (y0 + y1) / 2)
+            at = (x1, (y0 + y1) / 2) if number % 2 else ((x0 + x1) / 2, (y0 + y1) / 2)
+            person.press(*at, blank)
+            person.go(place)
+            person.let_go()
+        return False
     if not placements:
         return True
     chosen = placements[number % len(placements)]
@@ -122,10 +176,8 @@ def perform(person: Person, gesture: tuple[object, ...]) -> bool:
         QTest.mousePress(view.viewport(), LEFT, NONE, person.at)
     else:
         ox, oy = view.plan.origins[chosen.blank]
-        at = view.document.job.part(chosen.part_id).outline
-        from drystone.app.bench.shapes import flat
-
-        px, py = chosen.motion.point(flat(at).label_point)
+        outline = document.job.part(chosen.part_id).outline
+        px, py = chosen.motion.point(flat(outline).label_point)
         person.at = view.mapFromScene(QPointF(px + ox, py + oy))
         QTest.mousePress(view.viewport(), LEFT, NONE, person.at)
     person.go(place, keys)
@@ -140,7 +192,7 @@ def perform(person: Person, gesture: tuple[object, ...]) -> bool:
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
-@given(steps=st.lists(gestures, min_size=3, max_size=10))
+@given(steps=st.lists(gestures, min_size=10, max_size=12))
 def test_gestures_flag_what_is_wrong_and_can_all_be_undone(
     qapp: QApplication, steps: list[tuple[object, ...]]
 ) -> None:
