@@ -77,8 +77,6 @@ class BedSection(QWidget):
         )
         self.take.clicked.connect(self._take)
         form.addRow(self.take)
-        document.changed.connect(self.refresh)
-        shop.changed.connect(self.refresh)
         self.refresh()
 
     def _length(self, label: str, tip: str) -> LengthField:

@@ -58,7 +58,6 @@ class CornersSection(QWidget):
         form.addRow(self.words)
         self.picture = ReachPicture(self)
         form.addRow(self.picture)
-        document.changed.connect(self.refresh)
         self.refresh()
 
     def refresh(self) -> None:

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import (
     QFormLayout,
     QLabel,
@@ -64,6 +65,7 @@ class CuttingPage(QWidget):
         self.document = document
         self.shop = shop
         self._task: Task | None = None
+        self._stale = False
         page = PageColumn(self)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
@@ -140,7 +142,7 @@ class CuttingPage(QWidget):
         document.changed.connect(self.refresh)
         document.opened.connect(self._opened)
         shop.changed.connect(self.refresh)
-        self.refresh()
+        self._fill()
 
     def _job(self) -> Job:
         return self.document.job
@@ -326,7 +328,18 @@ class CuttingPage(QWidget):
     # ------------------------------------------------------------ showing
 
     def refresh(self) -> None:
-        """Show what the document and the shop hold."""
+        """Show what the document and the shop hold, now or when it is looked at."""
+        self._stale = not self.isVisible()
+        if not self._stale:
+            self._fill()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Show what has changed meanwhile."""
+        super().showEvent(event)
+        if self._stale:
+            self.refresh()
+
+    def _fill(self) -> None:
         job, practice = self.document.job, self.shop.default.practice
         cutting = job.cutting
         self._offer_cutters()
@@ -352,6 +365,8 @@ class CuttingPage(QWidget):
         self.screws.set_choices([(n, str(n) if n else self.tr("None")) for n in counts])
         self.screws.show_value(screws)
         self.screws.set_default(0)
+        self.bed.refresh()
+        self.corners.refresh()
         for form in (self.holding, self.depths, self.prices):
             form.refresh()
         for records in (self.machines, self.drawer, self.boards):

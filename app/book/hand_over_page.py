@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from PySide6.QtCore import QEvent, QUrl, Signal
-from PySide6.QtGui import QDesktopServices
+from PySide6.QtGui import QDesktopServices, QShowEvent
 from PySide6.QtWidgets import (
     QFileDialog,
     QHBoxLayout,
@@ -56,6 +56,7 @@ class HandOverPage(QWidget):
         super().__init__(parent)
         self.document = document
         self._busy = False
+        self._stale = False
         self._typed = False
         self._replaces = False
         self.state = QLabel(self)
@@ -128,7 +129,7 @@ class HandOverPage(QWidget):
         document.path_changed.connect(self._propose)
         document.opened.connect(self.forget)
         self._propose()
-        self.refresh()
+        self._fill()
 
     # ------------------------------------------------------------ showing
 
@@ -146,7 +147,18 @@ class HandOverPage(QWidget):
         self.refresh()
 
     def refresh(self) -> None:
-        """Show what would be written now."""
+        """Show what would be written now, or when it is looked at."""
+        self._stale = not self.isVisible()
+        if not self._stale:
+            self._fill()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Show what has changed meanwhile."""
+        super().showEvent(event)
+        if self._stale:
+            self.refresh()
+
+    def _fill(self) -> None:
         self._propose()
         job = self.document.job
         placed = len(job.layout.placements)

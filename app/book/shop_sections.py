@@ -119,7 +119,10 @@ class SetupBar(QWidget):
 
 
 class ShopForm(RecordForm):
-    """Values of one of the set-up's records: its saw, practice or prices."""
+    """Values of one of the set-up's records: its saw, practice or prices.
+
+    The page that holds it calls `refresh` when the set-up in use has changed.
+    """
 
     def __init__(
         self,
@@ -133,7 +136,6 @@ class ShopForm(RecordForm):
         self.shop = shop
         self._part = part
         self.put.connect(self._store)
-        shop.changed.connect(self.refresh)
         self.refresh()
 
     def refresh(self) -> None:
@@ -149,7 +151,10 @@ class ShopForm(RecordForm):
 
 
 class ShopList(RecordList):
-    """The machines, cutters or boards of the set-up."""
+    """The machines, cutters or boards of the set-up.
+
+    The page that holds it calls `refresh` when the set-up in use has changed.
+    """
 
     def __init__(
         self,
@@ -167,7 +172,6 @@ class ShopList(RecordList):
         self.shop = shop
         self._part = part
         self.put.connect(self._store)
-        shop.changed.connect(self.refresh)
         self.refresh()
 
     def refresh(self) -> None:

@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtGui import QWheelEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QListWidget
 from pytestqt.qtbot import QtBot
 
 from drystone.app.book.book import JobBook
 from drystone.app.window.document import Document
 from drystone.io.rack import Rack, RackBoard
 from drystone.nesting.model.outline import Loop, Outline
+from drystone.nesting.model.placement import Blank
 
 sys.path.insert(0, str(Path(__file__).parent))
 
@@ -41,6 +45,10 @@ def look(book: JobBook, qtbot: QtBot) -> None:
     """Look at the Stock page until it knows the rack."""
     show(book, book.stock, *book.stock.folds)
     qtbot.waitUntil(lambda: not book.rack.busy and book.rack.looked, timeout=5000)
+
+
+def _filled(box: QListWidget) -> bool:
+    return box.count() > 0
 
 
 def click_row(book: JobBook, row: int) -> None:
@@ -127,7 +135,7 @@ def test_a_job_is_booked_out_and_taken_back(book: JobBook, qtbot: QtBot) -> None
     assert not section.book.isVisible(), "once only"
     QTest.mouseClick(section.back, LEFT)
     qtbot.waitUntil(lambda: section.booking() is None, timeout=5000)
-    assert book.rack.boards == ()
+    assert not len(book.rack.boards)
     assert section.book.isVisible()
 
 
@@ -160,17 +168,12 @@ def test_two_windows_never_spend_one_board_twice(book: JobBook, qtbot: QtBot) ->
         QTest.mouseClick(one.stock.rack.take, LEFT)
         document = document_of(one)
         # Lay the parts on the rack's board instead of the sheet.
-        from dataclasses import replace
-
-        from drystone.nesting.model.placement import Blank
-
+        one.stock.leftovers.list.clear()
         taken = document.job.stock[-1].id
         layout = replace(job.layout, blanks=(Blank(taken),))
         document.change("Lay out", replace(document.job, name=name, layout=layout))
-        qtbot.waitUntil(
-            lambda s=one.stock.leftovers: bool(s._key) and s.list.count() > 0,
-            timeout=10_000,
-        )
+        leftovers = one.stock.leftovers.list
+        qtbot.waitUntil(partial(_filled, leftovers), timeout=10_000)
     QApplication.processEvents()
     QTest.mouseClick(book.stock.leftovers.book, LEFT)
     qtbot.waitUntil(lambda: not book.rack.busy, timeout=5000)
@@ -214,9 +217,6 @@ def test_esc_leaves_a_cell_as_it_was(book: JobBook) -> None:
 
 
 def test_the_wheel_changes_nothing_it_passes_over(book: JobBook) -> None:
-    from PySide6.QtCore import QPointF
-    from PySide6.QtGui import QWheelEvent
-
     show(book, book.cutting)
     box = book.cutting.datum.box
     book.tabBar().setFocus()
