@@ -255,7 +255,7 @@ def sawn_stock(sheet: Stock, breakdown: Breakdown, bed: Bed) -> SawnStock:
         kinds.append(
             Stock(
                 f"{kind}#{alike + 1}" if alike else kind,
-                f"{sheet.name}, ripped{letter}",
+                f"{sheet.name}, {'position' if breakdown.holes else 'ripped'}{letter}",
                 Outline(Loop.rectangle(w, h)),
                 sheet.material,
                 sheet.thickness,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import random
 
 import pytest
@@ -21,11 +22,13 @@ from drystone.nesting.shop.holddown import (
     loose_pieces,
     screw_spots,
     tabs_for,
+    tabs_of,
     with_tabs,
 )
-from drystone.nesting.shop.relief import relieve
+from drystone.nesting.shop.relief import ROOM, relieve
+from drystone.nesting.shop.relief_check import relief_fault
 
-FINE = 0.001
+FINE = 0.002
 
 
 def polygon(outline: Outline) -> shapely.Polygon:
@@ -77,6 +80,7 @@ def random_job(seed: int) -> Job:
 
 @pytest.mark.parametrize("seed", range(200))
 def test_screws_tabs_and_reliefs_keep_their_distance(seed: int) -> None:
+    """Never in a part, never nearer to a path than asked, and none left out."""
     job = random_job(seed)
     distance = random.Random(seed).uniform(4, 25)
     spots = screw_spots(job, 0, distance=distance, count=5)
@@ -92,10 +96,35 @@ def test_screws_tabs_and_reliefs_keep_their_distance(seed: int) -> None:
         assert at.distance(board.boundary) >= 10.0 - 1e-6
         assert at.distance(keep_out) >= distance
         for shape in placed:
-            assert at.distance(shape) >= job.cutting.cutter + distance
+            # What lies in a hole comes loose: a screw there counts as in the part.
+            assert at.distance(shapely.Polygon(shape.exterior)) >= (
+                job.cutting.cutter + distance
+            )
+    for i, a in enumerate(spots):
+        assert all(math.dist(a, b) >= 40.0 for b in spots[i + 1 :])
+    if len(spots) < 5:
+        _check_that_there_is_no_room(job, spots, distance)
     for part in job.parts:
         _check_tabs(part, job.cutting.cutter)
         _check_relief(part, job.cutting.cutter)
+
+
+def _check_that_there_is_no_room(
+    job: Job, spots: tuple[tuple[float, float], ...], distance: float
+) -> None:
+    """No place much farther from everything than asked was overlooked."""
+    board = polygon(job.stock[0].outline)
+    room = board.buffer(-10.0 - 15.0)
+    room = room.difference(
+        polygon(Outline(job.stock[0].keep_outs[0].loop)).buffer(distance + 15.0)
+    )
+    away = job.cutting.cutter + distance + 15.0
+    for p in job.layout.placements:
+        shape = polygon(job.part(p.part_id).outline.moved(p.motion))
+        room = room.difference(shapely.Polygon(shape.exterior).buffer(away))
+    for x, y in spots:
+        room = room.difference(shapely.Point(x, y).buffer(40.0 + 15.0))
+    assert room.is_empty
 
 
 def _check_tabs(part: Part, cutter: float) -> None:
@@ -113,11 +142,20 @@ def _check_tabs(part: Part, cutter: float) -> None:
     for i, a in enumerate(middles):
         assert all(a.distance(b) > 0.0 for b in middles[i + 1 :])
     marked = with_tabs(with_tabs(part, cutter, practice), cutter, practice)
-    assert len(marked.marks) == len(tabs)
+    assert tabs_of(marked) == tabs
+    for kind in (ReliefKind.DOG_BONE, ReliefKind.T_BONE):
+        taken = polygon(part.outline).difference(
+            polygon(relieve(part, cutter, kind, room=ROOM).part.outline)
+        )
+        # Opened a little, since rounding leaves slivers along walls that were split.
+        circles = shapely.get_parts(taken.buffer(-0.01).buffer(0.01))
+        assert all(line.distance(c) > 0.5 for line in middles for c in circles)
 
 
 def _check_relief(part: Part, cutter: float) -> None:
-    for kind in ReliefKind:
+    for kind in (ReliefKind.DOG_BONE, ReliefKind.T_BONE):
+        cut = relieve(part, cutter, kind, room=ROOM)
+        assert relief_fault(part.outline, cut.part.outline, cutter) == ""
         result = relieve(part, cutter, kind)
         before, after = polygon(part.outline), polygon(result.part.outline)
         assert after.is_valid
