@@ -1,0 +1,271 @@
+"""The bench by keys, by numbers, and the helping hands that look for room."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QLineEdit
+from pytestqt.qtbot import QtBot
+
+from drystone.app.bench import arrange
+from drystone.app.bench.numbers_plate import NumbersPlate
+from drystone.app.window.document import Notice
+from drystone.nesting.model.job import Job
+from drystone.nesting.model.outline import Loop
+from drystone.nesting.model.placement import Blank
+from drystone.nesting.model.rules import Grain
+from drystone.nesting.model.stock import KeepOut
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+if TYPE_CHECKING:
+    from tests.gui.bench_jobs import planter_job
+    from tests.gui.bench_person import CTRL, LEFT, NONE, SHIFT, Person, at_the_bench
+else:  # beside this file; the tests are no package when they run
+    from bench_jobs import planter_job
+    from bench_person import CTRL, LEFT, NONE, SHIFT, Person, at_the_bench
+
+GAP = 8.0
+
+
+@pytest.fixture
+def person(qtbot: QtBot) -> Iterator[Person]:
+    yield from at_the_bench(qtbot, planter_job())
+
+
+def box(person: Person, key: tuple[str, int]) -> tuple[float, float, float, float]:
+    return arrange.box_of(person.document.job, person.where(key))
+
+
+def test_s_settles_what_lies_wrongly_as_near_as_there_is_room(person: Person) -> None:
+    person.document.nudge([("side", 2)], -37, 0)  # 3 mm from side 1
+    assert person.document.conflicts()
+    person.document.select([("side", 2)])
+    person.key(Qt.Key.Key_S)
+    assert person.document.conflicts() == {}
+    x0, y0, _, _ = box(person, ("side", 2))
+    assert (x0, y0) == pytest.approx((128, 20), abs=0.01)
+    assert person.document.undo.undoText() == "Settle Side 2"
+    steps = person.document.undo.count()
+    person.key(Qt.Key.Key_S)  # lies well: nothing to do
+    assert person.document.undo.count() == steps
+
+
+def test_ctrl_shift_and_an_arrow_push_up_to_a_neighbour(person: Person) -> None:
+    person.document.select([("side", 2)])
+    person.key(Qt.Key.Key_Left, CTRL | SHIFT)
+    assert box(person, ("side", 2))[0] == pytest.approx(120 + GAP, abs=0.01)
+    assert person.document.undo.undoText() == "Push Side 2"
+    person.key(Qt.Key.Key_Down, CTRL | SHIFT)
+    assert box(person, ("side", 2))[1] == pytest.approx(10, abs=0.01)  # the margin
+    assert person.document.conflicts() == {}
+    steps = person.document.undo.count()
+    person.key(Qt.Key.Key_Down, CTRL | SHIFT)
+    assert person.document.undo.count() in (steps, steps + 1)
+    assert box(person, ("side", 2))[1] == pytest.approx(10, abs=0.01)
+
+
+def test_shift_and_page_down_take_a_part_to_the_next_blank(person: Person) -> None:
+    person.document.select([("disc", 1)])
+    person.key(Qt.Key.Key_PageDown, SHIFT)  # just there lies disc 2
+    disc = person.where(("disc", 1))
+    assert disc.blank == 1
+    assert person.document.conflicts() == {}
+    person.key(Qt.Key.Key_PageDown, SHIFT)  # there is no third blank
+    assert person.where(("disc", 1)).blank == 1
+    person.key(Qt.Key.Key_PageUp, SHIFT)
+    assert person.where(("disc", 1)).blank == 0
+    assert person.document.conflicts() == {}
+
+
+def type_numbers(person: Person, *texts: str | None) -> NumbersPlate:
+    person.key(Qt.Key.Key_Return)
+    plates = person.view.viewport().findChildren(NumbersPlate)
+    plate = plates[-1]
+    for field, text in zip(plate.fields, texts, strict=False):
+        if text is not None:
+            field.setFocus()
+            field.selectAll()
+            QTest.keyClicks(field, text)
+    QTest.keyClick(plate.fields[0], Qt.Key.Key_Return)
+    return plate
+
+
+def test_numbers_are_typed_on_the_bench(person: Person) -> None:
+    person.document.select([("side", 3)])
+    type_numbers(person, "380", '2"', "90")
+    side = person.where(("side", 3))
+    assert side.turn == 90
+    x0, y0, _, _ = box(person, ("side", 3))
+    assert (x0, y0) == pytest.approx((380, 50.8))
+    assert person.document.undo.count() == 1
+    assert person.view.hasFocus()
+
+
+def test_numbers_for_several_parts_at_once(person: Person) -> None:
+    person.document.select([("side", 1), ("side", 2)])
+    plate = type_numbers(person, None, "31.5")
+    assert plate.fields[0].placeholderText() == "several"
+    assert box(person, ("side", 1))[:2] == pytest.approx((20, 31.5))
+    assert box(person, ("side", 2))[:2] == pytest.approx((160, 31.5))
+    assert person.document.undo.count() == 1
+
+
+def test_a_wrong_number_is_told_and_kept(person: Person) -> None:
+    person.document.select([("rail", 1)])
+    plate = type_numbers(person, None, None, "45")
+    assert plate.isVisible() and "grain" in plate.wrong.text()
+    assert plate.fields[2].text() == "45"
+    assert person.document.undo.count() == 0
+    plate.fields[2].setText("180")
+    QTest.keyClick(plate.fields[2], Qt.Key.Key_Return)
+    assert person.where(("rail", 1)).turn == 180
+    plate = type_numbers(person, "wide")
+    assert plate.isVisible() and plate.wrong.text().startswith("✕")
+    QTest.keyClick(plate.fields[0], Qt.Key.Key_Escape)
+    assert not plate.isVisible()
+
+
+def test_letters_typed_into_the_plate_turn_nothing(person: Person) -> None:
+    person.document.select([("side", 1)])
+    person.key(Qt.Key.Key_Return)
+    field = QApplication.focusWidget()
+    assert isinstance(field, QLineEdit)
+    QTest.keyClicks(field, "rlf")
+    assert person.document.undo.count() == 0
+    QTest.keyClick(field, Qt.Key.Key_Escape)
+
+
+def with_keep_outs(person: Person) -> None:
+    stock = person.document.job.stock[0]
+    person.document.set_keep_outs(
+        stock.id,
+        [
+            KeepOut(Loop.circle(500, 150, 20), "clamp"),
+            KeepOut(Loop.rectangle(40, 30, 420, 100), "vice"),
+        ],
+        "Add keep-outs",
+    )
+
+
+def test_keep_outs_by_keys_alone(person: Person) -> None:
+    with_keep_outs(person)
+    person.key(Qt.Key.Key_K)
+    person.key(Qt.Key.Key_Right)
+    person.key(Qt.Key.Key_Up, SHIFT)
+    clamp, vice = person.document.job.stock[0].keep_outs
+    assert clamp.loop.bounds == pytest.approx((481, 140, 521, 180))
+    type_numbers(person, None, None, "60", "big clamp")
+    clamp, vice = person.document.job.stock[0].keep_outs
+    assert clamp.loop.bounds == pytest.approx((471, 130, 531, 190))
+    assert clamp.label == "big clamp"
+    person.key(Qt.Key.Key_K)
+    type_numbers(person, None, None, "50", "20")
+    clamp, vice = person.document.job.stock[0].keep_outs
+    assert vice.loop.bounds == pytest.approx((420, 100, 470, 120))
+    person.key(Qt.Key.Key_Delete)
+    assert len(person.document.job.stock[0].keep_outs) == 1
+
+
+def test_a_side_of_a_keep_out_is_pulled_alone(person: Person) -> None:
+    with_keep_outs(person)
+    person.click(440, 115)
+    person.drag((460, 115), (490, 118))
+    _, vice = person.document.job.stock[0].keep_outs
+    x0, y0, x1, y1 = vice.loop.bounds
+    assert (x0, y0, y1) == pytest.approx((420, 100, 130))
+    assert x1 == pytest.approx(490, abs=1)
+
+
+def test_two_selected_parts_are_measured_at_once(person: Person) -> None:
+    heard: list[str] = []
+    person.view.said.connect(heard.append)
+    person.document.select([("side", 1), ("side", 2)])
+    person.key(Qt.Key.Key_M)
+    assert heard[-1].startswith("40.000 mm")
+
+
+def test_measuring_by_two_clicks_from_a_curve_to_an_edge(person: Person) -> None:
+    """From the disc's edge, a whole circle and not a chord of it, to a panel's."""
+    person.view.set_tool("measure")
+    person.click(330, 195.5)  # the disc's lowest point is (330, 195)
+    person.at = person.pixel(330, 196)
+    person.go(person.pixel(370, 79))  # the upper edge of side 3 is y = 80
+    assert "115.000 mm" in person.view.figures
+    person.click(370, 79)
+    assert person.view.gesture is None
+    person.view.set_tool("select")
+
+
+def test_measuring_between_two_curves(person: Person) -> None:
+    person.view.set_tool("measure")
+    person.press(200, 287)  # the ring's outside, north east
+    person.go(person.pixel(303, 252))  # the disc, north west
+    measured = float(person.view.figures.split(" mm")[0])
+    assert measured == pytest.approx(200 - 90 - 35, abs=0.005)
+    person.let_go()
+    person.view.set_tool("select")
+
+
+def other_board_job() -> Job:
+    job = planter_job()
+    thick = replace(job.stock[0], id="thick", name="Thick", thickness=18.0)
+    across = replace(job.stock[0], id="across", name="Across", grain=Grain.WIDTH)
+    layout = replace(
+        job.layout, blanks=(*job.layout.blanks, Blank("thick"), Blank("across"))
+    )
+    return replace(job, stock=(*job.stock, thick, across), layout=layout)
+
+
+def test_a_part_is_not_dragged_onto_another_board(qtbot: QtBot) -> None:
+    for person in at_the_bench(qtbot, other_board_job()):
+        person.view.fit()
+        person.press(60, 45)
+        person.go(person.pixel(300, 200, 2))
+        assert "another board" in person.view.figures
+        person.let_go()
+        assert person.where(("side", 1)).blank != 2
+        assert person.document.conflicts() == {}
+        heard: list[Notice] = []
+        person.document.said.connect(heard.append)
+        assert not person.view.carry("side", person.pixel(300, 200, 2))
+        assert "another board" in heard[-1].text
+
+
+def test_a_part_is_not_dragged_against_the_grain(qtbot: QtBot) -> None:
+    for person in at_the_bench(qtbot, other_board_job()):
+        person.view.fit()
+        person.press(480, 345)
+        person.go(person.pixel(300, 200, 3))
+        assert "grain" in person.view.figures
+        person.let_go()
+        assert person.document.conflicts() == {}
+        # By keys it is turned as its rule asks for there.
+        person.document.select([("rail", 1)])
+        person.view.keys.to_blank(3)
+        assert person.where(("rail", 1)).turn in (90, 270)
+        assert person.document.conflicts() == {}
+
+
+def test_walking_tells_what_is_come_upon(person: Person) -> None:
+    heard: list[str] = []
+    person.view.said.connect(heard.append)
+    person.key(Qt.Key.Key_Period)
+    assert " mm to " in heard[-1] and "cut: 1 outside" in heard[-1]
+
+
+def test_small_parts_take_a_press_in_an_area_of_24_pixels(person: Person) -> None:
+    person.view.zoom_by(0.12)
+    person.view.camera.scroll(0, 0)
+    place = person.pixel(480, 345)  # the rail's middle; it is 30 mm wide
+    off = QPoint(0, 11)
+    assert 30 * person.view.scale_now() < 10
+    QTest.mouseClick(person.view.viewport(), LEFT, NONE, place - off)
+    assert person.document.selection == {("rail", 1)}
