@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 
 from ..nesting.improve import improve
@@ -73,6 +74,8 @@ def lay_out(
     passes: int | None = None,
     seed: int = 0,
     workers: int = 1,
+    executor: Executor | None = None,
+    statistics: bool = False,
 ) -> LaidOut:
     """Lay a job out and judge the layout.
 
@@ -89,7 +92,11 @@ def lay_out(
     seed : int
         For what the search draws at random.
     workers : int
-        Processors to use.
+        Pieces of work that go on side by side.
+    executor : Executor, optional
+        Where to send them; by default they are done here.
+    statistics : bool
+        Whether to keep a record of every pass.
 
     Raises
     ------
@@ -109,7 +116,16 @@ def lay_out(
     else:
         rules.append(MaxPasses(passes))
     params = Params(improve=improve)
-    result = solve(job, AnyOf(*rules), seed, better, workers, params=params)
+    result = solve(
+        job,
+        AnyOf(*rules),
+        seed,
+        better,
+        workers,
+        executor,
+        params,
+        collect_stats=statistics,
+    )
     done = replace(job, layout=result.layout)
     without = None
     if job.cutting.use_holes and copies_in_holes(done):
@@ -129,6 +145,8 @@ def lay_out_on_bed(
     passes: int | None = None,
     seed: int = 0,
     workers: int = 1,
+    executor: Executor | None = None,
+    statistics: bool = False,
 ) -> LaidOut:
     """Lay a job out on blanks that fit its bed; see `lay_out`.
 
@@ -147,6 +165,8 @@ def lay_out_on_bed(
                 passes=passes,
                 seed=seed,
                 workers=workers,
+                executor=executor,
+                statistics=statistics,
             )
 
         done = on_fewest_sheets(sawn, lay, lambda laid: laid.job)

@@ -31,6 +31,23 @@ class Record:
     measures: Measures
 
 
+PASS_COLUMNS = (
+    "pass",
+    "seconds",
+    "phase",
+    "offered",
+    "better",
+    "sheets",
+    "offcuts",
+    "cost",
+    "yield",
+    "kept_area",
+    "largest_kept",
+    "unplaced",
+)
+"""What `PassRecord.as_row` tells; areas in mm²."""
+
+
 class Phase(StrEnum):
     """What a search is at."""
 
@@ -65,22 +82,23 @@ class PassRecord:
     measures: Measures
 
     def as_row(self) -> dict[str, str | int | float]:
-        """Return the record with stable names; areas in mm²."""
+        """Return the record by `PASS_COLUMNS`."""
         m = self.measures
-        return {
-            "pass": self.passes,
-            "seconds": round(self.seconds, 4),
-            "phase": self.phase.value,
-            "offered": self.offered,
-            "better": self.better,
-            "sheets": m.sheets,
-            "offcuts": m.offcuts,
-            "cost": m.cost,
-            "yield": m.yield_,
-            "kept_area": m.kept_area,
-            "largest_kept": m.largest_kept,
-            "unplaced": m.unplaced,
-        }
+        values = (
+            self.passes,
+            round(self.seconds, 4),
+            self.phase.value,
+            self.offered,
+            self.better,
+            m.sheets,
+            m.offcuts,
+            m.cost,
+            m.yield_,
+            m.kept_area,
+            m.largest_kept,
+            m.unplaced,
+        )
+        return dict(zip(PASS_COLUMNS, values, strict=True))
 
 
 @dataclass(frozen=True)

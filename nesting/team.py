@@ -252,8 +252,9 @@ class Team:
         for request in requests:
             try:
                 pending.append(executor.submit(work, request))
-            except Exception:  # it is broken or shut down; nothing is lost by that
+            except Exception:  # it is broken or shut down
                 pending.append(None)
+                self.lost += 1
         replies: list[Reply] = []
         for request, future in zip(requests, pending, strict=True):
             reply = self._wait(future, request)

@@ -58,7 +58,21 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     search.add_argument("--seed", type=int, default=0, metavar="N")
     search.add_argument(
-        "--workers", type=int, default=1, metavar="N", help="processors to use"
+        "--workers",
+        type=int,
+        default=1,
+        metavar="N",
+        help="pieces of work to do side by side (default 1)",
+    )
+    search.add_argument(
+        "--cluster",
+        metavar="ADDRESS",
+        help="send the work to the workers of a dask scheduler",
+    )
+    search.add_argument(
+        "--statistics",
+        metavar="FILE",
+        help="write how the search went, pass by pass (.csv or .json)",
     )
     cutting = parser.add_argument_group("cutting")
     cutting.add_argument(
@@ -148,13 +162,18 @@ def run(args: argparse.Namespace) -> int:
     # The engine compiles when it is first imported: late, and after the input is good.
     from ...io.setup_file import read_setup
     from .. import kernel_cache
+    from ..cluster import executor_at
     from ..laying_out import lay_out_on_bed
+    from ..pass_table import refuse_unknown, write_passes
     from ..progress import progress
     from ..shop_paper import paper_for
 
+    passes = Path(args.statistics) if args.statistics else None
+    if passes is not None:
+        refuse_unknown(passes)
     kernel_cache.warm(kernel_cache.saying(args.quiet))
     setup = read_setup()
-    with progress(args.quiet) as bar:
+    with executor_at(args.cluster) as executor, progress(args.quiet) as bar:
         done = lay_out_on_bed(
             job,
             setup,
@@ -163,7 +182,11 @@ def run(args: argparse.Namespace) -> int:
             passes=args.passes,
             seed=args.seed,
             workers=args.workers,
+            executor=executor,
+            statistics=passes is not None,
         )
+        if passes is not None:
+            write_passes(passes, done.result.statistics)
         bar.update(1.0, "writing and checking the files")
         export = export_job(
             done.job,

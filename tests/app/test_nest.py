@@ -256,3 +256,48 @@ def test_without_permission_to_write_nothing_is_left(
     assert nest(order, "--out", shut / "cut") == 2
     assert capsys.readouterr().err.count("\n") == 1
     assert list(shut.iterdir()) == []
+
+
+# ------------------------------------------------------------------- the search
+
+
+def test_statistics_are_written_pass_by_pass(order: Path, tmp_path: Path) -> None:
+    table, document = tmp_path / "passes.csv", tmp_path / "passes.json"
+    for path in (table, document):
+        out = tmp_path / path.suffix[1:]
+        words = ["nest", str(order), "--out", str(out), "--passes", "3", "-q"]
+        assert cli.run([*words, "--statistics", str(path)]) == 0
+    lines = table.read_text(encoding="utf-8").splitlines()
+    assert lines[0].startswith("pass,seconds,phase,offered,better,sheets,")
+    rows = json.loads(document.read_text(encoding="utf-8"))["passes"]
+    assert [row["pass"] for row in rows] == list(range(1, len(rows) + 1))
+    assert len(lines) == len(rows) + 1
+    assert all(row["sheets"] == 1 and row["unplaced"] == 0 for row in rows)
+
+
+def test_statistics_of_no_known_format_are_refused(
+    order: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "cut"
+    assert nest(order, "--out", out, "--statistics", tmp_path / "passes.xls") == 2
+    assert "--statistics: passes.xls says no format" in capsys.readouterr().err
+    assert not out.exists()
+
+
+def test_a_cluster_that_does_not_answer_is_one_line(
+    order: Path,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    from drystone.app import cluster
+
+    monkeypatch.setattr(cluster, "PATIENCE", 1.0)
+    out = tmp_path / "cut"
+    assert nest(order, "--out", out, "--cluster", "tcp://127.0.0.1:9") == 2
+    error = capsys.readouterr().err
+    assert "--cluster: no scheduler answers at tcp://127.0.0.1:9" in error
+    assert len(error.splitlines()) == 1
+    assert nest(order, "--out", out, "--cluster", "nonsense://x") == 2
+    assert len(capsys.readouterr().err.splitlines()) == 1
+    assert not out.exists()

@@ -252,7 +252,8 @@ def test_dual_feasible_functions_are() -> None:
     for function in functions(levels):
         assert (np.diff(function(grid)) >= -1e-12).all(), function
         for _ in range(30):
-            left, row = 1.0, []
+            left = 1.0
+            row: list[float] = []
             while left > 0.01 and len(row) < 12:
                 step = random.choice([random.random(), *levels.tolist()])
                 if step <= left:
@@ -416,7 +417,7 @@ def test_forged_weights_are_refused() -> None:
         {"full": 0.5, "count": 5},
         {"box": (50.0, 50.0)},
     ):
-        crowd = replace(need.crowd, **more)  # type: ignore[arg-type]
+        crowd = replace(need.crowd, **more)
         bad = replace(proof, needs=(replace(need, crowd=crowd),), count=crowd.count)
         assert not recheck(bad, job)
 
