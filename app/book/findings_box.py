@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from functools import cache
 from pathlib import Path
 
-from PySide6.QtCore import QEvent, Qt, QTimer
+from PySide6.QtCore import QCoreApplication, QEvent, Qt, QTimer
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
@@ -210,6 +210,13 @@ def _name(finding: Finding) -> str:
     return finding.file.replace("\\", "/").rpartition("/")[2]
 
 
+OWN_CURES = {
+    "units-unknown": "add the drawing again to choose another size",
+    "units-doubtful": "add the drawing again to choose another size",
+}
+"""What to do in the window where a reader speaks of the command line."""
+
+
 @cache
 def _cures() -> dict[str, str]:
     from ...io.finding_table import finding_rows
@@ -224,4 +231,7 @@ def _in_two(finding: Finding) -> tuple[str, str]:
         what, _, cure = finding.message.partition("; ")
     else:
         what = finding.message.removesuffix(f"; {cure}") if cure else finding.message
+    own = OWN_CURES.get(finding.code)
+    if own is not None:
+        cure = QCoreApplication.translate("FindingsBox", own)
     return what, cure.rstrip(".")

@@ -102,6 +102,7 @@ class UnitsDialog(QDialog):
         )
         for box in (self.part, self.way, self.typed):
             box.setMinimumHeight(28)
+        self.typed.setMinimumWidth(130)
         self.told = QLabel(self)
         self.told.setWordWrap(True)
         self.told.setTextFormat(Qt.TextFormat.PlainText)

@@ -32,7 +32,7 @@ __all__ = ["Ended", "EngineProcess", "Found", "Going", "Request"]
 POLL = 40
 """How often the pipe is looked at, milliseconds."""
 
-PATIENCE = 0.8
+PATIENCE = 0.7
 """How long a stopped engine may take to finish by itself, seconds."""
 
 

@@ -32,12 +32,12 @@ def nest(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
     """
     set_up()
     warm(lambda words: show.progress(-1.0, words))
-    from ...nesting.bound import bound
+    from ...nesting.bound import Bound, bound
     from ...nesting.improve import improve
     from ...nesting.objective import Measures, measure
     from ...nesting.result import Record
     from ...nesting.solve import Params, solve
-    from ...nesting.stop import AnyOf, BoundMet, Cancelled, MaxTime
+    from ...nesting.stop import AnyOf, BoundMet, Cancelled, MaxTime, OnceComplete
     from ..verdict import proof_in_words
 
     held = _held(request)
@@ -70,11 +70,13 @@ def nest(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
 
     proof: dict[str, object] = {}
 
-    def prove() -> None:
-        """Find the bound beside the search, so that it can be shown early."""
-        proven = bound(held)
+    def tell(proven: Bound) -> None:
         why = "; ".join(proof_in_words(one) for one in proven.proofs)
         proof.update(bound=proven.sheets, why=why)
+
+    def prove() -> None:
+        """Find the bound beside the search, so that it can be shown early."""
+        tell(bound(held))
 
     prover = threading.Thread(target=prove, daemon=True)
     prover.start()
@@ -83,12 +85,20 @@ def nest(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
         found = plain(layout)
         show(found, record.seconds, figures(found, record.measures) | proof)
 
-    stop = AnyOf(Cancelled(stopped), BoundMet(), MaxTime(request.seconds))
-    params = Params(improve=improve)
+    stop = AnyOf(Cancelled(stopped), BoundMet(), OnceComplete(MaxTime(request.seconds)))
     result = solve(
-        asked.job, stop, request.seed, better, request.workers, params=params
+        asked.job,
+        stop,
+        request.seed,
+        better,
+        request.workers,
+        params=Params(improve=improve),
+        initial=None if asked.any else _there_already(held),
     )
-    prover.join(PATIENCE)
+    if asked.any:
+        prover.join(PATIENCE)
+    else:
+        tell(result.bound)
     last = plain(result.layout)
     show(last, result.seconds, figures(last, result.measures) | proof)
 
@@ -105,6 +115,14 @@ def _held(request: Request) -> Job:
         for p in job.layout.placements
     )
     return replace(job, layout=replace(job.layout, placements=placements))
+
+
+def _there_already(job: Job) -> Layout | None:
+    """Return the layout that lies there, to be no worse than, if it is complete."""
+    layout = job.layout
+    full = {p.blank for p in layout.placements}
+    complete = layout.placements and not layout.unplaced
+    return layout if complete and len(full) == len(layout.blanks) else None
 
 
 def hand_over(request: Request, show: Show, stopped: Callable[[], bool]) -> None:

@@ -42,7 +42,7 @@ def figures_of(job: Job) -> Figures:
         len(stocks) - offcuts,
         offcuts,
         parts / area if area else 0.0,
-        sum(stock.price for stock in stocks),
+        sum((stock.price for stock in stocks), 0.0),
         len(job.layout.placements),
         sum(part.quantity for part in job.parts),
     )

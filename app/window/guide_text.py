@@ -9,6 +9,7 @@ from PySide6.QtCore import QCoreApplication
 
 from ...io.cautions import GENERAL
 from ...io.finding_table import finding_rows
+from ..book.findings_box import OWN_CURES
 
 
 @dataclass(frozen=True)
@@ -161,7 +162,7 @@ def _hand() -> str:
         "**The tray** holds copies not placed. Drag one onto the bench, or press "
         "Return. Double click a hole to fill it from the tray.\n\n"
         "**Measure** (M) from edge to edge.\n\n"
-        "*View ▸ Table of placed copies* (Alt+5) lets you type where each copy "
+        "*View ▸ Table of placed copies* (Alt+6) lets you type where each copy "
         "lies; it does all that the bench does, without a mouse."
     )
 
@@ -212,8 +213,8 @@ KEYS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
         (
             ("F1", "this guide"),
             ("F6, Shift+F6", "next, previous region: verdict, job book, bench, tray"),
-            ("Alt+1 … Alt+4", "page of the job book"),
-            ("Alt+5", "table of placed copies"),
+            ("Alt+1 … Alt+5", "page of the job book"),
+            ("Alt+6", "table of placed copies"),
             ("Ctrl+Return", "nest"),
             ("Ctrl+Shift+Return", "fill around what is there"),
             ("Ctrl+.", "stop and keep"),
@@ -290,7 +291,9 @@ def _findings() -> str:
         f"| {tr('Weight')} | {tr('What was found')} | {tr('What to do')} |",
         "| --- | --- | --- |",
     ]
-    for _, weight, found, cure in finding_rows():
+    for code, weight, found, cure in finding_rows():
+        if code in OWN_CURES:
+            cure = tr(OWN_CURES[code])
         cells = (words.get(weight, weight), found, cure)
         lines.append("| " + " | ".join(c.replace("|", "/") for c in cells) + " |")
     return "\n".join(lines) + "\n"

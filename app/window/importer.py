@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QFileDialog, QWidget
@@ -13,6 +14,9 @@ from ..book.importing import DRAWINGS, SAMPLE, WHOLE, Read, with_parts
 from .document import Document
 from .files import Files
 from .reader import Reader
+
+if TYPE_CHECKING:
+    from ...io.read_drawing import ReadDrawing
 
 
 class Importer(QObject):
@@ -109,7 +113,11 @@ class Importer(QObject):
 
     def _decided(self, read: Read, answers: dict[str, str | None]) -> None:
         """Read those drawings anew that the user sees differently."""
-        wanted = tuple(d for d in read.drawings if answers.get(d.file, "") is not None)
+        wanted = tuple(
+            _confirmed(d) if answers.get(d.file) == "" else d
+            for d in read.drawings
+            if answers.get(d.file, "") is not None
+        )
         read = replace(read, drawings=wanted)
         units = {name: unit for name, unit in answers.items() if unit}
         if not units:
@@ -136,3 +144,10 @@ class Importer(QObject):
                 "error", self.tr("No part came out of this; the findings say why.")
             )
         self.taken.emit(read)
+
+
+def _confirmed(drawing: ReadDrawing) -> ReadDrawing:
+    """Return a drawing without the doubts that the user has settled."""
+    doubts = ("units-unknown", "units-doubtful")
+    findings = tuple(f for f in drawing.findings if f.code not in doubts)
+    return replace(drawing, findings=findings)

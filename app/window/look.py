@@ -36,12 +36,19 @@ def sign(level: str) -> str:
 
 def sign_icon(level: str, palette: QPalette, size: int = 18) -> QIcon:
     """Return the sign of a level in a ring."""
+    icon = QIcon(_ringed(sign(level), QColor(ink(level, palette)), size))
+    chosen = palette.color(QPalette.ColorRole.HighlightedText)
+    selected = _ringed(sign(level), chosen, size)
+    icon.addPixmap(selected, QIcon.Mode.Selected)
+    return icon
+
+
+def _ringed(words: str, colour: QColor, size: int) -> QPixmap:
     picture = QPixmap(QSize(size, size) * 2)
     picture.setDevicePixelRatio(2.0)
     picture.fill(Qt.GlobalColor.transparent)
     painter = QPainter(picture)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
-    colour = QColor(ink(level, palette))
     painter.setPen(QPen(colour, 1.5))
     painter.drawEllipse(QRectF(1.5, 1.5, size - 3, size - 3))
     font = painter.font()
@@ -49,9 +56,9 @@ def sign_icon(level: str, palette: QPalette, size: int = 18) -> QIcon:
     font.setBold(True)
     painter.setFont(font)
     centre = int(Qt.AlignmentFlag.AlignCenter)
-    painter.drawText(QRectF(0, 0, size, size), centre, sign(level))
+    painter.drawText(QRectF(0, 0, size, size), centre, words)
     painter.end()
-    return QIcon(picture)
+    return picture
 
 
 def part_icon(outline: Outline, index: int, palette: QPalette, size: int) -> QIcon:

@@ -151,10 +151,12 @@ class Nesting(QObject):
     def _adopt(self, layout: Layout) -> None:
         """Take a layout, and keep it and the one before for comparing."""
         self.kept.keep(self.document.job.layout, self.tr("Before that, by hand"))
-        self._number += 1
         if self.document.adopt(layout, self._text):
+            self._number += 1
             name = f"{self._text} ({self._number})"
             self.kept.keep(self.document.job.layout, name)
+        else:
+            self.document.say("info", self.tr("No better layout was found."))
 
     def _ended(self, ended: Ended) -> None:
         best = self.engine.best

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
+from typing import Any
 
 from PySide6.QtCore import (
     QByteArray,
@@ -13,7 +15,7 @@ from PySide6.QtCore import (
     Qt,
     Signal,
 )
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtGui import QIcon, QKeyEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHBoxLayout,
@@ -35,6 +37,23 @@ from .look import part_icon
 ID = Qt.ItemDataRole.UserRole
 SIZE = 48
 """Side of a thumbnail, pixels."""
+
+
+class _Copy(QListWidgetItem):
+    """A part with copies in the tray; its picture is made when it is first seen."""
+
+    def __init__(self, words: str, picture: Callable[[], QIcon]) -> None:
+        super().__init__(words)
+        self._picture = picture
+        self._made: QIcon | None = None
+
+    def data(self, role: int) -> Any:
+        """Return what is known of it."""
+        if role == Qt.ItemDataRole.DecorationRole:
+            if self._made is None:
+                self._made = self._picture()
+            return self._made
+        return super().data(role)
 
 
 class _Copies(QListWidget):
@@ -132,6 +151,9 @@ class Tray(QWidget):
         line = self.fontMetrics().height()
         return SIZE + 2 * line + 52
 
+    def _width(self) -> int:
+        return max(132, 19 * self.fontMetrics().averageCharWidth())
+
     def refresh(self) -> None:
         """Show what is not placed now."""
         job = self.document.shown_job
@@ -158,7 +180,10 @@ class Tray(QWidget):
         self.place.setVisible(bool(left))
         low = self.fontMetrics().height() + 24
         self.setFixedHeight(self._height() if left else low)
-        shown = tuple((i, part.name, id(part.outline), n) for i, part, n in left)
+        shown = tuple(
+            (i, part.name, id(part.outline), n, tuple(reasons.get(part.id, ())))
+            for i, part, n in left
+        )
         if shown == self._shown:
             return
         self._shown = shown
@@ -166,11 +191,11 @@ class Tray(QWidget):
         current_id = self.copies.item(row).data(ID) if row >= 0 else None
         self.copies.clear()
         for index, part, n in left:
-            icon = part_icon(part.outline, index, self.palette(), SIZE)
+            picture = partial(part_icon, part.outline, index, self.palette(), SIZE)
             name = part.name if len(part.name) <= 22 else part.name[:21] + "…"
-            item = QListWidgetItem(icon, f"{n} × {name}")
+            item = _Copy(f"{n} × {name}", picture)
             item.setData(ID, part.id)
-            item.setSizeHint(QSize(132, self._height() - 34))
+            item.setSizeHint(QSize(self._width(), self._height() - 34))
             words = self.tr("{n} of {name} not placed").format(n=n, name=part.name)
             if part.id in reasons:
                 words = "\n".join([words, *reasons[part.id]])
@@ -201,8 +226,9 @@ class Tray(QWidget):
             self._place(item)
 
     def changeEvent(self, event: QEvent) -> None:
-        """Follow the palette."""
+        """Follow the palette and the font."""
         super().changeEvent(event)
-        if event.type() == QEvent.Type.PaletteChange and hasattr(self, "_stack"):
+        kinds = (QEvent.Type.PaletteChange, QEvent.Type.FontChange)
+        if event.type() in kinds and hasattr(self, "_stack"):
             self._shown = ()
             self.refresh()

@@ -167,7 +167,9 @@ class VerdictStrip(QFrame):
         ring = "#FFFFFF" if dark else "#111111"
         style = (
             f"QPushButton {{ background: {ground}; color: {words}; border-radius: 4px;"
-            " padding: 4px 18px; font-weight: bold; border: 2px solid transparent; }"
+            " padding: 4px 18px; font-weight: bold; border: 2px solid transparent;"
+            # A widget with a style of its own does not follow the window's font.
+            f" font-size: {self.font().pointSizeF()}pt; }}"
             f"QPushButton:focus {{ border: 2px solid {ring}; }}"
             "QPushButton:disabled { background: transparent; color: palette(mid);"
             " border: 1px solid palette(mid); }"
@@ -327,6 +329,7 @@ class VerdictStrip(QFrame):
         super().changeEvent(event)
         if event.type() == QEvent.Type.FontChange and hasattr(self, "problems"):
             self._enlarge()
+            self._dress()
         if event.type() == QEvent.Type.PaletteChange and hasattr(self, "problems"):
             if not getattr(self, "_following", False):
                 self._following = True

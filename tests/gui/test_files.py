@@ -51,6 +51,10 @@ while True:  # a person who never rests, and a copy written at every turn
 """
 
 
+def wait_for_parts(qtbot: QtBot, window: MainWindow) -> None:
+    qtbot.waitUntil(lambda: bool(window.document.job.parts), timeout=20_000)
+
+
 def test_work_survives_a_kill_during_autosave(qtbot: QtBot, tmp_path: Path) -> None:
     saved = tmp_path / "shelf.drystone"
     write_job(saved, shelf_job())
@@ -70,7 +74,7 @@ def test_work_survives_a_kill_during_autosave(qtbot: QtBot, tmp_path: Path) -> N
         assert lost.copy.parent == saved.parent  # beside the job
         assert "Shelf" in other.banner.text
         other.banner._buttons[0].click()
-        qtbot.waitUntil(lambda w=other: bool(w.document.job.parts), timeout=10_000)
+        wait_for_parts(qtbot, other)
         assert other.document.job.parts[0].quantity > 6
         assert other.document.path == saved and other.document.modified
         assert other.files.save()
@@ -102,11 +106,13 @@ def test_a_copy_is_written_while_the_window_works(
     window.document.open(shelf_job())
     window.document.want_more("panel")
     window.recovery.keep_soon()
-    qtbot.waitUntil(lambda: window.recovery._kept is window.document.job, timeout=5000)
+    qtbot.waitUntil(
+        lambda: window.recovery._kept is window.document.job, timeout=20_000
+    )
     (copy,) = window.recovery._copies
     assert read_job(copy) == window.document.job
     window.document.undo.undo()
-    qtbot.waitUntil(lambda: not copy.exists(), timeout=5000)
+    qtbot.waitUntil(lambda: not copy.exists(), timeout=20_000)
 
 
 def test_two_outside_changes_are_both_noticed(
@@ -115,14 +121,16 @@ def test_two_outside_changes_are_both_noticed(
     path = tmp_path / "shelf.drystone"
     write_job(path, shelf_job())
     assert window.files.open(path)
-    qtbot.waitUntil(lambda: window.document.path == path, timeout=5000)
+    qtbot.waitUntil(lambda: window.document.path == path, timeout=20_000)
     assert not window.banner.text
     for name in ("Shelf, longer", "Shelf, longest"):
         window.banner.hide()
         write_job(path, replace(shelf_job(), name=name))
-        qtbot.waitUntil(lambda: path.name in window.banner.text, timeout=5000)
+        qtbot.waitUntil(lambda: path.name in window.banner.text, timeout=20_000)
     window.banner._buttons[0].click()
-    qtbot.waitUntil(lambda: window.document.job.name == "Shelf, longest", timeout=5000)
+    qtbot.waitUntil(
+        lambda: window.document.job.name == "Shelf, longest", timeout=20_000
+    )
     window.document.want_more("panel")
     window.files.save()
     qtbot.wait(500)
@@ -138,11 +146,11 @@ def test_saving_over_a_foreign_change_is_asked_again(
     path = tmp_path / "shelf.drystone"
     write_job(path, shelf_job())
     window.files.open(path)
-    qtbot.waitUntil(lambda: window.document.path == path, timeout=5000)
+    qtbot.waitUntil(lambda: window.document.path == path, timeout=20_000)
     window.document.want_more("panel")
     theirs = replace(shelf_job(), name="Shelf, theirs")
     write_job(path, theirs)
-    qtbot.waitUntil(lambda: path.name in window.banner.text, timeout=5000)
+    qtbot.waitUntil(lambda: path.name in window.banner.text, timeout=20_000)
     window.banner._buttons[1].click()  # keep mine
     box = window.files.foreign_question(path)
     texts = {b.text() for b in box.buttons()}
@@ -176,7 +184,7 @@ def test_a_file_that_cannot_be_read_leaves_the_job(
     bad = tmp_path / "bad.drystone"
     bad.write_text("not a job")
     window.open_files([bad])
-    qtbot.waitUntil(lambda: "bad.drystone" in window.banner.text, timeout=5000)
+    qtbot.waitUntil(lambda: "bad.drystone" in window.banner.text, timeout=20_000)
     assert window.document.job.name == "Shelf"
     assert not window.reader.busy and not window.strip.work.isVisible()
 

@@ -10,19 +10,34 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
-from PySide6.QtCore import QPoint, QSettings, Qt
-from PySide6.QtGui import QColor, QPalette
-from PySide6.QtWidgets import QApplication
+from PySide6.QtCore import QSettings, Qt
+from PySide6.QtGui import QColor, QImage, QPalette
+from PySide6.QtWidgets import QApplication, QDialog, QWidget
 
+from drystone.app.bench.arrange import centre_of
 from drystone.app.book.importing import SAMPLE
+from drystone.app.book.units_dialog import UnitsDialog
 from drystone.app.window.document import Document
+from drystone.app.window.edits import key_of
+from drystone.app.window.engine_process import Found
+from drystone.app.window.help import about_box
 from drystone.app.window.main_window import MainWindow
 
+sys.path.insert(0, str(Path(__file__).parent))
+
+if TYPE_CHECKING:
+    from tests.gui.bench_person import CTRL, Person
+else:  # beside this file; the tests are no package when they run
+    from bench_person import CTRL, Person
+
 SECONDS = 10
+PAGES = ("parts", "stock", "cutting", "hand-over")
 
 
 def dark_palette() -> QPalette:
@@ -72,100 +87,288 @@ class Tour:
             self.application.processEvents()
             time.sleep(0.01)
 
-    def picture(self, name: str) -> None:
-        """Take a picture of the window as it is."""
+    def picture(self, name: str, widget: QWidget | None = None) -> None:
+        """Take a picture of the window, or of another one, as it is."""
         self.wait(lambda: False, 0.7)
         self.count += 1
         path = self.folder / f"{self.count:02d}-{name}.png"
-        self.window.grab().save(str(path))
+        (widget or self.window).grab().save(str(path))
         print(path)
+
+    def box(self, name: str, box: QDialog) -> None:
+        """Take a picture of a dialog without asking anybody."""
+        box.setAttribute(Qt.WidgetAttribute.WA_DontShowOnScreen)
+        box.show()
+        self.picture(name, box)
+        box.close()
+        box.deleteLater()
+
+    def page(self, number: int) -> None:
+        """Show a page of the job book."""
+        self.window.book.setCurrentIndex(number)
 
     def walk(self) -> None:
         """Go from the empty window to the written files."""
+        self.window.resize(1280, 800)
+        self.window.show()
+        chapters = (
+            self.beginning,
+            self.pages,
+            self.nesting,
+            self.by_hand,
+            self.comparing,
+            self.handing_over,
+            self.many_blanks,
+            self.sizes,
+            self.dark,
+            self.boxes,
+        )
+        for chapter in chapters:
+            chapter()
+        self.window.document.undo.setClean()
+        self.window.shut_down()
+
+    # ------------------------------------------------------------ chapters
+
+    def beginning(self) -> None:
+        """Nothing yet, something strange, something long, the sample."""
         window = self.window
-        book = window.book
-        window.show()
         self.picture("empty")
         window.open_files([self.rest / "photo.png"])
         self.picture("refused")
         window.banner.hide()
+        window.strip.work.begin("Reading roof.dxf", lambda: None)
+        window.strip.work.progress(0.4)
+        self.wait(lambda: False, 0.5)
+        self.picture("reading")
+        window.strip.work.end()
         window.open_files([SAMPLE])
         self.wait(lambda: bool(window.document.job.parts), 20)
         self.picture("imported")
+        sample = window.document.job
+        nasty = Path(__file__).parents[1] / "data" / "nasty"
+        window.open_files(sorted(nasty.glob("*.dxf"))[:12])
+        self.wait(lambda: not window.reader.busy, 20)
+        dialog = window.findChild(UnitsDialog)
+        if dialog is not None:
+            self.picture("how-large", dialog)
+            dialog.typed.setText("165")
+            dialog._typed()
+            self.picture("how-large-known", dialog)
+            while dialog.isVisible():
+                dialog.skip.click()
+                self.wait(lambda: False, 0.05)
+        found = window.book.parts.found
+        rows = [n for n, f in enumerate(found._found) if f.place is not None]
+        if rows:
+            found.list.setCurrentRow(rows[0])
+            self.wait(lambda: found.picture._sketch is not None, 10)
+        self.picture("finding")
+        window.document.open(sample)
+        window.book.parts.show_findings(())
+
+    def pages(self) -> None:
+        """Show the job book before anything is laid out."""
+        book = self.window.book
         for number, name in ((1, "stock"), (2, "cutting")):
-            book.setCurrentIndex(number)
+            self.page(number)
             self.picture(name)
         book.cutting.margin.line.setText("a bit")
         book.cutting.margin._finished()
         self.picture("field-error")
         book.cutting.refresh()
-        book.setCurrentWidget(book.hand_over)
+        self.page(3)
         self.picture("hand-over-too-early")
-        book.setCurrentWidget(book.parts)
-        book.cutting.seconds.setValue(SECONDS)
+        self.page(0)
+
+    def nesting(self) -> None:
+        """Search, and what it found."""
+        window = self.window
+        window.book.cutting.seconds.setValue(SECONDS)
         window.start_nest()
         self.wait(lambda: bool(window.document.shown_layout.placements), 120)
-        self.wait(lambda: False, 2.0)
+        self.wait(lambda: False, 3.0)
         self.picture("nesting")
         self.wait(lambda: not window.nesting.running, 120)
         window.document.undo.setClean()
         self.picture("nested")
+
+    def by_hand(self) -> None:
+        """Drag, turn, conflicts, the table of copies, the tray."""
+        window = self.window
+        document = window.document
+        nested = document.job
+        # One small part lies alone on a blank, and another is pushed against it.
+        solid = {part.id for part in nested.parts if not part.outline.holes}
+        alone = [p for p in nested.layout.on(0) if p.part_id in solid][:2]
+        gone = [key_of(p) for p in nested.layout.on(0) if p not in alone]
+        document.to_tray(gone)
         window.bench.fit_blank(0)
-        first = window.document.job.layout.placements[0]
-        window.document.select([(first.part_id, first.copy)])
+        person = Person(window.bench)
+        first, second = alone
+        person.press(*centre_of(document.job, first))
+        person.go(person.pixel(*centre_of(document.job, second)))
+        self.picture("dragging-with-contact")
+        person.key(Qt.Key.Key_Escape)
+        person.press(*centre_of(document.job, first))
+        person.go(person.pixel(*centre_of(document.job, second)), CTRL)
+        self.picture("dragging-through")
+        person.key(Qt.Key.Key_Escape)
+        person.let_go()
+        document.select([key_of(first)])
         window.bench.setFocus()
-        self.picture("one-blank")
-        window.document.nudge(window.document.selection, 25.0, 0.0)
+        self.picture("selected")
+        document.undo.undo()
+        document.select([key_of(first)])
+        document.nudge(document.selection, 25.0, 0.0)
         self.picture("conflict")
-        window._show_problem(next(iter(window.document.conflicts())))
+        window._show_problem(next(iter(document.conflicts())))
         self.picture("conflict-explained")
         window.menus.placed_action.trigger()
         self.picture("placed-table")
         window.menus.placed_action.trigger()
-        window.document.undo.undo()
+        document.undo.undo()
         window.banner.hide()
-        window.document.to_tray(
-            {(p.part_id, p.copy) for p in window.document.job.layout.placements[:9]}
-        )
+        document.set_locked(document.selection, True)
+        document.movable(document.selection)
+        self.picture("locked")
+        document.undo.undo()
+        document.to_tray({key_of(p) for p in nested.layout.placements[:9]})
         window.bench.fit()
         self.picture("some-in-the-tray")
-        window.document.undo.undo()
-        book.setCurrentWidget(book.hand_over)
-        book.hand_over.set_folder(str(self.rest / "out"))
+        document.undo.undo()
+
+    def comparing(self) -> None:
+        """Two layouts side by side."""
+        window = self.window
+        window.book.cutting.seconds.setValue(2)
+        window.start_nest()
+        self.wait(lambda: not window.nesting.running, 120)
+        window.compare()
+        assert window.comparing is not None
+        self.wait(lambda: False, 2.0)
+        self.picture("compare", window.comparing)
+        window.comparing.close()
+
+    def handing_over(self) -> None:
+        """Write the files."""
+        window = self.window
+        page = window.book.hand_over
+        window.book.setCurrentWidget(page)
+        page.set_folder(str(self.rest / "out"))
         window.handing.write(str(self.rest / "out"), False)
+        self.wait(lambda: False, 1.0)
+        self.picture("writing")
         self.wait(lambda: not window.handing.running, 120)
         self.picture("handed-over")
+        self.page(0)
+
+    def many_blanks(self) -> None:
+        """Show a large job, and one blank of it with the overview."""
+        window = self.window
+        job = window.document.job
+        layout = job.layout
+        count = len(layout.blanks)
+        parts = tuple(replace(p, quantity=3 * p.quantity) for p in job.parts)
+        stock = tuple(replace(s, count=None) for s in job.stock)
+        wanted = {p.id: p.quantity for p in job.parts}
+        placements = [
+            replace(p, blank=p.blank + k * count, copy=p.copy + k * wanted[p.part_id])
+            for k in range(3)
+            for p in layout.placements
+        ]
+        many = replace(layout, blanks=3 * layout.blanks, placements=tuple(placements))
+        window.document.open(replace(job, parts=parts, stock=stock, layout=many))
+        self.picture("many-blanks")
+        window.bench.fit_blank(7)
+        self.picture("many-blanks-overview")
+        window.document.open(job)
+
+    def sizes(self) -> None:
+        """Show a small window, large words, inches, a grey picture."""
+        window = self.window
         window.resize(860, 560)
-        book.setCurrentWidget(book.parts)
-        self.picture("small")
+        for number, name in enumerate(PAGES):
+            self.page(number)
+            self.picture(f"small-{name}")
+        self.page(0)
         window.resize(1280, 800)
-        light = self.application.palette()
-        self.application.setPalette(dark_palette())
-        self.picture("dark-parts")
-        for number, name in (
-            (1, "dark-stock"),
-            (2, "dark-cutting"),
-            (3, "dark-hand-over"),
-        ):
-            book.setCurrentIndex(number)
-            self.picture(name)
-        self.application.setPalette(light)
         font = self.application.font()
         large = self.application.font()
         large.setPointSizeF(font.pointSizeF() * 1.5)
         self.application.setFont(large)
-        book.setCurrentWidget(book.parts)
-        self.picture("large-text")
+        for number, name in enumerate(PAGES):
+            self.page(number)
+            self.picture(f"large-text-{name}")
         self.application.setFont(font)
+        self.page(0)
+        job = window.document.job
+        window.document.change("Inches", replace(job, units="in"))
+        self.page(2)
+        self.picture("inches")
+        window.document.undo.undo()
+        window.bench.fit_blank(0)
+        self.wait(lambda: False, 0.7)
+        self.count += 1
+        grey = window.grab().toImage().convertToFormat(QImage.Format.Format_Grayscale8)
+        grey.save(str(self.folder / f"{self.count:02d}-grey.png"))
+        window.bench.fit()
+
+    def dark(self) -> None:
+        """Show everything after dusk."""
+        window = self.window
+        light = self.application.palette()
+        self.application.setPalette(dark_palette())
+        for number, name in enumerate(PAGES):
+            self.page(number)
+            self.picture(f"dark-{name}")
+        window.bench.fit_blank(0)
+        window.document.select_all(0)
+        self.picture("dark-blank")
+        window.document.select(())
+        self.guide("dark-guide", "keys")
+        window.compare()
+        assert window.comparing is not None
+        self.wait(lambda: False, 1.0)
+        self.picture("dark-compare", window.comparing)
+        window.comparing.close()
+        self.application.setPalette(light)
+        self.page(0)
+        window.bench.fit()
+
+    def guide(self, name: str, topic: str) -> None:
+        """Show a page of the guide."""
+        self.window.show_guide(topic)
+        assert self.window.guide is not None
+        self.picture(name, self.window.guide)
+        self.window.guide.close()
+
+    def boxes(self) -> None:
+        """Show the guide, and what asks or complains."""
+        window = self.window
+        for topic in ("start", "nest", "keys", "findings"):
+            self.guide(f"guide-{topic}", topic)
+        window.show_guide()
+        assert window.guide is not None
+        window.guide.search.setText("margin")
+        self.picture("guide-search", window.guide)
+        window.guide.close()
         window.document.want_more(window.document.job.parts[0].id)
-        box = window.files.question()
-        box.setAttribute(Qt.WidgetAttribute.WA_DontShowOnScreen)
-        box.show()
-        self.wait(lambda: False, 0.2)
-        box.grab().save(str(self.folder / "unsaved-question.png"))
-        box.hide()
-        box.move(QPoint(0, 0))
-        window.shut_down()
+        self.box("unsaved-question", window.files.question())
+        self.box("foreign-question", window.files.foreign_question(Path("a.drystone")))
+        self.box("about", about_box(window))
+        window.recovery.keep()
+        assert window.recovery._lock is not None
+        window.recovery._lock.unlock()
+        window.recovery.note = self.rest / "recovery" / "other.json"
+        window.notices.offer_lost()
+        self.picture("lost-work")
+        window.notices._changed_outside(Path("boxes.drystone"))
+        self.picture("changed-outside")
+        window.banner.hide()
+        best = Found(1, window.document.job.layout, 1.0)
+        window.notices.offer_best(best, "The engine ended unexpectedly (-9).")
+        self.picture("engine-died")
 
 
 def main(words: list[str]) -> int:

@@ -1,0 +1,240 @@
+"""Drawings taken in: asked about, shown with findings, stopped, all or nothing."""
+
+from __future__ import annotations
+
+import math
+import sys
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import ezdxf
+import pytest
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtTest import QTest
+from pytestqt.qtbot import QtBot
+
+from drystone.app.book.importing import SAMPLE, read_drawings
+from drystone.app.book.units_dialog import UnitsDialog
+from drystone.app.window.main_window import MainWindow
+from drystone.app.window.work_bar import LATE
+from drystone.io.findings import Finding, Severity
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+if TYPE_CHECKING:
+    from tests.gui.window_person import LEFT, drop, shelf_job
+else:  # beside this file; the tests are no package when they run
+    from window_person import LEFT, drop, shelf_job
+
+pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints")
+
+
+def plate(path: Path, width: float, height: float, unit: int | None = None) -> Path:
+    """A rectangle in a DXF file that may say its unit."""
+    drawing = ezdxf.new("R2010")  # type: ignore[attr-defined]
+    drawing.header["$INSUNITS"] = unit or 0
+    points = [(0, 0), (width, 0), (width, height), (0, height)]
+    drawing.modelspace().add_lwpolyline(points, close=True)
+    drawing.saveas(path)
+    return path
+
+
+def dialog_of(window: MainWindow, qtbot: QtBot) -> UnitsDialog:
+    def found() -> bool:
+        return window.findChild(UnitsDialog) is not None
+
+    qtbot.waitUntil(found, timeout=30_000)
+    dialog = window.findChild(UnitsDialog)
+    assert isinstance(dialog, UnitsDialog)
+    return dialog
+
+
+def sizes(window: MainWindow) -> list[tuple[float, float]]:
+    return [part.outline.size for part in window.document.job.parts]
+
+
+def wait_for_parts(window: MainWindow, qtbot: QtBot, count: int) -> None:
+    qtbot.waitUntil(
+        lambda: len(window.document.job.parts) == count and not window.reader.busy,
+        timeout=30_000,
+    )
+
+
+def test_another_reading_is_chosen_by_its_size(
+    window: MainWindow, qtbot: QtBot, tmp_path: Path
+) -> None:
+    drop(window, [plate(tmp_path / "lid.dxf", 6, 4)])
+    dialog = dialog_of(window, qtbot)
+    texts = [b.text() for b in dialog.choices.buttons()]
+    inches = next(n for n, text in enumerate(texts) if "152.4" in text)
+    QTest.mouseClick(dialog.choices.buttons()[inches], LEFT)
+    QTest.mouseClick(dialog.use, LEFT)
+    wait_for_parts(window, qtbot, 1)
+    assert sizes(window) == [pytest.approx((152.4, 101.6), abs=1e-9)]
+    assert window.document.undo.count() == 1
+    found = window.book.parts.found
+    assert not [f for f in found._found if f.code.startswith("units-")]
+
+
+def test_a_known_size_scales_the_drawing(
+    window: MainWindow, qtbot: QtBot, tmp_path: Path
+) -> None:
+    drop(window, [plate(tmp_path / "lid.dxf", 400, 300)])
+    dialog = dialog_of(window, qtbot)
+    box = QPoint(10, dialog.own.height() // 2)
+    QTest.mouseClick(dialog.own, LEFT, Qt.KeyboardModifier.NoModifier, box)
+    assert not dialog.use.isEnabled()
+    QTest.keyClicks(dialog.typed, "much")
+    assert "✕" in dialog.told.text() and not dialog.use.isEnabled()
+    dialog.typed.selectAll()
+    QTest.keyClicks(dialog.typed, "120 mm")
+    assert "90" in dialog.told.text()
+    QTest.keyClick(dialog.typed, Qt.Key.Key_Return)
+    wait_for_parts(window, qtbot, 1)
+    assert sizes(window) == [pytest.approx((120.0, 90.0), abs=1e-6)]
+
+
+def test_one_answer_for_several_drawings_and_one_left_out(
+    window: MainWindow, qtbot: QtBot, tmp_path: Path
+) -> None:
+    paths = [plate(tmp_path / f"{n}.dxf", 6 + n, 4) for n in range(3)]
+    sure = plate(tmp_path / "sure.dxf", 300, 200, unit=4)
+    drop(window, [*paths, sure])
+    dialog = dialog_of(window, qtbot)
+    QTest.mouseClick(dialog.skip, LEFT)
+    texts = [b.text() for b in dialog.choices.buttons()]
+    inches = next(n for n, text in enumerate(texts) if "177.8" in text)
+    dialog.choices.buttons()[inches].click()
+    dialog.same.click()
+    QTest.mouseClick(dialog.use, LEFT)
+    wait_for_parts(window, qtbot, 3)
+    assert [w for w, _ in sizes(window)] == pytest.approx([177.8, 203.2, 300.0])
+
+
+def test_closing_the_question_adds_nothing(
+    window: MainWindow, qtbot: QtBot, tmp_path: Path
+) -> None:
+    drop(window, [plate(tmp_path / "lid.dxf", 6, 4)])
+    dialog = dialog_of(window, qtbot)
+    QTest.keyClick(dialog, Qt.Key.Key_Escape)
+    qtbot.wait(100)
+    assert not window.document.job.parts and window.document.undo.count() == 0
+
+
+def test_a_finding_is_shown_where_it_is(
+    window: MainWindow, qtbot: QtBot, tmp_path: Path
+) -> None:
+    drawing = ezdxf.new("R2010")  # type: ignore[attr-defined]
+    drawing.header["$INSUNITS"] = 4
+    space = drawing.modelspace()
+    space.add_lwpolyline([(0, 0), (300, 0), (300, 200), (0, 200)], close=True)
+    space.add_line((250, 150), (280, 170))
+    drawing.saveas(tmp_path / "lid.dxf")
+    drop(window, [tmp_path / "lid.dxf"])
+    wait_for_parts(window, qtbot, 1)
+    found = window.book.parts.found
+    rows = [n for n, f in enumerate(found._found) if f.place is not None]
+    assert rows, found._found
+    found.list.setCurrentRow(rows[0])
+    qtbot.waitUntil(lambda: found.picture._sketch is not None, timeout=20_000)
+    sketch = found.picture._sketch
+    assert sketch is not None and sketch.box == (0, 0, 300, 200)
+    place = found.picture._place
+    assert place is not None
+    assert math.dist(place, (265, 160)) < 20.0  # somewhere along the loose line
+    assert found.cure.text() and "x 2" in found.what.text()
+    # Red where the place is: the ring is painted in both views.
+    image = found.picture.grab().toImage()
+    red = [
+        x
+        for x in range(image.width())
+        for y in range(image.height())
+        if image.pixelColor(x, y).red() > 140 and image.pixelColor(x, y).green() < 60
+    ]
+    assert min(red) < image.width() / 2 < max(red)
+
+
+def test_a_finding_whose_drawing_is_gone_says_so(
+    window: MainWindow, qtbot: QtBot, tmp_path: Path
+) -> None:
+    window.document.open(shelf_job())
+    gone = str(tmp_path / "gone.dxf")
+    finding = Finding(
+        "gap-left", Severity.WARNING, "a gap; close it", gone, place=(1.0, 2.0)
+    )
+    window.book.parts.show_findings([finding])
+    qtbot.waitUntil(
+        lambda: "gone.dxf" in window.book.parts.found.picture._words, timeout=20_000
+    )
+
+
+def test_a_short_reading_flashes_nothing(
+    window: MainWindow, qtbot: QtBot, tmp_path: Path
+) -> None:
+    bar = window.strip.work
+    bar.begin("Reading", lambda: None)
+    qtbot.wait(LATE // 3)
+    bar.end()
+    qtbot.wait(LATE)
+    assert not bar.isVisible()
+
+
+def large_drawing(path: Path) -> Path:
+    drawing = ezdxf.new("R2010")  # type: ignore[attr-defined]
+    drawing.header["$INSUNITS"] = 4
+    space = drawing.modelspace()
+    for i in range(900):
+        x, y = (i % 30) * 150.0, (i // 30) * 150.0
+        turns = [k * math.tau / 120 for k in range(120)]
+        points = [(x + 60 * math.cos(t), y + 60 * math.sin(t)) for t in turns]
+        for a, b in zip(points, points[1:] + points[:1], strict=True):
+            space.add_line(a, b)
+    drawing.saveas(path)
+    return path
+
+
+def test_a_long_reading_is_told_and_stopped_within_a_second(
+    window: MainWindow, qtbot: QtBot, tmp_path: Path
+) -> None:
+    window.document.open(shelf_job())
+    before = window.document.job
+    small = plate(tmp_path / "lid.dxf", 300, 200, unit=4)
+    window.open_files([small, large_drawing(tmp_path / "large.dxf")])
+    assert not window.strip.nest.isEnabled()
+    bar = window.strip.work
+    qtbot.waitUntil(bar.isVisible, timeout=LATE + 2000)
+    qtbot.waitUntil(lambda: "large.dxf" in bar.words.text(), timeout=20_000)
+    process = window.reader._process.pid
+    assert process is not None
+    began = time.monotonic()
+    QTest.mouseClick(bar.stop, LEFT)
+    assert not window.reader.busy and not bar.isVisible()
+    assert time.monotonic() - began < 1.0
+    qtbot.wait(500)
+    assert window.document.job is before  # all or nothing: not even the small one
+    assert window.strip.nest.isEnabled() and "Stopped" in window.banner.text
+
+
+def test_reading_twice_takes_in_the_later(
+    window: MainWindow, qtbot: QtBot, tmp_path: Path
+) -> None:
+    window.open_files([plate(tmp_path / "one.dxf", 300, 200, unit=4)])
+    window.open_files([plate(tmp_path / "two.dxf", 310, 200, unit=4)])
+    wait_for_parts(window, qtbot, 1)
+    qtbot.wait(500)
+    assert sizes(window) == [pytest.approx((310.0, 200.0))]
+
+
+def test_one_bad_drawing_does_not_keep_the_others_out(tmp_path: Path) -> None:
+    bad = tmp_path / "bad.dxf"
+    bad.write_text("nothing of the kind")
+    told: list[tuple[float, str]] = []
+    good = SAMPLE.parent / "side.dxf"
+    read = read_drawings(
+        [bad, good], lambda: False, None, lambda share, name: told.append((share, name))
+    )
+    assert read is not None
+    assert len(read.parts) == 1 and read.troubles[0].file == str(bad)
+    assert told == [(0.0, "bad.dxf"), (0.5, "side.dxf")]
+    assert read_drawings([good], lambda: True) is None
