@@ -280,8 +280,10 @@ def announce(view: BenchView, moved: Collection[Key]) -> None:
     key = view.document.current
     if not QAccessible.isActive() or not view.hasFocus() or not moved:
         return
-    if key is not None and key in moved and view.document.placement(key) is not None:
+    if key is None or key not in moved:
+        words = tr("{n} parts changed").format(n=len(moved))
+    elif view.document.placement(key) is not None:
         words = copy_words(view, key)
     else:
-        words = view.document.undo.undoText()
+        words = tr("{name} is in the tray now").format(name=view.document.name_of(key))
     QAccessible.updateAccessibility(QAccessibleAnnouncementEvent(view, words))

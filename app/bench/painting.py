@@ -408,7 +408,7 @@ def paint_plainly(
 
 def body(fill: QColor, theme: Theme) -> QColor:
     """Return a part's body colour: its fill, softened towards the board."""
-    return mixed(fill, theme.board, 0.22 if theme.dark else 0.30)
+    return mixed(fill, theme.board, 0.12 if theme.dark else 0.30)
 
 
 def _paint_part(
