@@ -24,6 +24,8 @@ from .rectangles.instance import pieces_of, solve_rectangles
 from .separate import Settings
 from .sheets import SheetSearch, Stop, scattered, shelved
 from .strip import StripLayout, StripSearch
+from .tiled_instance import solve_tiling
+from .tiling import compile_kernel
 
 SLACK = 4e-8
 """Distance every edge is drawn back, relative to the sheet."""
@@ -33,6 +35,9 @@ TOLERANCE = 1e-7
 
 FREE_TURNS = 16
 """Angles tried where an instance lets pieces turn freely."""
+
+TILING_SHARE = 0.3
+"""Part of the time that goes into an exact tiling where no area is left over."""
 
 Instance = dict[str, Any]
 Solution = dict[str, Any]
@@ -134,6 +139,12 @@ def _search(
     instance: Instance, seconds: float, seed: int, settings: Settings | None
 ) -> Solution | None:
     settings = settings or Settings()
+    compile_kernel()
+    start = time.perf_counter()
+    tiled = _tiled(instance, seed, _clock(TILING_SHARE * seconds))
+    if tiled is not None:
+        return tiled
+    seconds -= time.perf_counter() - start
     if instance["kind"] in ("strip", "bins"):
         pieces = pieces_of(instance)
         if pieces is not None:
@@ -143,6 +154,47 @@ def _search(
     if instance["kind"] == "bins" and _sheet(instance) is not None:
         return _bins(instance, seconds, seed, settings)
     raise ValueError(f"an instance of kind {instance['kind']!r} cannot be run")
+
+
+def _tiled(instance: Instance, seed: int, stop: Stop) -> Solution | None:
+    """Solve an instance as a jigsaw; None if it is none or takes too long."""
+    rings = [_rings(piece) for piece in instance["pieces"]]
+    demand = [int(piece.get("demand", 1)) for piece in instance["pieces"]]
+    area = sum(
+        n * shapely.Polygon(one[0], one[1:]).area
+        for n, one in zip(demand, rings, strict=True)
+    )
+    sheet = None if instance["kind"] == "strip" else _sheet(instance)
+    if instance["kind"] == "strip":
+        h = float(instance["width"])
+        w = area / h
+    elif sheet is not None:
+        w, h = float(sheet["w"]), float(sheet["h"])
+    else:
+        return None
+    # A turn that is free may as well be a right angle.
+    turns = [
+        _turns(instance, piece)
+        if isinstance(piece.get("rotations_deg", instance.get("rotations_deg")), list)
+        else [0.0, 90.0, 180.0, 270.0]
+        for piece in instance["pieces"]
+    ]
+    found = solve_tiling(list(zip(rings, turns, demand, strict=True)), w, h, seed, stop)
+    if found is None:
+        return None
+    rooms, placements = found
+    for placement in placements:
+        placement["piece"] = instance["pieces"][placement["piece"]]["id"]
+    for k in range(rooms):
+        mine = [q for q in placements if q["bin"] == k]
+        if not check(_placed(instance, mine), (0.0, 0.0, w, h), 1e-6 * max(w, h)):
+            return None
+    solution: Solution = {"placements": placements, "density": area / (w * h * rooms)}
+    if instance["kind"] == "strip":
+        solution["length"] = w
+    else:
+        solution["bins"] = rooms
+    return {**solution, "moves_per_second": 0.0}
 
 
 def _sheet(instance: Instance) -> dict[str, Any] | None:

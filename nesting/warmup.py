@@ -7,6 +7,7 @@ first imported (the application sets it); so compiling happens once per installa
 from __future__ import annotations
 
 import importlib
+from dataclasses import replace
 from types import ModuleType
 from typing import Any
 
@@ -16,6 +17,9 @@ MODULES = (
     "kernels_place",
     "kernels_free",
     "kernels_separate",
+    "kernels_tiling",
+    "kernels_rectangles",
+    "kernels_skyline",
 )
 
 
@@ -73,6 +77,8 @@ def warm_up() -> bool:
     # The first run compiles the improving engine as well; later ones load it.
     params = Params(plans=PLANS[:1], shaken=0, improve=improve)
     solve(job, AnyOf(MaxPasses(3), MaxTime(1.0)), params=params)
+    plates = Part("c", "c", Outline(Loop.rectangle(310, 290)), quantity=5, turn=turn)
+    solve(replace(job, parts=(plates,)), MaxPasses(3), params=params)
     return True
 
 

@@ -76,3 +76,19 @@ def test_sheets_of_several_kinds_are_refused_and_one_kind_is_not() -> None:
     instance["sheets"] = [{"w": 12, "h": 12}, {"w": 6, "h": 6}]
     with pytest.raises(ValueError, match="cannot be run"):
         run_instance(instance, 0.1)
+
+
+def test_a_strip_cut_as_a_jigsaw_is_filled() -> None:
+    triangles = [[[0, 0], [40, 0], [0, 25]], [[40, 0], [40, 25], [0, 25]]]
+    instance = {
+        "kind": "strip",
+        "width": 25,
+        "rotations_deg": [0],
+        "pieces": [
+            {"id": str(k), "demand": 3, "outer": ring, "holes": []}
+            for k, ring in enumerate(triangles)
+        ],
+    }
+    solution = run_instance(instance, 5.0, seed=1)
+    assert solution["length"] == 120.0
+    assert solution["density"] == pytest.approx(1.0)
