@@ -232,24 +232,41 @@ def _join(
         ends = _pair(runs, ends, tolerance, notes)
         more, runs, ends = _walk(runs, ends, budget)
         done += more
-    for _ in range(50):
-        if not runs:
-            break
-        degree = np.bincount(ends)
-        branches = int((degree > 2).sum())
-        if not branches:
-            break
-        notes.add("branch", count=branches, place=_place(runs, ends, degree))
-        loops, rest, rest_ends = _outermost(runs, ends, budget)
-        done += loops
-        if not loops:
-            break
-        if not rest:
-            runs = []
-            break
-        more, runs, ends = _walk(rest, rest_ends, budget)
-        done += more
-    return done + runs
+    degree = np.bincount(ends) if runs else np.zeros(0, dtype=np.intp)
+    branches = int((degree > 2).sum())
+    if not branches:
+        return done + runs
+    notes.add("branch", count=branches, place=_place(runs, ends, degree))
+    loops, runs, ends = _outermost(runs, ends, budget)
+    # What is left inside is an edge only where it closes without a branch.
+    core = _core(ends)
+    out = [*done, *loops]
+    for wanted in (True, False):
+        some = [i for i in range(len(runs)) if (i in core) is wanted]
+        pairs = ends.reshape(-1, 2)[some].reshape(-1)
+        closed, open_, _ = _walk([runs[i] for i in some], pairs, budget)
+        out += [*closed, *open_]
+    return out
+
+
+def _core(ends: NDArray[np.intp]) -> set[int]:
+    """Return which runs, by index, do not lead to a loose end."""
+    pairs = ends.reshape(-1, 2).tolist()
+    core = set(range(len(pairs)))
+    at: dict[int, set[int]] = defaultdict(set)
+    for i, pair in enumerate(pairs):
+        for label in pair:
+            at[label].add(i)
+    # A run whose end meets no other leads nowhere, and then perhaps its neighbour.
+    lonely = [label for label, group in at.items() if len(group) == 1]
+    while lonely:
+        for i in list(at[lonely.pop()]):
+            core.discard(i)
+            for label in pairs[i]:
+                at[label].discard(i)
+                if len(at[label]) == 1:
+                    lonely.append(label)
+    return core
 
 
 def _place(
@@ -386,22 +403,7 @@ def _outermost(
     The faces of the drawing are traced, at every node to the next chain
     clockwise; the face that runs clockwise as a whole lies outside.
     """
-    alive = set(range(len(runs)))
-    degree = np.bincount(ends)
-    dangling = [
-        i for i in alive if degree[ends[2 * i]] < 2 or degree[ends[2 * i + 1]] < 2
-    ]
-    while dangling:
-        i = dangling.pop()
-        if i not in alive:
-            continue
-        alive.discard(i)
-        for label in (ends[2 * i], ends[2 * i + 1]):
-            degree[label] -= 1
-            if degree[label] == 1:
-                dangling += [
-                    j for j in alive if label in (ends[2 * j], ends[2 * j + 1])
-                ]
+    alive = _core(ends)
     flat = {i: flatten_chain(runs[i].segments, 0.01) for i in alive}
     leaving: dict[int, list[tuple[float, int]]] = defaultdict(list)
     for i in alive:

@@ -10,9 +10,10 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from ..nesting.model.curve import Arc, Line, Segment
-from ..nesting.model.motion import Point
+from ..nesting.model.motion import Point, Points
 from .chain import ROUNDING
 from .drawing import Stroke
 from .limits import Budget
@@ -21,8 +22,11 @@ from .split import nearest, pieces
 MOST = 5000
 """More segments than this are left as they are."""
 
-MOST_PAIRS = 200_000
+MOST_PAIRS = 50_000
 """So are those in which more pairs of segments come near each other."""
+
+MOST_BOXES = 500_000
+"""So are those in which the boxes of more pairs overlap."""
 
 _CHORD = 0.02
 """Chord error of the lines that near pairs are searched with, mm."""
@@ -83,14 +87,11 @@ def find_cuts(
         return {}
     if len(segments) > MOST:
         return None
-    shapes = np.array([shapely.LineString(s.flatten(_CHORD)) for s in segments])
-    tree = shapely.STRtree(shapes)
-    near = 2.0 * _CHORD + ROUNDING
-    first, second = tree.query(shapes, predicate="dwithin", distance=near)
-    if len(first) > MOST_PAIRS:
+    pairs = near_pairs([s.flatten(_CHORD) for s in segments], 2.0 * _CHORD + ROUNDING)
+    if pairs is None or len(pairs) > MOST_PAIRS:
         return None
     cuts: dict[int, list[float]] = defaultdict(list)
-    for i, j in zip(first.tolist(), second.tolist(), strict=True):
+    for i, j in pairs.tolist():
         budget.tick()
         if i == j:
             continue
@@ -101,6 +102,32 @@ def find_cuts(
         if inside:
             cuts[i] += inside
     return dict(cuts)
+
+
+def near_pairs(lines: Sequence[Points], reach: float) -> NDArray[np.intp] | None:
+    """Return which of some lines come near each other, both ways round.
+
+    Parameters
+    ----------
+    lines : sequence of ndarray, shape (n, 2), mm
+        Points along each.
+    reach : float
+        How near, mm.
+
+    Returns
+    -------
+    ndarray of int, shape (k, 2), or None
+        Pairs of indices; a line is near itself too. None where so many lie about
+        each other that looking at all would take too long.
+    """
+    shapes = np.array([shapely.LineString(line) for line in lines])
+    low, high = np.split(shapely.bounds(shapes), 2, axis=1)
+    boxes = shapely.box(*(low - reach).T, *(high + reach).T)
+    first, second = shapely.STRtree(boxes).query(boxes)
+    if len(first) > MOST_BOXES:
+        return None
+    near = shapely.dwithin(shapes[first], shapes[second], reach)
+    return np.stack([first[near], second[near]], axis=1)
 
 
 def _ends_on(a: Segment, b: Segment) -> list[float]:

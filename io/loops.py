@@ -14,7 +14,7 @@ from ..nesting.model.curve import Line, Segment
 from ..nesting.model.motion import Point
 from ..nesting.model.outline import bounds_of, flatten_chain
 from .chain import ROUNDING, Chain, chain, nodes
-from .crossings import MOST, cut_at_crossings
+from .crossings import MOST, cut_at_crossings, near_pairs
 from .drawing import Stroke
 from .limits import Budget
 from .notes import Notes
@@ -202,22 +202,27 @@ def _reaching(
     An end that stops short of the middle of another stroke by no more than the
     tolerance is led on to it.
     """
+    pieces = [(i, s) for i, stroke in enumerate(strokes) for s in stroke.segments]
+    flat = [segment.flatten(_CHORD) for _, segment in pieces]
+    pairs = near_pairs(flat, tolerance + _CHORD)
+    if pairs is None:
+        return list(strokes), []
+    beside: dict[int, list[Segment]] = defaultdict(list)
+    for a, b in pairs.tolist():
+        if pieces[a][0] != pieces[b][0]:
+            beside[a].append(pieces[b][1])
     out: list[Stroke] = []
     short: list[Point] = []
-    shapes = [shapely.LineString(flatten_chain(s.segments, _CHORD)) for s in strokes]
-    tree = shapely.STRtree(shapes)
-    for i, stroke in enumerate(strokes):
+    first = 0
+    for stroke in strokes:
         segments: list[Segment] = list(stroke.segments)
+        where = (first, first + len(segments) - 1)
+        first += len(segments)
         for last in (False, True):
             end = segments[-1].end if last else segments[0].start
-            near = tree.query(
-                shapely.Point(end), predicate="dwithin", distance=tolerance + _CHORD
-            )
             feet = [
                 (away, segment.point_at(t))
-                for j in near.tolist()
-                if j != i
-                for segment in strokes[j].segments
+                for segment in beside[where[last]]
                 for t, away in [nearest(segment, end)]
             ]
             away, foot = min(feet, default=(math.inf, end))

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+import random
 from collections.abc import Callable, Sequence
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -268,3 +270,41 @@ def test_crossing_shapes_are_told_with_the_place(tmp_path: Path) -> None:
     (finding,) = [f for f in read.findings if f.code == "loops-cross"]
     assert finding.place is not None
     assert (finding.place[0], abs(finding.place[1])) == pytest.approx((15, 20), abs=0.1)
+
+
+def test_cells_that_share_their_edges_make_one_outline(tmp_path: Path) -> None:
+    def fill(msp: Any) -> None:
+        for i in range(6):
+            for j in range(5):
+                msp.add_line((20 * j, 20 * i), (20 * j + 20, 20 * i))
+                msp.add_line((20 * i, 20 * j), (20 * i, 20 * j + 20))
+
+    read = drawn(tmp_path / "a.dxf", fill)
+    (part,) = read.parts
+    assert part.outline.size == (100, 100) and not part.outline.holes
+    assert count_of(read)["branch"] == 32
+
+
+def test_a_window_on_a_spur_is_a_hole(tmp_path: Path) -> None:
+    def fill(msp: Any) -> None:
+        corners = [(0, 0), (60, 0), (60, 40), (0, 40), (0, 0)]
+        for a, b in pairwise(corners):
+            msp.add_line(a, b)
+        for a, b in pairwise([(0, 0), (20, 10), (40, 10), (40, 30), (20, 10)]):
+            msp.add_line(a, b)
+
+    (part,) = drawn(tmp_path / "a.dxf", fill).parts
+    assert len(part.outline.holes) == 1 and len(part.marks) == 1
+
+
+def test_a_tangle_of_very_many_lines_is_left_in_time(tmp_path: Path) -> None:
+    rng = random.Random(1)
+    tangle = [
+        Line(
+            (rng.uniform(0, 1000), rng.uniform(0, 1000)),
+            (rng.uniform(0, 1000), rng.uniform(0, 1000)),
+        )
+        for _ in range(600)
+    ]
+    pieces, count = cut_at_crossings(strokes(*tangle), Budget("a"))
+    assert count == 0 and len(pieces) == 600
