@@ -113,8 +113,12 @@ def mapped(
     )
 
 
+_FLATTEST = 1e8
+"""An arc of a greater radius would no longer give its ends back exactly."""
+
+
 def bulge_segment(start: Point, end: Point, bulge: float) -> Segment | None:
-    """Return the line or arc of a polyline with a bulge; None if it has no length.
+    """Return a polyline's segment with a bulge; None if it has no length.
 
     The bulge is the tangent of a quarter of the sweep, positive counter-clockwise
     (published DXF reference, LWPOLYLINE).
@@ -126,13 +130,13 @@ def bulge_segment(start: Point, end: Point, bulge: float) -> Segment | None:
         return Line(start, end)
     sweep = math.degrees(4.0 * math.atan(bulge))
     radius = chord * (1.0 + bulge * bulge) / (4.0 * abs(bulge))
+    dx, dy = end[0] - start[0], end[1] - start[1]
+    middle = ((start[0] + end[0]) / 2.0, (start[1] + end[1]) / 2.0)
+    if radius > _FLATTEST:  # so flat that a parabola is the same
+        return quadratic(start, (middle[0] + bulge * dy, middle[1] - bulge * dx), end)
     # From the chord's middle to the centre, along the chord's left normal.
     offset = (1.0 - bulge * bulge) / (4.0 * bulge)
-    dx, dy = end[0] - start[0], end[1] - start[1]
-    centre = (
-        (start[0] + end[0]) / 2.0 - offset * dy,
-        (start[1] + end[1]) / 2.0 + offset * dx,
-    )
+    centre = (middle[0] - offset * dy, middle[1] + offset * dx)
     angle = math.degrees(math.atan2(start[1] - centre[1], start[0] - centre[0]))
     return Arc(centre, radius, angle % 360.0, sweep)
 

@@ -33,6 +33,9 @@ from .notes import Notes, tame
 from .operations import BLACK
 from .units import INSUNITS, MM_PER, header_reading, other_readings
 
+_FAR = 1e3
+"""An arc's middle may be so many times further out than what is drawn."""
+
 _FLAT = 1e-6
 """A plane this near to level, by ratio, is level."""
 
@@ -379,7 +382,8 @@ class _Reader:
     def _arc(self, entity: Any, layer: str, place: _Place) -> None:
         dxf = entity.dxf
         centre, radius = Vec3(dxf.center), abs(float(dxf.radius))
-        if not self._usable(centre.x, centre.y, centre.z, radius):
+        # The middle of an arc that is nearly straight is far away: so may it be.
+        if not self._usable(*(v / _FAR for v in (*centre.xyz, radius))):
             self._notes.add("dxf-out-of-range", _label(entity, layer), entity.dxftype())
             return
         plane = self._plane(entity, centre.z, place, layer)
@@ -621,7 +625,7 @@ def _numbers(segment: Segment) -> tuple[float, ...]:
     if isinstance(segment, Line):
         return (*segment.start, *segment.end)
     if isinstance(segment, Arc):
-        return (*segment.centre, segment.radius)
+        return segment.bounds()
     return (*segment.p0, *segment.p1, *segment.p2, *segment.p3)
 
 

@@ -434,3 +434,31 @@ def test_what_does_not_belong_among_entities_is_left_out(tmp_path: Path) -> None
     drawing = read_dxf(path, Budget("a"))
     assert len(drawing.strokes) == 1
     assert {f.code for f in drawing.findings} <= {"dxf-bad-entity", "dxf-other"}
+
+
+@pytest.mark.parametrize("bulge", [1e-9, 1e-7, 1e-6, 1e-5, 2e-5])
+def test_edges_that_are_nearly_straight_are_kept(
+    bulge: float, read: Callable[..., Drawing]
+) -> None:
+    # Rounding leaves such bulges on straight edges; the arc's middle is far away.
+    points = [(0, 0, bulge), (3000, 0, 0), (3000, 900, -bulge), (0, 900, 0)]
+    drawing = read(lambda _, msp: msp.add_lwpolyline(points, format="xyb", close=True))
+    (stroke,) = drawing.strokes
+    assert stroke.closed and len(stroke.segments) == 4
+    for segment, (x, y, _) in zip(stroke.segments, points, strict=True):
+        assert segment.start == pytest.approx((x, y), abs=1e-6)
+    middle = stroke.segments[0].point_at(0.5)
+    assert middle == pytest.approx((1500, -1500 * bulge), abs=1e-6)
+
+
+def test_a_flat_arc_is_kept_though_its_middle_is_far_out(
+    read: Callable[..., Drawing],
+) -> None:
+    radius = 5e8
+    drawing = read(lambda _, msp: msp.add_arc((0, radius), radius, 269.9999, 270.0001))
+    (segment,) = drawing.strokes[0].segments
+    assert isinstance(segment, Arc)
+    reach = radius * math.radians(1e-4)
+    assert segment.start == pytest.approx(
+        (-reach, reach * reach / radius / 2), abs=1e-4
+    )
