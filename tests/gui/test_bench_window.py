@@ -1,0 +1,173 @@
+"""The bench within the whole window: by keys alone, menus at the part, focus."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+from PySide6.QtCore import QEvent, QPoint, Qt
+from PySide6.QtGui import QContextMenuEvent, QMouseEvent
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QLineEdit, QMenu
+from pytestqt.qtbot import QtBot
+
+from drystone.app.window.main_window import MainWindow
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+if TYPE_CHECKING:
+    from tests.gui.bench_jobs import planter_job
+    from tests.gui.bench_person import LEFT, NONE, SHIFT, Person
+else:  # beside this file; the tests are no package when they run
+    from bench_jobs import planter_job
+    from bench_person import LEFT, NONE, SHIFT, Person
+
+pytestmark = pytest.mark.qt_log_ignore("This plugin does not support", extend=True)
+
+
+def focus_in(window: MainWindow, name: str) -> bool:
+    region = getattr(window, name)
+    focus = QApplication.focusWidget()
+    return focus is not None and (focus is region or region.isAncestorOf(focus))
+
+
+def press(key: Qt.Key, keys: Qt.KeyboardModifier = NONE) -> None:
+    """Press a key wherever the focus is, as a keyboard does."""
+    focus = QApplication.focusWidget()
+    assert focus is not None
+    QTest.keyClick(focus, key, keys)
+
+
+def hop(window: MainWindow, name: str) -> None:
+    for _ in range(5):
+        if focus_in(window, name):
+            return
+        press(Qt.Key.Key_F6)
+    raise AssertionError(f"F6 never came to {name}")
+
+
+def test_no_mouse_place_turn_nudge_and_lock(window: MainWindow) -> None:
+    window.document.open(planter_job())
+    window.book.tabBar().setFocus()
+    before = {(p.part_id, p.copy) for p in window.document.job.layout.placements}
+    hop(window, "tray")
+    press(Qt.Key.Key_Home)
+    press(Qt.Key.Key_Right)
+    part = window.tray.copies.currentItem()
+    assert part is not None
+    press(Qt.Key.Key_Return)
+    placements = window.document.job.layout.placements
+    (new,) = {(p.part_id, p.copy) for p in placements} - before
+    assert window.document.selection == {new}
+    assert window.document.conflicts() == {}
+    hop(window, "bench")
+    x = window.document.placement(new)
+    assert x is not None
+    press(Qt.Key.Key_R)
+    press(Qt.Key.Key_Right, SHIFT)
+    press(Qt.Key.Key_S)
+    press(Qt.Key.Key_L)
+    after = window.document.placement(new)
+    assert after is not None
+    assert after.turn == 15 and after.locked and (after.x, after.y) != (x.x, x.y)
+    assert window.document.conflicts() == {}
+
+
+def test_the_menu_key_opens_the_menu_at_the_part(
+    window: MainWindow, qtbot: QtBot
+) -> None:
+    window.document.open(planter_job())
+    bench = window.bench
+    bench.setFocus()
+    press(Qt.Key.Key_Period)
+    handle = bench.handle_at()
+    assert handle is not None
+    event = QContextMenuEvent(
+        QContextMenuEvent.Reason.Keyboard, QPoint(3, 3), bench.mapToGlobal(QPoint(3, 3))
+    )
+    QApplication.sendEvent(bench.viewport(), event)
+    menu = QApplication.activePopupWidget()
+    assert isinstance(menu, QMenu)
+    at = bench.viewport().mapToGlobal(handle.toPoint())
+    assert (menu.pos() - at).manhattanLength() < 60 or menu.geometry().contains(at)
+    assert any("Lock" in action.text() for action in menu.actions())
+    menu.close()
+
+
+def test_tab_enters_and_leaves_the_bench(window: MainWindow) -> None:
+    window.document.open(planter_job())
+    window.bench.setFocus()
+    press(Qt.Key.Key_Tab)
+    assert not focus_in(window, "bench")
+    for _ in range(60):
+        press(Qt.Key.Key_Tab)
+        if focus_in(window, "bench"):
+            break
+    assert focus_in(window, "bench")
+    window.bench.setFocus()
+    press(Qt.Key.Key_Backtab, SHIFT)
+    assert not focus_in(window, "bench")
+
+
+def test_an_r_typed_into_a_field_turns_nothing(window: MainWindow) -> None:
+    window.document.open(planter_job())
+    window.document.select([("side", 1)])
+    window.book.setCurrentWidget(window.book.cutting)
+    field = next(
+        f for f in window.book.cutting.findChildren(QLineEdit) if f.isVisible()
+    )
+    field.setFocus()
+    QTest.keyClicks(field, "rlf")
+    side = window.document.placement(("side", 1))
+    assert side is not None and side.turn == 0 and not side.locked
+    field.undo()
+    field.setText("")
+    window.document.undo.setClean()
+
+
+def test_zoom_and_fit_are_always_in_sight(window: MainWindow) -> None:
+    window.document.open(planter_job())
+    assert window.fit.isVisible()
+    assert min(window.fit.width(), window.fit.height()) >= 24
+    before = window.zoom.text()
+    window.bench.setFocus()
+    window.bench.zoom_by(2.0)
+    assert window.zoom.isVisible() and window.zoom.text() != before
+    assert window.zoom.text().endswith("%")
+    QTest.mouseClick(window.fit, LEFT)
+    assert window.zoom.text() == before
+
+
+def test_a_drag_tells_figures_in_the_status_line(window: MainWindow) -> None:
+    window.document.open(planter_job())
+    person = Person(window.bench)
+    window.bench.fit_blank(0)
+    person.press(60, 45)
+    person.go(person.pixel(110, 45))
+    assert " mm to " in window.hint.text() and "x " in window.hint.text()
+    person.key(Qt.Key.Key_Escape)
+    person.let_go()
+
+
+def test_every_press_shows_at_once(window: MainWindow, qtbot: QtBot) -> None:
+    """After a press, a move or a key the viewport is painted before anything else."""
+    window.document.open(planter_job())
+    window.bench.fit_blank(0)
+    QApplication.processEvents()
+    person = Person(window.bench)
+    before = window.bench.viewport().grab().toImage()
+    person.press(60, 45)
+    QApplication.processEvents()
+    assert window.bench.viewport().grab().toImage() != before
+    viewport = window.bench.viewport()
+    release = QMouseEvent(
+        QEvent.Type.MouseButtonRelease,
+        person.at.toPointF(),
+        viewport.mapToGlobal(person.at).toPointF(),
+        LEFT,
+        Qt.MouseButton.NoButton,
+        NONE,
+    )
+    QApplication.sendEvent(viewport, release)
