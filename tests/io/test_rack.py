@@ -129,9 +129,9 @@ def test_damaged_outlines_are_refused(text: str) -> None:
 
 
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork and kill -9")
-@pytest.mark.parametrize("fault", ["kills", "races", "full"])
+@pytest.mark.parametrize("fault", ["kills", "undos", "races", "full"])
 def test_under_fault(fault: str, tmp_path: Path) -> None:
-    """200 commits killed at any point; 20 races for one board; a full disk."""
+    """200 commits and 24 undos killed at any point, 24 races, a disk full at 40."""
     script = Path(__file__).with_name("rack_faults.py")
     run = subprocess.run(
         [sys.executable, "-W", "error", str(script), fault, str(tmp_path / "rack")],
