@@ -14,14 +14,25 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from drystone.io.compare import chain_difference
+from drystone.io.cut_order import cut_order
+from drystone.io.drawing import Drawing
 from drystone.io.job_file import decode_job, encode_job
-from drystone.io.reread import BlankFile, read_exported_dxf, read_exported_svg
+from drystone.io.layers import BLANK_EDGE, OPERATION_LAYERS
+from drystone.io.limits import Budget
+from drystone.io.read_dxf import read_dxf as read_any_dxf
+from drystone.io.read_svg import read_svg_data
+from drystone.io.reread import (
+    BlankFile,
+    merged_arcs,
+    read_exported_dxf,
+    read_exported_svg,
+)
 from drystone.io.write_dxf import blank_dxf, combined_dxf
 from drystone.io.write_svg import blank_svg
 from drystone.nesting.model.curve import Arc, Cubic, Line, Segment
 from drystone.nesting.model.job import Cutting, Datum, Job
 from drystone.nesting.model.motion import Motion, Point
-from drystone.nesting.model.outline import Loop, Outline
+from drystone.nesting.model.outline import Loop, Outline, bounds_of
 from drystone.nesting.model.part import Mark, Operation, Part
 from drystone.nesting.model.placement import Blank, Layout, Placement
 from drystone.nesting.model.stock import KeepOut, Stock
@@ -194,3 +205,37 @@ def test_svg_gives_the_curves_back(job: Job) -> None:
             path.write_bytes(blank_svg(job, blank))
             (read,) = read_exported_svg(path)
             assert_same(job, read)
+
+
+def assert_reader_agrees(job: Job, blank: int, drawing: Drawing) -> None:
+    """Fail unless the reader of any drawing sees the very segments that are to cut."""
+    assert (drawing.units.unit, drawing.units.factor) == ("mm", 1.0)
+    edge = [s for st in drawing.strokes if st.layer == BLANK_EDGE.name
+            for s in st.segments]  # fmt: skip
+    left, low, _, _ = bounds_of(edge)
+    found: dict[str, list[Segment]] = {}
+    for stroke in drawing.strokes:
+        moved = [s.moved(Motion(-left, -low)) for s in stroke.segments]
+        found.setdefault(stroke.layer, []).extend(merged_arcs(moved))
+    x, y, _, _ = job.stock_of(blank).outline.bounds
+    for cut in cut_order(job, blank):
+        there = found[OPERATION_LAYERS[cut.operation].name]
+        for segment in merged_arcs(cut.moved(Motion(-x, -y)).segments):
+            apart = [chain_difference((segment,), (other,)) for other in there]
+            assert min(apart) <= 1e-6
+            del there[apart.index(min(apart))]
+    left_over = [s for layer in OPERATION_LAYERS.values()
+                 for s in found.get(layer.name, ())]  # fmt: skip
+    assert not left_over
+
+
+@settings(few, max_examples=15)
+@given(jobs())
+def test_the_readers_of_any_drawing_see_the_same_segments(job: Job) -> None:
+    # The other tests read with code that knows our marks; this one as a stranger.
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "blank.dxf"
+        for blank in (0, 1):
+            path.write_bytes(blank_dxf(job, blank))
+            assert_reader_agrees(job, blank, read_any_dxf(path, Budget(str(path))))
+            assert_reader_agrees(job, blank, read_svg_data(blank_svg(job, blank)))
