@@ -288,6 +288,7 @@ def _job_table(job: Job) -> JobTable:
         holding=HoldingTable(
             job.holding.tabs.value, job.holding.screws, job.holding.screw_distance
         ),
+        layers=dict(job.layers),
     )
 
 
@@ -457,4 +458,5 @@ def _job(table: JobTable) -> Job:
             table.holding.screws,
             table.holding.screw_distance,
         ),
+        layers=tuple(table.layers.items()),
     )

@@ -182,3 +182,5 @@ class JobTable(Table):
     layout: LayoutTable
     relief: str
     holding: HoldingTable
+    layers: dict[str, str] = {}
+    """By layer or colour of the drawings, a word for the work along its curves."""

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import Any, TypeVar
 
 from ..nesting.model.errors import InputError
 from ..nesting.model.holding import Holding, ReliefKind, TabRule
@@ -27,7 +27,10 @@ from ..nesting.model.rules import (
 from ..nesting.model.stock import KeepOut, Stock, rounded_rectangle
 from .files import read_text
 from .findings import Finding
+from .known_size import KnownSize
 from .names import clean_text, unique_id
+from .operations import NOTHING
+from .order_drawings import OrderDrawings, Reader, read_layers
 from .order_schema import (
     BedEntry,
     CuttingEntry,
@@ -40,9 +43,6 @@ from .order_schema import (
 from .panel_csv import Panel, read_panels
 from .tables import Problems, read_table, shown
 from .units import parse_length, unit_name
-
-if TYPE_CHECKING:
-    from .read_drawing import ReadDrawing
 
 MAX_BYTES = 10_000_000
 
@@ -67,8 +67,15 @@ class Order:
     findings: tuple[Finding, ...] = ()
 
 
-def read_order(path: Path) -> Order:
+def read_order(path: Path, reader: Reader | None = None) -> Order:
     """Return the order in a TOML file; drawings are looked for beside it.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    reader : callable, optional
+        Reads one drawing, with the arguments of `look_at`, which is the default.
 
     Raises
     ------
@@ -79,10 +86,11 @@ def read_order(path: Path) -> Order:
     document = _parse(read_text(path, MAX_BYTES), path)
     problems = Problems()
     table = read_table(document, OrderTable, path.name, problems, partial=True)
-    reading = _Reading(path, table or OrderTable(), problems)
+    reading = _Reading(path, table or OrderTable(), problems, reader)
     job = reading.job()
     problems.raise_any()
-    return Order(job, tuple(reading.findings))
+    reading.drawings.close(path.name)
+    return Order(job, tuple(reading.drawings.findings))
 
 
 def _parse(text: str, path: Path) -> dict[str, Any]:
@@ -107,14 +115,20 @@ def _parse(text: str, path: Path) -> dict[str, Any]:
 class _Reading:
     """Turns one order's tables into a job, noting every mistake."""
 
-    def __init__(self, path: Path, table: OrderTable, problems: Problems) -> None:
+    def __init__(
+        self,
+        path: Path,
+        table: OrderTable,
+        problems: Problems,
+        reader: Reader | None,
+    ) -> None:
         self.file = path.name
         self.folder = path.parent
         self.stem = path.stem
         self.table = table
         self.problems = problems
-        self.findings: list[Finding] = []
-        self._drawings: dict[tuple[Path, str], ReadDrawing] = {}
+        self.layers = read_layers(table.layers, f"{self.file}: [layers]", problems)
+        self.drawings = OrderDrawings(path.parent, self.layers, problems, reader)
         self.units = problems.attempt(
             f"{self.file}: units", lambda: _shown_unit(table.units), "mm"
         )
@@ -146,6 +160,10 @@ class _Reading:
             relief=self._relief(self._cutting_entry.relief, "[cutting]")
             or ReliefKind.NONE,
             holding=self._holding(),
+            layers=tuple(
+                (name, meaning.value if meaning else NOTHING)
+                for name, meaning in self.layers.items()
+            ),
         )
 
     # --- small things ---
@@ -323,7 +341,7 @@ class _Reading:
             length, width = self._size(entry.size, "size", where, self.units)
             return Outline(Loop.rectangle(length, width)), Motion()
         elif isinstance(entry.outline, str):
-            drawing = self._drawing(entry.outline, "", where)
+            drawing = self.drawings.get(entry.outline, where)
             if drawing is not None and len(drawing.parts) == 1:
                 outline = drawing.parts[0].outline
             elif drawing is not None:
@@ -390,7 +408,7 @@ class _Reading:
             if entry is not None:
                 parts += self._part(entry, where, stock)
             elif isinstance(raw, Mapping) and isinstance(raw.get("drawing"), str):
-                self._drawing(raw["drawing"], "", where)  # to say what is wrong there
+                self.drawings.get(raw["drawing"], where)  # to say what is wrong there
         return parts
 
     def _part(self, entry: PartEntry, where: str, stock: Sequence[Stock]) -> list[Part]:
@@ -431,10 +449,20 @@ class _Reading:
             self.problems.add(where, f"it has {what} a panel", "give one of them")
             return []
         if entry.panel is not None:
+            if (entry.known_width, entry.known_height, entry.layers) != (None,) * 3:
+                self.problems.add(
+                    where,
+                    "known sizes and layers are for drawings",
+                    "leave them out of a panel",
+                )
             length, width = self._size(entry.panel, "panel", where, units)
             name = entry.name or f"panel {length:g} x {width:g}"
             return [Part("", clean_text(name), Outline(Loop.rectangle(length, width)))]
-        drawing = self._drawing(entry.drawing or "", entry.units, where)
+        layers = read_layers(entry.layers, f"{where}: layers", self.problems)
+        known = self._known(entry, where)
+        drawing = self.drawings.get(
+            entry.drawing or "", where, entry.units, known, layers
+        )
         if drawing is None:
             return []
         parts = list(drawing.parts)
@@ -459,6 +487,21 @@ class _Reading:
                 for part in parts
             ]
         return parts
+
+    def _known(self, entry: PartEntry, where: str) -> KnownSize | None:
+        """Return the size that an entry knows of its drawing."""
+        before = len(self.problems.errors)
+        sizes = [
+            None if said is None else self._length(said, key, where, self.units)
+            for key, said in (
+                ("known_width", entry.known_width),
+                ("known_height", entry.known_height),
+            )
+        ]
+        if sizes == [None, None] or len(self.problems.errors) > before:
+            return None
+        pick = "" if entry.pick is None or isinstance(entry.pick, list) else entry.pick
+        return KnownSize(sizes[0], sizes[1], pick)
 
     def _pick(self, parts: Sequence[Part], pick: str | int, where: str) -> list[Part]:
         """Return the outline with a number (from 1), or those with a name."""
@@ -546,27 +589,6 @@ class _Reading:
                 where, f"{lacking} is missing", f"the stock offers {offered}"
             )
         return clean_text(material or ""), thickness or 0.0
-
-    # --- drawings ---
-
-    def _drawing(self, name: str, units: str, where: str) -> ReadDrawing | None:
-        """Return a drawing, read once however often the order names it."""
-        # The readers are heavy, and an order of panels needs none of them.
-        from .read_drawing import read_drawing
-
-        path = self.folder / name
-        key = (path, units)
-        if key not in self._drawings:
-            try:
-                read = read_drawing(path, units=units or None)
-            except InputError as error:
-                inner = "" if error.where in ("", str(path), name) else error.where
-                inner = f"{inner}: " if inner else ""
-                self.problems.add(where, f"{inner}{error.what}", error.cure)
-                return None
-            self._drawings[key] = read
-            self.findings += read.findings
-        return self._drawings[key]
 
 
 def _shown_unit(text: str) -> str:

@@ -60,6 +60,8 @@ class OrderTable(Struct):
     cutting: Tab | None = None
     bed: Tab | None = None
     holding: Tab | None = None
+    layers: Tab | None = None
+    """By layer or colour of the drawings, what is done along its curves."""
     stock: Tables = []
     part: Tables = []
 
@@ -129,5 +131,10 @@ class PartEntry(Struct):
     flip: Switch = False
     priority: Annotated[int, Meta(description="give a whole number")] = 0
     units: Text = ""
+    known_width: Length | None = None
+    """True width of the picked part, or of the largest; the scale follows."""
+    known_height: Length | None = None
+    layers: Tab | None = None
+    """As for the whole order, for this drawing."""
     relief: Text = ""
     tabs: Switch | None = None

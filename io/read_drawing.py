@@ -220,11 +220,22 @@ def read_drawing(
         limits=limits,
         cancelled=cancelled,
     )
+    return with_parts(read)
+
+
+def with_parts(read: ReadDrawing) -> ReadDrawing:
+    """Return a drawing in which there is a part.
+
+    Raises
+    ------
+    InputError
+        If there is no closed outline, with the reason.
+    """
     if not read.parts:
         worst = next((f for f in read.findings if f.code == "no-outline"), None)
         words = worst.message if worst else "there is no closed outline to cut"
         what, _, cure = words.partition("; ")
-        raise InputError(str(path), what, cure)
+        raise InputError(read.file, what, cure)
     return read
 
 

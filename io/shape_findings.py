@@ -110,6 +110,12 @@ KINDS: dict[str, Kind] = {
     "layer-meaning": Kind(
         _I, "layers or colours say what is done along {n} shapes ({detail})"
     ),
+    "layer-unused": Kind(
+        _W,
+        "layers or colours that were given a meaning but that nothing is drawn in: "
+        "{n} ({detail})",
+        "check how they are written in the drawing",
+    ),
     "colours": Kind(
         _I,
         "shapes are drawn in several colours ({detail}), which say nothing by "

@@ -98,6 +98,10 @@ class Job:
         stay as drawn; relief is added when parts are shown as cut and exported.
     holding : Holding
         Tabs and screws.
+    layers : tuple of (str, str)
+        What layers and colours of its drawings mean, where the user said so: layer
+        or colour, and a word such as ``pocket``. The parts here are read already;
+        it counts when drawings are added or read anew.
 
     Raises
     ------
@@ -115,6 +119,7 @@ class Job:
     layout: Layout = field(default_factory=Layout)
     relief: ReliefKind = ReliefKind.NONE
     holding: Holding = field(default_factory=Holding)
+    layers: tuple[tuple[str, str], ...] = ()
 
     def __post_init__(self) -> None:
         for kind, ids in (

@@ -94,6 +94,7 @@ def whole_job() -> Job:
         ),
         relief=ReliefKind.DOG_BONE,
         holding=Holding(TabRule.SMALL, 4, 12.5),
+        layers=(("VENT", "inside"), ("#ff0000", "nothing")),
     )
 
 
@@ -125,6 +126,7 @@ def test_a_file_of_version_1_is_read_as_ever() -> None:
         stock=(replace(board, keep_outs=(circle,)), offcut),
         relief=ReliefKind.NONE,
         holding=Holding(),
+        layers=(),
     )
 
 

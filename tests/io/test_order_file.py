@@ -292,3 +292,99 @@ def test_unreadable_orders(tmp_path: Path) -> None:
     path.write_text("x = " + "[" * 100_000)
     with pytest.raises(InputError, match="not valid TOML"):
         read_order(path)
+
+
+# --- what an order says about its drawings ---
+
+
+def coloured(folder: Path, name: str = "a.svg", k: float = 1.0) -> None:
+    """Draw a plate of 120 x 80 with a red loop in it, k units per mm."""
+    folder.joinpath(name).write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg"><g fill="none" stroke="black">'
+        f'<rect x="0" y="0" width="{120 * k}" height="{80 * k}"/><g id="VENT">'
+        f'<rect x="{20 * k}" y="{20 * k}" width="{30 * k}" height="{20 * k}" '
+        'stroke="red"/></g></g></svg>'
+    )
+
+
+DRAWN = """
+[[part]]
+drawing = "a.svg"
+known_width = 120
+"""
+
+
+def test_a_known_width_scales_a_drawing(tmp_path: Path) -> None:
+    coloured(tmp_path, k=2.834645669)  # points
+    made = order(tmp_path, BOARD + DRAWN)
+    (part,) = made.job.parts
+    assert part.outline.size == pytest.approx((120, 80))
+    assert "scale-known" in {f.code for f in made.findings}
+
+
+def test_a_known_size_of_a_picked_part_in_the_orders_units(tmp_path: Path) -> None:
+    draw(tmp_path, "a.svg", "wide", "narrow")
+    text = (
+        'units = "in"\n' + BOARD.replace("1525", "60") + '[[part]]\ndrawing = "a.svg"'
+        '\npick = "narrow"\nknown_height = "1-1/2"\n'
+    )
+    (part,) = order(
+        tmp_path, text.replace("thickness = 12", "thickness = 0.5")
+    ).job.parts
+    assert part.outline.size == pytest.approx((63.5, 38.1))
+
+
+@pytest.mark.parametrize("key", ["red", "'#f00'", "vent"])
+def test_layers_and_colours_of_the_whole_order(key: str, tmp_path: Path) -> None:
+    coloured(tmp_path)
+    made = order(tmp_path, f'[layers]\n{key} = "pocket"\n' + BOARD + DRAWN)
+    (part,) = made.job.parts
+    assert [m.operation.value for m in part.marks] == ["POCKET"]
+    assert made.job.layers == ((key.strip("'"), "pocket"),)
+
+
+def test_layers_of_one_part_come_first(tmp_path: Path) -> None:
+    coloured(tmp_path)
+    text = '[layers]\nVENT = "pocket"\n' + BOARD + DRAWN
+    text += 'layers = { VENT = "nothing" }\n'
+    (part,) = order(tmp_path, text).job.parts
+    assert not part.marks and len(part.outline.holes) == 1
+
+
+def test_a_layer_that_nothing_is_drawn_in_is_told(tmp_path: Path) -> None:
+    coloured(tmp_path)
+    text = '[layers]\nGROOVE = "pocket"\n' + BOARD + DRAWN + 'layers = { b = "drill" }'
+    found = [f for f in order(tmp_path, text).findings if f.code == "layer-unused"]
+    assert [("(b)" in f.message, "(GROOVE)" in f.message) for f in found] == [
+        (True, False),
+        (False, True),
+    ]
+
+
+def test_wrong_words_about_drawings_are_all_told(tmp_path: Path) -> None:
+    coloured(tmp_path)
+    text = f"""
+[layers]
+VENT = "paint"
+red = 3
+{BOARD}
+[[part]]
+drawing = "a.svg"
+known_width = "wide"
+layers = {{ VENT = "carve" }}
+[[part]]
+panel = [300, 180]
+known_height = 180
+[[part]]
+drawing = "a.svg"
+known_width = 100
+units = "mm"
+"""
+    lines = mistakes(tmp_path, text)
+    assert len(lines) == 6
+    for line, words in zip(
+        lines,
+        ["paint", "red is 3", "carve", "wide", "panel", "one of them"],
+        strict=True,
+    ):
+        assert words in line
