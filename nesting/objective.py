@@ -18,6 +18,7 @@ import shapely
 from .kernels_free import fill_cells, largest_rectangle
 from .model.job import Cutting, Job, Objective
 from .model.motion import Motion
+from .model.outline import Outline
 from .model.placement import Layout, Placement
 from .model.stock import Stock
 from .verify import blank_key
@@ -207,6 +208,25 @@ def leftovers(
         if piece is not None:
             found.append(Leftover(blank, *piece))
     return tuple(found)
+
+
+def rectangle_in(outline: Outline) -> tuple[float, float, float, float] | None:
+    """Return the largest rectangle worth keeping in an outline; None without one.
+
+    Parameters
+    ----------
+    outline : Outline
+        What is left of a blank, wherever it lies.
+
+    Returns
+    -------
+    tuple of float or None
+        Least corner in the outline's coordinates, width and height, mm.
+    """
+    x, y, _, _ = outline.bounds
+    board = Stock("", "", outline.moved(Motion(-x, -y)))
+    found = _leftover(board, Cutting(), [])
+    return found and (found[0] + x, found[1] + y, found[2], found[3])
 
 
 def _leftover(
