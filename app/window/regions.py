@@ -38,5 +38,8 @@ def hop(regions: Sequence[Region], way: int) -> None:
     for step in range(1, count + 1):
         stop = regions[(at + way * step) % count].stop()
         if stop.isVisible() and stop.isEnabled():
+            # As Tab does: without it, buttons do not show that they have the focus.
+            window = stop.window()
+            window.setAttribute(Qt.WidgetAttribute.WA_KeyboardFocusChange, True)
             stop.setFocus(Qt.FocusReason.ShortcutFocusReason)
             return
