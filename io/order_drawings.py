@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -38,9 +39,8 @@ def read_layers(
     said: dict[str, Meaning | None] = {}
     for name, word in (table or {}).items():
         if isinstance(word, str):
-            said[name] = problems.attempt(
-                f"{where}: {name}", lambda word=word: meaning_from(word), None
-            )
+            meaning = partial(meaning_from, word)
+            said[name] = problems.attempt(f"{where}: {name}", meaning, None)
         else:
             problems.add(where, f"{name} is {shown(word)}", 'give a word: "engrave"')
     return said

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import struct
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -27,6 +28,7 @@ from .bezier import (
 from .chain import largest_shape
 from .drawing import Drawing, Stroke, UnitReading
 from .dxf_findings import KINDS, LEFT_OUT, SILENT
+from .dxf_raw import place_key, zero_scaled
 from .limits import Budget
 from .load_dxf import load_dxf
 from .notes import Notes, tame
@@ -75,7 +77,7 @@ def read_dxf(path: Path, budget: Budget, told: UnitReading | None = None) -> Dra
     unit = told.unit if told else INSUNITS.get(header or 0)
     # An unknown unit may be as large as an inch; then curves must be as fine.
     factor = told.factor if told else MM_PER[unit] if unit else 25.4
-    reader = _Reader(document, notes, budget, factor)
+    reader = _Reader(document, notes, budget, factor, _flattened(path))
     strokes = reader.read()
     longest = largest_shape(strokes)
     if told is not None:
@@ -87,6 +89,14 @@ def read_dxf(path: Path, budget: Budget, told: UnitReading | None = None) -> Dra
         reading = header_reading(header, longest, metric)
     scaled = tuple(_scaled(stroke, reading.factor) for stroke in strokes)
     return Drawing(str(path), scaled, reading, notes.findings())
+
+
+def _flattened(path: Path) -> frozenset[str]:
+    """Return the inserts that the file scales to nothing; none if it is broken."""
+    try:
+        return zero_scaled(path.read_bytes())
+    except (DXFError, IndexError, OSError, ValueError, struct.error):
+        return frozenset()
 
 
 def _header_number(document: Any, name: str) -> int | None:
@@ -117,9 +127,15 @@ class _Reader:
     """Walks a document's entities, blocks expanded, and collects strokes."""
 
     def __init__(
-        self, document: Any, notes: Notes, budget: Budget, factor: float
+        self,
+        document: Any,
+        notes: Notes,
+        budget: Budget,
+        factor: float,
+        flattened: frozenset[str] = frozenset(),
     ) -> None:
         self._document = document
+        self._flattened = flattened
         self._notes = notes
         self._budget = budget
         self._tolerance = TOLERANCE / factor
@@ -261,7 +277,9 @@ class _Reader:
         if not all(map(math.isfinite, (*scales, *at.xyz, dxf.get("rotation", 0.0)))):
             self._notes.add("dxf-out-of-range", _label(insert, layer), "block")
             return
-        if scales[0] == 0.0 or scales[1] == 0.0:
+        handle = str(dxf.get("handle") or "").upper().lstrip("0")
+        keys = {handle, place_key(name, at.x, at.y)}
+        if scales[0] == 0.0 or scales[1] == 0.0 or keys & self._flattened:
             self._notes.add("dxf-zero-scale", _label(insert, layer), label)
             return
         try:
