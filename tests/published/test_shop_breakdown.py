@@ -1,4 +1,4 @@
-"""Break-downs, grid counts and reliefs against worked numbers.
+"""Break-downs and reliefs against worked numbers.
 
 Sheet sizes are common practice; pieces were worked by hand with a 3 mm kerf. Relief
 geometry is elementary: a circle through the corner.
@@ -133,19 +133,6 @@ def test_grain_turns_with_a_blank_that_lies_the_other_way_round() -> None:
     assert kind.grain is Grain.WIDTH
 
 
-def grid(size: float, margin: float, gap: float, part: float) -> int:
-    return math.floor((size - 2 * margin + gap) / (part + gap) + 1e-9)
-
-
-@pytest.mark.parametrize(
-    ("part", "count"), [(23.5, (3, 1)), (23.25, (4, 2)), (23.0, (4, 2))]
-)
-def test_why_not_eight(part: float, count: tuple[int, int]) -> None:
-    """96 x 48 in, margin 1/2, gap 3/8: four across need 95.125 in and 23.5 in parts
-    96.125, so three by one is all there is."""
-    assert (grid(96, 0.5, 0.375, part), grid(48, 0.5, 0.375, part)) == count
-
-
 R = 3.175
 
 
@@ -173,6 +160,32 @@ def test_t_bone() -> None:
     assert len(done) == 4
     assert relieved.area - hole.area == pytest.approx(2 * math.pi * R * R)
     assert relieved.bounds == pytest.approx((0, -R, 60, 40 + R))
+
+
+@pytest.mark.parametrize("angle", [60.0, 90.0, 120.0, 150.0])
+def test_dog_bones_at_any_angle(angle: float) -> None:
+    """Centre r on the bisector, chords 2 r cos(a / 2), arc of 2 (180 - a) degrees.
+
+    A cutter gets to r / sin(a / 2) from the corner by itself; the relief takes it
+    r (1 / sin(a / 2) - 1) further, to touch the corner.
+    """
+    half = math.radians(angle) / 2.0
+    far = 80.0
+    wall = (far * math.cos(2 * half), far * math.sin(2 * half))
+    # The opening lies between +x and the wall; the part is what is left of a board.
+    hole = Loop.polygon([(0.0, 0.0), (far, 0.0), wall]).oriented(False)
+    relieved, done, _ = relieved_loop(hole, R)
+    assert (0.0, 0.0) in done
+    arcs = [s for s in relieved.segments if isinstance(s, Arc)]
+    near = min(arcs, key=lambda arc: math.hypot(*arc.centre))
+    assert near.centre == pytest.approx((R * math.cos(half), R * math.sin(half)))
+    assert abs(near.sweep) == pytest.approx(2 * (180.0 - angle))
+    chord = 2 * R * math.cos(half)
+    ends = sorted([near.start, near.end])
+    assert min(math.hypot(*p) for p in ends) == pytest.approx(chord)
+    assert max(math.hypot(*p) for p in ends) == pytest.approx(chord)
+    further = R / math.sin(half) - math.hypot(*near.centre)
+    assert further == pytest.approx(R * (1 / math.sin(half) - 1))
 
 
 def test_only_inside_corners_are_relieved() -> None:
