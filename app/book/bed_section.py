@@ -187,9 +187,8 @@ class BedSection(QWidget):
             size=words.shown_size(job.bed, job), unit=job.units
         )
         if self._large:
-            return self.tr("{bed}; {n} kinds of sheet to be sawn").format(
-                bed=bed, n=len(self._large)
-            )
+            names = ", ".join(stock.name for stock in self._large)
+            return self.tr("{bed}; to be sawn: {names}").format(bed=bed, names=names)
         return bed
 
     def advice(self) -> list[Advice]:

@@ -17,8 +17,7 @@ if TYPE_CHECKING:
     from ..trying import Outcome
     from ..window.engine_child import Request, Show
 
-QUOTE = "drystone.app.book.book_work:quote"
-WHAT_IF = "drystone.app.book.book_work:what_if"
+LEVELS = {"note": "info", "warning": "warn", "refusal": "error"}
 
 
 def quote(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
@@ -53,7 +52,8 @@ def told_quote(done: Quote, money: str) -> dict[str, object]:
     """Return a quote as what is shown and written of it.
 
     The keys are ``facts`` (labels and values), ``rows`` (item, quantity, amount),
-    ``total``, ``waste``, ``remarks`` (sentences), ``lifts`` (sentences about heavy
+    ``total``, ``waste``, ``remarks`` (sentences), ``graded`` (the same, each with its
+    level), ``lifts`` (sentences about heavy
     boards), ``sawing`` (name, sheets, break-down), ``proven`` and ``missing``.
     """
     from ...io.lengths import weight_text
@@ -72,6 +72,10 @@ def told_quote(done: Quote, money: str) -> dict[str, object]:
         "total": ("Price", amount(done.cost.price, money)),
         "waste": amount(done.cost.waste, money),
         "remarks": [f"{a.message[:1].upper()}{a.message[1:]}." for a in done.advice],
+        "graded": [
+            (LEVELS[a.weight.value], f"{a.message[:1].upper()}{a.message[1:]}.")
+            for a in done.advice
+        ],
         "lifts": lifts,
         "sawing": [(cuts.name, cuts.sheets, cuts.breakdown) for cuts in done.sawing],
         "proven": done.proven,

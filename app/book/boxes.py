@@ -1,29 +1,30 @@
-"""Tick boxes whose edge can be seen on a light and on a dark ground.
+"""Edges of fields and tick boxes that can be seen on a light and on a dark ground.
 
-The style draws a box's edge in a darker shade of the window's colour, which vanishes
-on a dark ground. It is given another such colour here, for the edge alone.
+The style draws an edge in a darker shade of the window's colour, which vanishes on a
+dark ground and is faint on a light one. It is given another such colour here, for the
+edge alone.
 """
 
 from __future__ import annotations
 
 from PySide6.QtCore import QEvent, QObject
 from PySide6.QtGui import QColor, QPalette
-from PySide6.QtWidgets import QCheckBox, QWidget
+from PySide6.QtWidgets import QLabel, QWidget
 
-from ..window.look import is_dark
+from ..window.look import ink, is_dark
 
 
 def edge_palette(palette: QPalette) -> QPalette:
-    """Return a palette with which the edge of a box has a contrast of 3 and more."""
+    """Return a palette with which edges have a contrast of 3 and more."""
     own = QPalette(palette)
     own.setColor(
-        QPalette.ColorRole.Window, QColor("#F0EDE4" if is_dark(palette) else "#A0A0A0")
+        QPalette.ColorRole.Window, QColor("#C8C4BA" if is_dark(palette) else "#A0A0A0")
     )
     return own
 
 
 class _Follower(QObject):
-    """Gives a box its own palette again when that of its surroundings changes."""
+    """Gives a widget its own palette again when that of its surroundings changes."""
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Follow the parent's palette."""
@@ -32,15 +33,28 @@ class _Follower(QObject):
         return False
 
     def follow(self, parent: QWidget) -> None:
-        box = self.parent()
-        if isinstance(box, QCheckBox):
-            box.setPalette(edge_palette(parent.palette()))
+        widget = self.parent()
+        if isinstance(widget, QWidget):
+            widget.setPalette(edge_palette(parent.palette()))
 
 
-def visible_box(box: QCheckBox) -> None:
-    """Let the edge of a tick box be seen."""
-    follower = _Follower(box)
-    parent = box.parentWidget()
+def visible_edge(widget: QWidget) -> None:
+    """Let the edge of a tick box, a line or a list to choose from be seen."""
+    follower = _Follower(widget)
+    parent = widget.parentWidget()
     assert parent is not None
     parent.installEventFilter(follower)
     follower.follow(parent)
+
+
+def tint(label: QLabel, level: str) -> None:
+    """Give words the colour of a level; the plain one without a level.
+
+    A style sheet would do it too, but keeps a text's size when the user's changes.
+    """
+    palette = QPalette()
+    if level:
+        parent = label.parentWidget()
+        around = parent.palette() if parent is not None else label.palette()
+        palette.setColor(QPalette.ColorRole.WindowText, QColor(ink(level, around)))
+    label.setPalette(palette)

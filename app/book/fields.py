@@ -13,6 +13,7 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QLineEdit,
+    QSizePolicy,
     QToolButton,
     QVBoxLayout,
     QWidget,
@@ -20,7 +21,7 @@ from PySide6.QtWidgets import (
 
 from ...nesting.model.errors import InputError
 from ..window.look import ink, sign
-from .boxes import visible_box
+from .boxes import tint, visible_edge
 
 TALL = 28
 """Least height of a field, pixels."""
@@ -57,6 +58,8 @@ class Choice(QComboBox):
             QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
         )
         self.setMinimumContentsLength(12)
+        if parent is not None:
+            visible_edge(self)
 
     def wheelEvent(self, event: QWheelEvent) -> None:
         """Leave the wheel to the page."""
@@ -89,6 +92,7 @@ class Field(QWidget):
         self._default: Any = _NOTHING
         self.reset = QToolButton(self)
         self.reset.setMinimumSize(TALL, TALL)
+        self.reset.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
         self.reset.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextOnly)
         self.reset.setAccessibleName(
             self.tr("{name}: reset to shop default").format(name=name)
@@ -151,7 +155,10 @@ class Field(QWidget):
         if not self.differs:
             return
         words = self.words_of(self._default)
-        self.reset.setText(f"\N{ANTICLOCKWISE OPEN CIRCLE ARROW} {words}")
+        metrics = self.reset.fontMetrics()
+        room = metrics.averageCharWidth() * 14
+        short = metrics.elidedText(words, Qt.TextElideMode.ElideRight, room)
+        self.reset.setText(f"\N{ANTICLOCKWISE OPEN CIRCLE ARROW} {short}")
         text = self.tr("Changed. Reset to shop default: {value}").format(value=words)
         self.reset.setToolTip(text)
         self.reset.setAccessibleName(f"{self.name}: {text}")
@@ -185,6 +192,7 @@ class TextField(Field):
         self._read_text, self._write, self._unit = read, write, unit
         self._letters = letters
         self.line = Line(self)
+        visible_edge(self.line)
         self.line.setAccessibleName(name)
         self.line.setMinimumHeight(TALL)
         if letters <= 12:
@@ -264,8 +272,8 @@ class TextField(Field):
         """Say beside the field what is wrong with it; nothing takes that away."""
         self.error.setVisible(bool(what))
         self.error.setText(f"{sign('error')} {what}" if what else "")
+        tint(self.error, "error")
         colour = ink("error", self.palette())
-        self.error.setStyleSheet(f"color: {colour}")
         self.line.setStyleSheet(f"border: 2px solid {colour}" if what else "")
         self.line.setAccessibleDescription(what)
 
@@ -282,7 +290,7 @@ class TextField(Field):
         if event.type() == QEvent.Type.FontChange:
             self._widen()
         elif event.type() == QEvent.Type.PaletteChange:
-            self.error.setStyleSheet(f"color: {ink('error', self.palette())}")
+            tint(self.error, "error")
 
 
 class ChoiceField(Field):
@@ -356,7 +364,7 @@ class FlagField(Field):
         super().__init__(words.replace("&", ""), parent)
         self.box = QCheckBox(words, self)
         self.box.setMinimumHeight(TALL)
-        visible_box(self.box)
+        visible_edge(self.box)
         self.row.addWidget(self.box)
         self.row.addWidget(self.reset)
         self.row.addStretch(1)

@@ -17,7 +17,8 @@ from PySide6.QtWidgets import (
 )
 
 from ...nesting.shop.advice import Advice, Weight
-from ..window.look import ink, sign
+from ..window.look import sign
+from .boxes import tint
 
 LEVELS = {Weight.NOTE: "info", Weight.WARNING: "warn", Weight.REFUSAL: "error"}
 
@@ -68,7 +69,7 @@ class Remarks(QWidget):
     def _colour(self) -> None:
         for (level, words), label in zip(self._said, self.labels, strict=True):
             label.setText(f"{sign(level)}  {words}")
-            label.setStyleSheet(f"color: {ink(level, self.palette())}")
+            tint(label, level)
 
     def changeEvent(self, event: QEvent) -> None:
         """Follow the palette."""

@@ -25,7 +25,8 @@ from ...nesting.model.job import Job
 from ...nesting.shop.cutters import CleanFace
 from ..export_names import file_names
 from ..window.document import Document
-from ..window.look import ink, sign, sign_icon
+from ..window.look import sign, sign_icon
+from .boxes import tint, visible_edge
 from .fold import Fold, PageColumn
 from .order_section import OrderSection
 from .quote_section import QuoteSection
@@ -62,6 +63,7 @@ class HandOverPage(QWidget):
         self.state = QLabel(self)
         self.state.setWordWrap(True)
         self.folder = QLineEdit(self)
+        visible_edge(self.folder)
         self.folder.setMinimumHeight(28)
         self.folder.setAccessibleName(self.tr("Folder to write to"))
         self.folder.textEdited.connect(self._folder_typed)
@@ -184,7 +186,7 @@ class HandOverPage(QWidget):
                 n=wanted, blanks=len(job.layout.blanks)
             )
         self.state.setText(f"{sign(level)}  {text}")
-        self.state.setStyleSheet(f"color: {ink(level, self.palette())}")
+        tint(self.state, level)
         folder = self._folder()
         there = [n for n in names if folder is not None and (folder / n).exists()]
         if [self.files.item(i).text() for i in range(self.files.count())] != names:
@@ -210,7 +212,7 @@ class HandOverPage(QWidget):
             self.result.setText(
                 self.tr("The job has changed since the files were written.")
             )
-            self.result.setStyleSheet(f"color: {ink('warn', self.palette())}")
+            tint(self.result, "warn")
 
     def _folder(self) -> Path | None:
         text = self.folder.text().strip()
@@ -277,7 +279,7 @@ class HandOverPage(QWidget):
         self.show_folder.setVisible(bool(lines))
         if text:
             self.result.setText(f"{sign(level)}  {text}")
-            self.result.setStyleSheet(f"color: {ink(level, self.palette())}")
+            tint(self.result, level)
         self.check.clear()
         for line in lines:
             item = QListWidgetItem(sign_icon(level, self.palette()), line)

@@ -115,6 +115,9 @@ class LeftoverSection(QWidget):
 
         self._task = Task(work, self)
         self._task.done.connect(self._take)
+        self._task.failed.connect(
+            lambda error: self.remarks.say([("error", str(error))])
+        )
         self._task.start()
 
     def _take(self, answer: Any) -> None:

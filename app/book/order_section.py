@@ -5,9 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from PySide6.QtCore import QTimer
+from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QShowEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QListWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QHBoxLayout,
+    QLabel,
+    QListWidget,
+    QListWidgetItem,
+    QVBoxLayout,
+    QWidget,
+)
 
 from ...nesting.model.job import Job
 from ..window.document import Document
@@ -43,6 +50,8 @@ class OrderSection(QWidget):
         self.list.setAccessibleName(self.tr("Cuts in their order"))
         self.list.setToolTip(self.tr("Choosing a step selects its copies on the bench"))
         self.list.setMinimumHeight(180)
+        self.list.setTextElideMode(Qt.TextElideMode.ElideRight)
+        self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.list.currentRowChanged.connect(self._select)
         self.note = QLabel(
             self.tr(
@@ -104,7 +113,10 @@ class OrderSection(QWidget):
         self.list.blockSignals(True)
         self.list.clear()
         for number, (what, whom, _) in enumerate(steps, 1):
-            self.list.addItem(f"{number}.  {_words(what)}: {whom}")
+            text = f"{number}.  {_words(what)}: {whom}"
+            item = QListWidgetItem(text)
+            item.setToolTip(text)
+            self.list.addItem(item)
         self.list.blockSignals(False)
 
     def _select(self, row: int) -> None:

@@ -216,6 +216,9 @@ class QuoteSection(QWidget):
             self._cell(row, 0, label)
             self._cell(row, 1, value, span=2)
             row += 1
+        if told:
+            self.grid.setRowMinimumHeight(row, 8)
+            row += 1
         for item, count, amount in told.get("rows", []):
             self._cell(row, 0, item)
             self._cell(row, 1, count)
@@ -226,9 +229,10 @@ class QuoteSection(QWidget):
             self._cell(row, 2, told["total"][1], right=True, bold=True)
             self._cell(row + 1, 0, self.tr("of the boards, waste"))
             self._cell(row + 1, 2, told["waste"], right=True)
-        self.grid.setColumnStretch(1, 1)
+        self.grid.setColumnStretch(0, 3)
+        self.grid.setColumnStretch(1, 2)
         said = [("info", text) for text in told.get("lifts", [])]
-        said += [("warn", text) for text in told.get("remarks", [])]
+        said += told.get("graded", [])
         self.remarks.say(said)
         for widget in self._drawn:
             self._pictures.removeWidget(widget)

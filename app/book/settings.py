@@ -23,6 +23,8 @@ class Kind(StrEnum):
     LENGTH = "length"
     LENGTHS = "lengths"
     SPEED = "speed"
+    ACCELERATION = "acceleration"
+    AREA = "area"
     NUMBER = "number"
     WHOLE = "whole"
     SHARE = "share"
@@ -31,6 +33,10 @@ class Kind(StrEnum):
     WORDS = "words"
     FLAG = "flag"
     CHOICE = "choice"
+
+
+_POWERS = {Kind.ACCELERATION: (1, "/s²"), Kind.AREA: (2, "²")}
+"""Power of the unit of length in a unit, and what follows the length's name."""
 
 
 @dataclass(frozen=True)
@@ -164,6 +170,21 @@ class RecordForm(QWidget):
                 lambda text: words.speed(text, job(), least, most),
                 lambda speed: words.shown_speed(speed, job()),
                 lambda: words.speed_unit(job()),
+                self,
+            )
+        if setting.kind in _POWERS:
+            power, suffix = _POWERS[setting.kind]
+
+            def factor() -> float:
+                return 25.4**power if job().units == "in" else 1.0
+
+            return TextField(
+                name,
+                lambda text: (
+                    words.number(text, least / factor(), most / factor()) * factor()
+                ),
+                lambda value: words.shown_number(value / factor(), 4),
+                lambda: f"{job().units}{suffix}",
                 self,
             )
         if setting.kind is Kind.SHARE:

@@ -20,8 +20,9 @@ from ...nesting.model.job import Job
 from ...nesting.model.machine import Cutter
 from ...nesting.shop.plan import CutPlan, plans_of
 from ..window.document import Document
-from ..window.look import ink, sign
+from ..window.look import sign
 from . import shop_settings, words
+from .boxes import tint
 from .fields import ChoiceField
 from .record_list import RecordList
 from .settings import RecordForm, Setting
@@ -104,8 +105,7 @@ class SetupBar(QWidget):
         else:
             level, text = "", self.tr("All values are the shop's defaults.")
         self.state.setText(f"{sign(level)}  {text}" if level else text)
-        colour = f"color: {ink(level, self.palette())}" if level else ""
-        self.state.setStyleSheet(colour)
+        tint(self.state, level)
 
     def _keep(self) -> None:
         name, given = QInputDialog.getText(

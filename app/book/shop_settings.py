@@ -53,10 +53,9 @@ def machine() -> list[Setting]:
             "acceleration",
             _tr("Acceleration"),
             _tr("Of the slower axis; small machines have some hundreds"),
-            n,
+            Kind.ACCELERATION,
             1,
             50_000,
-            _tr("mm/s²"),
         ),
         Setting(
             "corner_deviation",
@@ -275,10 +274,9 @@ def holding() -> list[Setting]:
             "small_area",
             _tr("or below"),
             _tr("Such a part is held down specially"),
-            Kind.NUMBER,
+            Kind.AREA,
             0,
             1e9,
-            _tr("mm²"),
         ),
         Setting(
             "screws",

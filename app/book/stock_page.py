@@ -118,6 +118,7 @@ class StockPage(QWidget):
         self.keep = QLabel(
             self.tr("Keep-outs: screws and clamps that no cut may touch"), self
         )
+        self.keep.setWordWrap(True)
         self.circle = self._button(
             self.tr("Draw &circle"),
             self.tr("Then drag on a blank on the bench; Del removes a chosen one"),

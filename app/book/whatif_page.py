@@ -11,6 +11,7 @@ from typing import Any
 
 from PySide6.QtCore import (
     QAbstractTableModel,
+    QEvent,
     QModelIndex,
     QPersistentModelIndex,
     Qt,
@@ -642,6 +643,13 @@ class WhatIfPage(QWidget):
             lambda error: self.remarks.say([("error", str(error))])
         )
         self._task.start()
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow the font."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange and hasattr(self, "plot"):
+            self._fit()
+            self.plot.updateGeometry()
 
     def close_down(self) -> None:
         """End what runs."""

@@ -38,7 +38,12 @@ def length(text: str, job: Job, least: float = 0.0, most: float = math.inf) -> f
     InputError
         If it cannot be read, or is below `least` or above `most` (mm).
     """
-    value = parse_length(text, job.units)
+    try:
+        value = parse_length(text, job.units)
+    except InputError as error:
+        allowed = _range(least, most, job).removeprefix("give ")
+        cure = error.cure if math.isinf(most) else f"{error.cure}, from {allowed}"
+        raise InputError("", error.what, cure) from None
     if not least <= value <= most:
         what = "too little" if value < least else "too much"
         raise InputError("", f"{text} is {what}", _range(least, most, job))
