@@ -14,10 +14,11 @@ from ..io.names import file_stem
 from ..io.report import build_report, cut_list_csv, report_json
 from ..io.setup_file import read_setup
 from ..io.write_dxf import blank_dxf, combined_dxf
+from ..io.write_pdf import blanks_pdf
 from ..io.write_svg import blank_svg
 from ..nesting.model.errors import CheckError, OutputError
 from ..nesting.model.job import Job
-from ..nesting.model.machine import ShopSetup
+from ..nesting.model.machine import Practice, ShopSetup
 from ..nesting.shop.holddown import asked_screws, held
 from ..nesting.shop.relief import job_as_cut
 from .checking import CheckReport, check_folder
@@ -124,6 +125,24 @@ def export_job(
                 "report this fault with the order",
             )
     return Export(folder, tuple(folder / name for name in names), check)
+
+
+def pdf_of_blanks(practice: Practice, *, fitted: bool = False) -> Extra:
+    """Return what makes the PDF of all blanks, as they are cut and held down.
+
+    Parameters
+    ----------
+    practice : Practice
+        How this shop holds parts down.
+    fitted : bool
+        Whether the pages are common paper; else they are as large as the blanks.
+    """
+
+    def make(job: Job) -> bytes:
+        screws = [asked_screws(job, n, practice) for n in range(len(job.layout.blanks))]
+        return blanks_pdf(job_as_cut(job), screws, fitted=fitted)
+
+    return make
 
 
 def refuse_early(job: Job, folder: Path, *, force: bool = False) -> None:

@@ -10,6 +10,12 @@ from typing import TYPE_CHECKING
 
 from ...io.findings import Finding, Severity
 from ...nesting.model.errors import InputError
+from ..reading_words import (
+    add_reading_arguments,
+    known_size,
+    layers_told,
+    units_said,
+)
 
 if TYPE_CHECKING:
     from ...nesting.model.job import Job
@@ -41,6 +47,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--combined", action="store_true", help="add one DXF with all blanks"
+    )
+    parser.add_argument(
+        "--pdf",
+        choices=("true", "fitted"),
+        help="add one PDF with all blanks: at true scale, or fitted to the paper",
     )
     search = parser.add_argument_group("search")
     search.add_argument(
@@ -116,9 +127,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     drawings.add_argument(
         "--turn", metavar="RULE", help="any, 90, 180, grain, fixed (default any)"
     )
-    drawings.add_argument(
-        "--units", metavar="UNIT", help="unit of drawings that do not say theirs"
-    )
+    add_reading_arguments(drawings)
 
 
 def _check_numbers(args: argparse.Namespace) -> None:
@@ -144,7 +153,9 @@ def run(args: argparse.Namespace) -> int:
         args.margin,
         args.quantity,
         args.turn,
-        args.units,
+        units_said(args),
+        known_size(args),
+        layers_told(args.layer),
     )
     opened = open_job([Path(name) for name in args.files], wishes)
     job = opened.job
@@ -156,7 +167,7 @@ def run(args: argparse.Namespace) -> int:
     if not args.quiet:
         _tell_findings(opened.findings)
 
-    from ..exporting import export_job, refuse_early
+    from ..exporting import export_job, pdf_of_blanks, refuse_early
 
     refuse_early(job, Path(args.out), force=args.force)
     # The engine compiles when it is first imported: late, and after the input is good.
@@ -188,13 +199,17 @@ def run(args: argparse.Namespace) -> int:
         if passes is not None:
             write_passes(passes, done.result.statistics)
         bar.update(1.0, "writing and checking the files")
+        extras = {"shop-sheets.pdf": paper_for(setup, done.sawn)}
+        if args.pdf and done.job.layout.blanks:
+            fitted = args.pdf == "fitted"
+            extras["all-blanks.pdf"] = pdf_of_blanks(setup.practice, fitted=fitted)
         export = export_job(
             done.job,
             Path(args.out),
             force=args.force,
             combined=args.combined,
             sections={"verdict": done.verdict.as_dict()},
-            extras={"shop-sheets.pdf": paper_for(setup, done.sawn)},
+            extras=extras,
             setup=setup,
         )
     complete = done.verdict.complete
@@ -247,11 +262,12 @@ def _held_as_said(args: argparse.Namespace, job: Job) -> Job:
 
 def _kinds(files: tuple[Path, ...]) -> str:
     """Return what was written, counted by kind."""
-    words = {".dxf": "DXF", ".svg": "SVG", ".pdf": "shop sheets (PDF)"}
+    words = {".dxf": "DXF", ".svg": "SVG", "sheets.pdf": "shop sheets (PDF)"}
+    words |= {"blanks.pdf": "drawing of all blanks (PDF)"}
     words |= {".drystone": "job", ".json": "report", ".csv": "cut list"}
     counted = []
-    for suffix, name in words.items():
-        count = sum(path.suffix == suffix for path in files)
+    for ending, name in words.items():
+        count = sum(path.name.endswith(ending) for path in files)
         if count:
             counted.append(f"{count} {name}" if count > 1 else name)
     return ", ".join(counted)

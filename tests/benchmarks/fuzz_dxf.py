@@ -161,7 +161,7 @@ def reader() -> Callable[[bytes], Any]:
     from drystone.io.read_dxf import read_dxf
     from drystone.io.shape_findings import KINDS
 
-    limits = Limits(entities=5000, vertices=20_000, seconds=10.0)
+    limits = Limits(entities=5000, vertices=20_000, seconds=600.0)
     memory = Path("/dev/shm")
     folder = tempfile.mkdtemp(dir=memory if memory.is_dir() else None)
     path = Path(folder) / "case.dxf"

@@ -99,7 +99,7 @@ def reader() -> Callable[[bytes], Any]:
     from drystone.io.read_svg import read_svg_data
     from drystone.io.shape_findings import KINDS
 
-    limits = Limits(entities=5000, vertices=20_000, seconds=10.0)
+    limits = Limits(entities=5000, vertices=20_000, seconds=600.0)
 
     def read(data: bytes) -> Any:
         drawing = read_svg_data(data, "case.svg", limits=limits)

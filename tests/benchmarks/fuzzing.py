@@ -86,6 +86,7 @@ class Watch:
         figures = {
             "inputs": sum(self.counts.values()),
             "seconds": round(self._told - self._begun),
+            "processor_s": round(time.process_time()),
             "outcomes": self.counts,
             "refusals": dict(sorted(self.refusals.items(), key=lambda i: -i[1])[:20]),
             "slowest_s": round(self.slowest, 3),
@@ -181,7 +182,7 @@ def run(
     options = [
         f"-max_total_time={seconds:g}",
         "-max_len=40000",
-        "-timeout=60",
+        "-timeout=600",  # of the clock, which counts waiting on a busy machine
         "-rss_limit_mb=2500",
         "-print_final_stats=1",
         f"-artifact_prefix={watch.folder}/",
