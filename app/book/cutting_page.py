@@ -39,6 +39,7 @@ from .shop_sections import (
     cutter_words,
     machine_list,
 )
+from .time_record import TimeRecord
 
 WAIT = 400
 """After an edit, advice that takes long is worked out this much later, ms."""
@@ -88,7 +89,9 @@ class CuttingPage(QWidget):
         feeds = self._stack(self.feeds, self.boards)
         self.feeds_fold = Fold(self.tr("Boards and feeds"), feeds, page.inner)
         self.machines = machine_list(shop, document, page.inner)
-        self.machine_fold = Fold(self.tr("Machine"), self.machines, page.inner)
+        self.times = TimeRecord(shop, page.inner)
+        machine = self._stack(self.machines, self.times)
+        self.machine_fold = Fold(self.tr("Machine"), machine, page.inner)
         self.drawer = ShopList(
             shop,
             "cutters",
@@ -369,6 +372,7 @@ class CuttingPage(QWidget):
         self.corners.refresh()
         for form in (self.holding, self.depths, self.prices):
             form.refresh()
+        self.times.refresh()
         for records in (self.machines, self.drawer, self.boards):
             records.refresh()
         self._advise()
@@ -491,6 +495,7 @@ class CuttingPage(QWidget):
         if job is not self.document.job:
             return
         self.machine_fold.remarks.advise(advice.machine)
+        self.times.show_estimate(advice.estimated)
         self.bed_fold.remarks.advise([*advice.bed, *self.bed.advice()])
         self.holding_fold.remarks.advise(advice.holding)
         self.corners_fold.remarks.advise(_few(advice.corners))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import statistics
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
@@ -26,13 +27,18 @@ MANY = 3
 
 @dataclass(frozen=True)
 class LateAdvice:
-    """Advice by the section it concerns, and what stays standing in each part."""
+    """Advice by the section it concerns, and what stays standing in each part.
+
+    `estimated` is the running time in minutes, not corrected by recorded times; 0
+    without a layout.
+    """
 
     machine: tuple[Advice, ...] = ()
     bed: tuple[Advice, ...] = ()
     holding: tuple[Advice, ...] = ()
     corners: tuple[Advice, ...] = ()
     standing: dict[str, tuple[Standing, ...]] = field(default_factory=dict)
+    estimated: float = 0.0
 
 
 def late_advice(
@@ -41,13 +47,16 @@ def late_advice(
     """Return what there is to say about a job; less of it once stopped."""
     machine: list[Advice] = []
     bed: list[Advice] = []
+    estimated = 0.0
     if job.layout.placements:
         tabs = {part.id: len(tabs_of(part)) for part in job.parts}
         minutes = job_time(job, setup, tabs).running.likely / 60.0
+        record = setup.machine.actual_over_estimated
+        estimated = minutes / statistics.median(record) if record else minutes
         machine += duty(setup.machine, minutes)
         bed += advice_on_travel(job, setup.machine)
     if stopped():
-        return LateAdvice(tuple(machine), tuple(bed))
+        return LateAdvice(tuple(machine), tuple(bed), estimated=estimated)
     corners = [*advice_on_reach(job), *advice_on_relief(job)]
     left: dict[str, tuple[Standing, ...]] = {}
     for part in job.parts:
@@ -58,7 +67,9 @@ def late_advice(
             if found:
                 left[part.id] = tuple(found)
     holding = _holding(job, setup, stopped)
-    return LateAdvice(tuple(machine), tuple(bed), tuple(holding), tuple(corners), left)
+    return LateAdvice(
+        tuple(machine), tuple(bed), tuple(holding), tuple(corners), left, estimated
+    )
 
 
 def _holding(job: Job, setup: ShopSetup, stopped: Callable[[], bool]) -> list[Advice]:

@@ -279,14 +279,6 @@ def holding() -> list[Setting]:
             1e9,
         ),
         Setting(
-            "screws",
-            _tr("Sc&rews on each blank"),
-            _tr("How many places in the waste to look for"),
-            Kind.WHOLE,
-            0,
-            200,
-        ),
-        Setting(
             "screw_distance",
             _tr("Screws away from paths"),
             _tr("Least distance to the edge of any slot"),

@@ -33,6 +33,7 @@ if TYPE_CHECKING:
         bird_job,
         document_of,
         name_of,
+        shelf_on_offcut,
         show,
         tab_stops,
         type_in,
@@ -44,6 +45,7 @@ else:  # beside this file; the tests are no package when they run
         bird_job,
         document_of,
         name_of,
+        shelf_on_offcut,
         show,
         tab_stops,
         type_in,
@@ -357,3 +359,21 @@ def test_empty_tick_boxes_are_seen_on_dark_ground(book: JobBook, qtbot: QtBot) -
 
 def _luminance(shade: float) -> float:
     return shade / 12.92 if shade <= 0.03928 else ((shade + 0.055) / 1.055) ** 2.4
+
+
+def test_real_times_correct_the_estimates(book: JobBook, qtbot: QtBot) -> None:
+    document_of(book).open(shelf_on_offcut())
+    cutting = book.cutting
+    show(book, cutting, cutting.machine_fold)
+    times = cutting.times
+    qtbot.waitUntil(times.minutes.isEnabled, timeout=10_000)
+    estimate = times._estimated
+    type_in(times.minutes, f"{100 * estimate:.3f}")
+    assert times.minutes.error.isVisible(), "far from the estimate"
+    type_in(times.minutes, f"{1.5 * estimate:.3f}")
+    QTest.mouseClick(times.record, LEFT)
+    (ratio,) = book.shop.setup.machine.actual_over_estimated
+    assert ratio == pytest.approx(1.5, rel=0.01)
+    assert "1.5 times" in times.state.text()
+    QTest.mouseClick(times.forget, LEFT)
+    assert book.shop.setup.machine.actual_over_estimated == ()
