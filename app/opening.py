@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from ..io.findings import Finding
 from ..io.units import parse_length
@@ -14,6 +15,11 @@ from ..nesting.model.outline import Loop, Outline
 from ..nesting.model.part import Part
 from ..nesting.model.rules import TurnRule
 from ..nesting.model.stock import Stock
+
+if TYPE_CHECKING:
+    from ..io.known_size import KnownSize
+    from ..io.operations import Told
+    from ..io.read_guarded import GuardedReader
 
 
 @dataclass(frozen=True)
@@ -32,6 +38,10 @@ class Wishes:
         The turn rule, for drawings.
     units : str or None
         The unit of drawings that do not say theirs.
+    known : KnownSize or None
+        A size of the drawings' largest parts, instead of the unit.
+    layers : mapping or None
+        What layers and colours of drawings mean.
     """
 
     sheet: str | None = None
@@ -41,6 +51,8 @@ class Wishes:
     quantity: int | None = None
     turn: str | None = None
     units: str | None = None
+    known: KnownSize | None = None
+    layers: Told | None = None
 
 
 @dataclass(frozen=True)
@@ -75,17 +87,28 @@ def open_job(paths: Sequence[Path], wishes: Wishes | None = None) -> Opened:
             "an order or a job stands alone",
             "name one order, one job, or drawings only",
         )
+    # Drawings come from anywhere, so they are read in a process that can be ended.
     if not whole:
-        return _from_drawings(paths, wishes)
-    for word, value in (("--sheet", wishes.sheet), ("--quantity", wishes.quantity)):
+        from ..io.read_guarded import GuardedReader
+
+        with GuardedReader() as reader:
+            return _from_drawings(paths, wishes, reader)
+    for word, value in (
+        ("--sheet", wishes.sheet),
+        ("--quantity", wishes.quantity),
+        ("--known-width or --known-height", wishes.known),
+        ("--layer", wishes.layers or None),
+    ):
         if value is not None:
             raise InputError(
                 str(paths[0]), f"{word} is for drawings", "change it in the order"
             )
     if whole == {".toml"}:
         from ..io.order_file import read_order
+        from ..io.read_guarded import GuardedReader
 
-        order = read_order(paths[0])
+        with GuardedReader() as reader:
+            order = read_order(paths[0], reader.look_at)
         opened = Opened(order.job, tuple(order.findings))
     else:
         from ..io.job_file import read_job
@@ -136,8 +159,10 @@ def sheet_size(text: str, where: str = "--sheet") -> tuple[float, float]:
     return length, width
 
 
-def _from_drawings(paths: Sequence[Path], wishes: Wishes) -> Opened:
-    from ..io.read_drawing import read_drawing
+def _from_drawings(
+    paths: Sequence[Path], wishes: Wishes, reader: GuardedReader
+) -> Opened:
+    from ..io.read_drawing import with_parts
 
     if wishes.sheet is None:
         raise InputError(
@@ -156,14 +181,10 @@ def _from_drawings(paths: Sequence[Path], wishes: Wishes) -> Opened:
     parts: list[Part] = []
     findings: list[Finding] = []
     for path in paths:
-        read = read_drawing(path, units=wishes.units)
+        read = with_parts(
+            reader.look_at(path, wishes.units, known=wishes.known, layers=wishes.layers)
+        )
         findings += read.findings
-        if not read.parts:
-            raise InputError(
-                str(path),
-                "no closed outline in it, so there is no part to cut",
-                "look what it holds with: drystone look",
-            )
         for part in read.parts:
             part_id = f"part-{len(parts) + 1}"
             parts.append(
@@ -173,5 +194,14 @@ def _from_drawings(paths: Sequence[Path], wishes: Wishes) -> Opened:
         "sheet", f"sheet {length:g} x {width:g}", Outline(Loop.rectangle(length, width))
     )
     name = paths[0].stem if len(paths) == 1 else f"{paths[0].stem} and others"
-    job = Job(name, tuple(parts), (sheet,), _cutting(Cutting(), wishes))
+    job = Job(
+        name,
+        tuple(parts),
+        (sheet,),
+        _cutting(Cutting(), wishes),
+        layers=tuple(
+            (key, meaning.value if meaning else "nothing")
+            for key, meaning in (wishes.layers or {}).items()
+        ),
+    )
     return Opened(job, tuple(findings))

@@ -6,15 +6,16 @@ import contextlib
 import multiprocessing
 import sys
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from multiprocessing.connection import Connection
+from multiprocessing.context import SpawnProcess
 from pathlib import Path
 
 from ..nesting.model.errors import InputError
 from .classify import DRILL_UP_TO
 from .known_size import KnownSize
 from .limits import Cancelled, Limits
-from .operations import Meaning
+from .operations import Told
 from .read_drawing import ReadDrawing, look_at
 
 MEMORY = 2 << 30
@@ -24,95 +25,170 @@ _START_UP = 15.0
 """Seconds granted on top of the limit for starting a process."""
 
 
-def read_guarded(
-    path: Path | str,
-    units: str | None = None,
-    *,
-    known: KnownSize | None = None,
-    layers: Mapping[str, Meaning | None] | None = None,
-    drill_up_to: float = DRILL_UP_TO,
-    join: float | None = None,
-    limits: Limits | None = None,
-    cancelled: Callable[[], bool] | None = None,
-) -> ReadDrawing:
-    """Return what a drawing holds, read by another process.
+class GuardedReader:
+    """Reads drawings in another process, one after another.
 
-    A reader that hangs or swallows memory is ended and becomes an `InputError`.
-    Takes about a second more than `look_at`, whose arguments it shares; blocks, so
-    a window calls it from a worker thread.
+    A reader that hangs or swallows memory is ended and becomes an `InputError`; the
+    next drawing gets a fresh process. The process starts with the first drawing,
+    which takes about a second, and ends with `close` or the ``with`` block.
 
     Parameters
     ----------
-    path, units, known, layers, drill_up_to, join, limits
-        As for `look_at`.
-    cancelled : callable, optional
-        Asked 20 times a second; True ends the process and raises `Cancelled`.
-
-    Raises
-    ------
-    InputError
-        As `look_at`, and if the process died or did not end in time.
-    Cancelled
-        If the caller wished so.
+    limits : Limits, optional
+        What reading one drawing may cost.
     """
-    limits = limits or Limits()
-    context = multiprocessing.get_context("spawn")
-    ours, theirs = context.Pipe(duplex=False)
-    arguments = (theirs, str(path), units, known, layers, drill_up_to, join, limits)
-    process = context.Process(target=_child, args=arguments, daemon=True)
-    process.start()
-    theirs.close()
-    end = time.monotonic() + limits.seconds + _START_UP
-    try:
-        while not ours.poll(0.05):
-            if cancelled is not None and cancelled():
-                raise Cancelled
-            if time.monotonic() > end:
-                raise InputError(
-                    str(path),
-                    f"not read: reading took longer than {limits.seconds:g} seconds",
-                    "split or simplify the drawing",
-                )
+
+    def __init__(self, limits: Limits | None = None) -> None:
+        self._limits = limits or Limits()
+        self._process: SpawnProcess | None = None
+        self._connection: Connection | None = None
+
+    def __enter__(self) -> GuardedReader:
+        """Return the reader."""
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """End the process."""
+        self.close()
+
+    def look_at(
+        self,
+        path: Path | str,
+        units: str | None = None,
+        *,
+        known: KnownSize | None = None,
+        layers: Told | None = None,
+        drill_up_to: float = DRILL_UP_TO,
+        join: float | None = None,
+        cancelled: Callable[[], bool] | None = None,
+    ) -> ReadDrawing:
+        """Return what a drawing holds; blocks until it is read.
+
+        Parameters
+        ----------
+        path, units, known, layers, drill_up_to, join
+            As for `read_drawing.look_at`.
+        cancelled : callable, optional
+            Asked 20 times a second; True ends the process and raises `Cancelled`.
+
+        Raises
+        ------
+        InputError
+            As `look_at`, and if the process died or did not end in time.
+        Cancelled
+            If the caller wished so.
+        """
+        connection = self._started()
+        connection.send((str(path), units, known, layers, drill_up_to, join))
+        end = time.monotonic() + self._limits.seconds + _START_UP
         try:
-            answer = ours.recv()
-        except EOFError:
+            while True:
+                if cancelled is not None and cancelled():
+                    raise Cancelled
+                if connection.poll(0.05):
+                    break
+                if time.monotonic() > end:
+                    raise InputError(
+                        str(path),
+                        "not read: reading took longer than "
+                        f"{self._limits.seconds:g} seconds",
+                        "split or simplify the drawing",
+                    )
+            answer = connection.recv()
+        except (EOFError, OSError):
+            self.close()
             raise InputError(
                 str(path),
                 "not read: the reader broke down or ran out of memory",
                 "split or simplify the drawing",
             ) from None
-    finally:
-        ours.close()
-        if process.is_alive():
-            process.join(0.2)
+        except BaseException:
+            self.close()
+            raise
+        if isinstance(answer, Exception):
+            raise answer
+        assert isinstance(answer, ReadDrawing)
+        return answer
+
+    def close(self) -> None:
+        """End the process, whatever it does."""
+        if self._connection is not None:
+            self._connection.close()
+            self._connection = None
+        process, self._process = self._process, None
+        if process is None:
+            return
+        process.join(0.2)
         if process.is_alive():
             process.kill()
         process.join()
         process.close()
-    if isinstance(answer, Exception):
-        raise answer
-    assert isinstance(answer, ReadDrawing)
-    return answer
+
+    def _started(self) -> Connection:
+        if self._connection is None or self._process is None:
+            context = multiprocessing.get_context("spawn")
+            self._connection, theirs = context.Pipe()
+            self._process = context.Process(
+                target=_child, args=(theirs, self._limits), daemon=True
+            )
+            self._process.start()
+            theirs.close()
+        return self._connection
 
 
-def _child(
-    connection: Connection,
-    path: str,
-    units: str | None,
-    known: KnownSize | None,
-    layers: Mapping[str, Meaning | None] | None,
-    drill_up_to: float,
-    join: float | None,
-    limits: Limits,
-) -> None:
+def read_guarded(
+    path: Path | str,
+    units: str | None = None,
+    *,
+    known: KnownSize | None = None,
+    layers: Told | None = None,
+    drill_up_to: float = DRILL_UP_TO,
+    join: float | None = None,
+    limits: Limits | None = None,
+    cancelled: Callable[[], bool] | None = None,
+) -> ReadDrawing:
+    """Return what one drawing holds, read by another process.
+
+    For several drawings a `GuardedReader` is quicker. Arguments and errors are those
+    of `GuardedReader.look_at`.
+    """
+    with GuardedReader(limits) as reader:
+        return reader.look_at(
+            path,
+            units,
+            known=known,
+            layers=layers,
+            drill_up_to=drill_up_to,
+            join=join,
+            cancelled=cancelled,
+        )
+
+
+def _child(connection: Connection, limits: Limits) -> None:
     if sys.platform != "win32":
         import resource
 
         with contextlib.suppress(ValueError, OSError):
             resource.setrlimit(resource.RLIMIT_DATA, (MEMORY, MEMORY))
-    answer: ReadDrawing | Exception
+    while True:
+        try:
+            request = connection.recv()
+        except (EOFError, OSError):  # nobody asks any more
+            return
+        connection.send(_answer(limits, *request))
+
+
+def _answer(
+    limits: Limits,
+    path: str,
+    units: str | None,
+    known: KnownSize | None,
+    layers: Told | None,
+    drill_up_to: float,
+    join: float | None,
+) -> ReadDrawing | Exception:
     try:
-        answer = look_at(
+        return look_at(
             path,
             units,
             known=known,
@@ -122,18 +198,16 @@ def _child(
             limits=limits,
         )
     except InputError as error:
-        answer = error
+        return error
     except (MemoryError, RecursionError):
-        answer = InputError(
+        return InputError(
             path,
             "not read: it needs too much memory",
             "split or simplify the drawing",
         )
     except Exception as error:
-        answer = InputError(
+        return InputError(
             path,
             f"not read: the reader stumbled ({type(error).__name__})",
             "save the drawing anew; please report it",
         )
-    connection.send(answer)
-    connection.close()

@@ -6,16 +6,23 @@ import argparse
 import json
 import sys
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from ...nesting.model.errors import DrystoneError, InputError
+from ...nesting.model.errors import DrystoneError
 from ...nesting.model.part import Operation, Part
+from ..reading_words import (
+    add_reading_arguments,
+    known_size,
+    layers_told,
+    length_said,
+    units_said,
+)
 
 if TYPE_CHECKING:
     from ...io.findings import Finding
-    from ...io.known_size import KnownSize
-    from ...io.operations import Meaning
+    from ...io.operations import Told
     from ...io.read_drawing import ReadDrawing
 
 SUMMARY = "tell what drawings really hold: sizes, parts, holes, units, flaws"
@@ -32,18 +39,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the arguments."""
     parser.add_argument("files", nargs="+", metavar="FILE", help="DXF or SVG drawing")
     parser.add_argument(
-        "--units",
-        metavar="UNIT",
-        help="what one unit of the drawing is: mm, in, cm … or a length such as 0.3mm",
-    )
-    for side in ("width", "height"):
-        parser.add_argument(
-            f"--known-{side}",
-            metavar="[PART=]LENGTH",
-            help=f"the true {side} of a part (default the largest; 'drawing' for all "
-            "that is drawn), from which the scale follows",
-        )
-    parser.add_argument(
         "--drill-up-to",
         metavar="LENGTH",
         help='round holes up to this diameter are drilled (default 1/4" or 6.35 mm)',
@@ -53,35 +48,32 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="LENGTH",
         help="close gaps up to this width (default: by the drawing's size)",
     )
-    parser.add_argument(
-        "--layer",
-        action="append",
-        default=[],
-        metavar="NAME=WORK",
-        help="what a layer or a colour (red, '#ff0000', 'colour 1') means: outside, "
-        "inside, pocket, engrave, drill, tab, 'not cut' or nothing",
-    )
+    add_reading_arguments(parser)
 
 
 def run(args: argparse.Namespace) -> int:
     """Look at every file; return 1 if one holds no part, 2 if one cannot be read."""
-    from ...io.read_drawing import look_at
-    from ...io.units import parse_length, unit_name
+    from ...io.read_guarded import GuardedReader
 
-    if args.units:
-        unit_name(args.units)
     told = layers_told(args.layer)
     options: dict[str, Any] = {"layers": told, "known": known_size(args)}
-    if args.drill_up_to:
-        options["drill_up_to"] = parse_length(args.drill_up_to)
-    if args.join:
-        options["join"] = parse_length(args.join)
+    for name in ("drill_up_to", "join"):
+        said = getattr(args, name)
+        if said:
+            options[name] = length_said(f"--{name.replace('_', '-')}", said)
+    with GuardedReader() as reader:
+        return _look(args, told, partial(reader.look_at, **options))
+
+
+def _look(
+    args: argparse.Namespace, told: Told, look_at: Callable[..., ReadDrawing]
+) -> int:
     status = 0
     unused = set(told)
     listed: list[dict[str, Any]] = []
     for number, file in enumerate(args.files):
         try:
-            read = look_at(file, args.units, **options)
+            read = look_at(file, units_said(args))
         except DrystoneError as error:
             if len(args.files) == 1:
                 raise
@@ -104,60 +96,6 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         print(json.dumps({"drawings": listed}, indent=2, ensure_ascii=False))
     return status
-
-
-def known_size(args: argparse.Namespace) -> KnownSize | None:
-    """Return the size given with ``--known-width`` and ``--known-height``.
-
-    Raises
-    ------
-    InputError
-        If it cannot be read, or speaks of two parts.
-    """
-    from ...io.known_size import KnownSize
-    from ...io.units import parse_length
-
-    sizes: dict[str, float] = {}
-    parts: set[str] = set()
-    for side in ("width", "height"):
-        said = getattr(args, f"known_{side}")
-        if said is None:
-            continue
-        name, _, length = said.rpartition("=")
-        try:
-            sizes[side] = parse_length(length)
-        except InputError as error:
-            raise InputError(f"--known-{side}", error.what, error.cure) from None
-        parts.add(name.strip())
-    if not sizes:
-        return None
-    if len(parts) > 1:
-        raise InputError(
-            "--known-height", "it speaks of another part than --known-width", "name one"
-        )
-    return KnownSize(sizes.get("width"), sizes.get("height"), parts.pop())
-
-
-def layers_told(pairs: Sequence[str]) -> dict[str, Meaning | None]:
-    """Return what ``--layer NAME=WORK`` says, by layer or colour.
-
-    Raises
-    ------
-    InputError
-        If one cannot be read.
-    """
-    from ...io.operations import meaning_from
-
-    told: dict[str, Meaning | None] = {}
-    for pair in pairs:
-        name, equals, work = pair.rpartition("=")
-        if not equals or not name:
-            raise InputError("--layer", f"cannot read {pair!r}", "write NAME=WORK")
-        try:
-            told[name] = meaning_from(work)
-        except InputError as error:
-            raise InputError("--layer", error.what, error.cure) from None
-    return told
 
 
 # --- for people ---

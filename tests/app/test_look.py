@@ -110,3 +110,68 @@ def test_no_part_is_status_1(
     status, out, _ = run(capsys, str(path))
     assert status == 1
     assert "Not usable: there is no closed outline to cut" in out
+
+
+def test_a_known_width_and_a_colour(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "a.svg"
+    path.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" fill="none" stroke="black">'
+        '<rect width="240" height="160"/><rect x="20" y="20" width="60" height="40" '
+        'stroke="red"/></svg>'
+    )
+    words = [str(path), "--known-width", "120mm", "--layer", "red=pocket"]
+    status, out, err = run(capsys, *words)
+    assert (status, err) == (0, "")
+    assert "  Units: 1 drawing unit = 0.5 mm, by the size you gave." in out
+    assert "  Part 'a': 120 x 80 mm, 1 pocket." in out
+    assert "red: pocket" in out
+    status, out, _ = run(capsys, *words, "--json")
+    (drawing,) = json.loads(out)["drawings"]
+    assert drawing["units"]["basis"] == "known size"
+    assert [(u["colour"], u["work"], u["told"]) for u in drawing["layers"]] == [
+        ("#000000", None, False),
+        ("#ff0000", "pocket", True),
+    ]
+
+
+def test_a_layer_that_is_not_there_is_told(
+    plate: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    status, _, err = run(capsys, str(plate), "--layer", "VENT=inside")
+    assert status == 1
+    assert err == "drystone look: --layer VENT: nothing drawn has it\n"
+
+
+def test_the_widest_gap_that_is_closed_is_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    doc = filemanagement.new()
+    doc.header["$INSUNITS"] = 4
+    corners = [(0, 0), (500, 0), (500, 300), (0, 300), (0, 0.04)]
+    doc.modelspace().add_lwpolyline(corners)
+    doc.saveas(tmp_path / "a.dxf")
+    _, out, _ = run(capsys, str(tmp_path / "a.dxf"))
+    assert "closed: 1 (0.040 mm)" in out
+    assert "gaps up to 0.05 mm are closed here; --join closes wider ones" in out
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["--known-width", "wide"], "--known-width: cannot read"),
+        (["--known-width", "lid=5"], "no part 'lid'"),
+        (["--known-width", "a=5", "--known-height", "b=5"], "another part"),
+        (["--known-width", "5", "--units", "mm"], "one of them"),
+        (["--units", "cubits"], "--units: unknown unit"),
+        (["--join", "wide"], "--join: cannot read"),
+        (["--layer", "A=paint"], "--layer: unknown work"),
+    ],
+)
+def test_what_cannot_be_said(
+    words: list[str], said: str, plate: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    status, out, err = run(capsys, str(plate), *words)
+    assert (status, out) == (2, "")
+    assert said in err and err.count("\n") == 1

@@ -1,0 +1,75 @@
+"""From what is named on the command line to a job."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from drystone.app.opening import Wishes, open_job
+from drystone.io.known_size import KnownSize
+from drystone.io.limits import Cancelled, Limits
+from drystone.io.operations import Meaning
+from drystone.io.read_guarded import GuardedReader
+from drystone.nesting.model.errors import InputError
+
+
+@pytest.fixture
+def plate(tmp_path: Path) -> Path:
+    """A plate of 240 x 160 units without a size, with a red loop in it."""
+    path = tmp_path / "plate.svg"
+    path.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" fill="none" stroke="black">'
+        '<rect width="240" height="160"/><rect x="20" y="20" width="60" height="40" '
+        'stroke="red"/></svg>'
+    )
+    return path
+
+
+def test_drawings_with_a_known_width_and_a_colour(plate: Path) -> None:
+    wishes = Wishes(
+        sheet="1000x500",
+        known=KnownSize(width=120.0),
+        layers={"red": Meaning.POCKET, "black": None},
+    )
+    job = open_job([plate], wishes).job
+    (part,) = job.parts
+    assert part.outline.size == pytest.approx((120.0, 80.0))
+    assert [m.operation.value for m in part.marks] == ["POCKET"]
+    assert job.layers == (("red", "pocket"), ("black", "nothing"))
+
+
+def test_they_are_for_drawings_only(tmp_path: Path) -> None:
+    order = tmp_path / "order.toml"
+    order.write_text("")
+    for wishes, word in (
+        (Wishes(known=KnownSize(width=1.0)), "--known-width"),
+        (Wishes(layers={"A": None}), "--layer"),
+    ):
+        with pytest.raises(InputError, match=word):
+            open_job([order], wishes)
+
+
+def test_a_drawing_without_a_part_is_refused_with_the_reason(tmp_path: Path) -> None:
+    path = tmp_path / "a.svg"
+    path.write_text('<svg xmlns="http://www.w3.org/2000/svg"><text>a</text></svg>')
+    with pytest.raises(InputError, match="only text"):
+        open_job([path], Wishes(sheet="1000x500"))
+
+
+def test_a_drawing_that_takes_too_long_spoils_no_other(
+    plate: Path, tmp_path: Path
+) -> None:
+    bad = tmp_path / "bad.dxf"
+    bad.write_text("no drawing")
+    with GuardedReader() as reader:
+        first = reader.look_at(plate, "mm")
+        with pytest.raises(InputError, match="neither"):
+            reader.look_at(bad)
+        with pytest.raises(Cancelled):  # ends the process
+            reader.look_at(plate, cancelled=lambda: True)
+        assert reader.look_at(plate, "mm").parts == first.parts
+    with GuardedReader(Limits(seconds=-20.0)) as hasty:
+        for _ in range(2):
+            with pytest.raises(InputError, match="longer than"):
+                hasty.look_at(plate)
