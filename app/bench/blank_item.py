@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterable, Sequence
 from functools import partial
 from typing import Any
 
-from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtCore import QRect, QRectF, Qt
 from PySide6.QtGui import QFont, QPainter, QPainterPath, QPixmap, QTransform
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
@@ -307,7 +307,7 @@ class BlankItem(QGraphicsItem):
         if picture is None:
             self._paint_roughly(painter, exposed)
             return
-        self._paint_picture(painter, picture)
+        self._paint_picture(painter, picture, exposed)
         for rest in _outside(exposed, picture.area):
             self._paint(painter, rest)
 
@@ -370,12 +370,23 @@ class BlankItem(QGraphicsItem):
             return
         self._picture.mend([whole] if len(boxes) > 12 else boxes, self._paint)
 
-    def _paint_picture(self, painter: QPainter, picture: Picture) -> None:
-        target = painter.worldTransform().mapRect(picture.area)
+    def _paint_picture(
+        self, painter: QPainter, picture: Picture, exposed: QRectF
+    ) -> None:
+        """Paint what of a picture is to be painted now; large pictures are slow."""
+        world, ratio = painter.worldTransform(), picture.ratio
+        target = world.mapRect(picture.area)
+        left, top = round(target.left()), round(target.top())
+        piece = world.mapRect(exposed.intersected(picture.area)).toAlignedRect()
+        piece.adjust(-1, -1, 1, 1)
+        piece = piece.intersected(
+            QRect(left, top, *picture.pixmap.deviceIndependentSize().toSize().toTuple())
+        )
+        source = QRectF(piece.translated(-left, -top))
+        source = QRectF(source.topLeft() * ratio, source.size() * ratio)
         painter.save()
         painter.resetTransform()
-        corner = QPointF(round(target.left()), round(target.top()))
-        painter.drawPixmap(corner, picture.pixmap)
+        painter.drawPixmap(QRectF(piece), picture.pixmap, source)
         painter.restore()
 
     def _paint_roughly(self, painter: QPainter, exposed: QRectF) -> None:

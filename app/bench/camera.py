@@ -220,6 +220,8 @@ class Camera:
     def scroll(self, dx: int, dy: int) -> None:
         """Scroll by pixels."""
         self.fitted = False
+        if self._rest.isActive():
+            self.hurry()  # sharp pictures wait until scrolling rests as well
         for bar, by in (
             (self._view.horizontalScrollBar(), dx),
             (self._view.verticalScrollBar(), dy),

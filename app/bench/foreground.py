@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import QPointF, QRect, QRectF, Qt
 from PySide6.QtGui import QFont, QPainter, QPen
 
+from ...nesting.model.motion import Point
 from ...nesting.model.placement import Placement
 from . import arrange
 from .words import tr
@@ -99,6 +100,21 @@ class Foreground:
         painter.restore()
         if not self._view.plan.boxes:
             self._draw_empty(painter)
+
+    def unless_near(self, line: tuple[Point, Point] | None, text: str) -> str:
+        """Return a line's text, or none where the pointer's figures would cover it."""
+        if line is None:
+            return ""
+        (ax, ay), (bx, by) = line
+        middle = QPointF((ax + bx) / 2, (ay + by) / 2)
+        off = self._view.viewportTransform().map(middle) - QPointF(
+            self._view.pointer.place
+        )
+        size = self._figures_size()
+        covered = (
+            abs(off.x()) < size.width() + 120 and abs(off.y()) < size.height() + 50
+        )
+        return "" if covered else text
 
     def _figures_size(self) -> QRect:
         """Return what the figures take, in pixels; they may have several lines."""

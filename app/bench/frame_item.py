@@ -7,11 +7,22 @@ from PySide6.QtGui import QFont, QFontMetricsF, QPainter
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
 from ...nesting.model.job import Datum, Job
+from ...nesting.model.stock import Stock
 from .colours import Theme
-from .painting import paint_datum, paint_rulers, pixels, text_on_screen
+from .painting import (
+    Ruler,
+    paint_datum,
+    paint_ruler,
+    pixels,
+    ruler_of,
+    text_on_screen,
+)
 
 RULERS = 120.0
 """Narrower blanks have no rulers, pixels."""
+
+LONGEST = 4000.0
+"""Of rulers longer than this, in pixels, only what is seen is made."""
 
 
 class FrameItem(QGraphicsItem):
@@ -33,6 +44,7 @@ class FrameItem(QGraphicsItem):
         self._free = 0.0
         self._scale = 1.0
         self._sizes = (("", ""), (0.0, 0.0, 0.0))
+        self._kept: tuple[tuple[Stock, float, str], Ruler] | None = None
         self.setZValue(5)
         self.setAcceptedMouseButtons(Qt.MouseButton.NoButton)
         self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemUsesExtendedStyleOption)
@@ -101,7 +113,7 @@ class FrameItem(QGraphicsItem):
             return
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
         if (x1 - x0) * scale > RULERS:
-            paint_rulers(painter, stock, self.theme, self.font, job.units)
+            paint_ruler(painter, self._ruler(job, scale, option), self.theme, self.font)
         if max(x1 - x0, y1 - y0) * scale > 24.0:
             paint_datum(painter, stock, job.cutting.datum, self.theme)
         text_on_screen(
@@ -124,6 +136,16 @@ class FrameItem(QGraphicsItem):
             self._sizes = (key, (metrics.height(), number, title))
         return self._sizes[1]
 
+    def _ruler(self, job: Job, scale: float, option: QStyleOptionGraphicsItem) -> Ruler:
+        """Return the ruler, from memory where all of it fits on a screen or two."""
+        stock = job.stock_of(self.index)
+        if max(stock.outline.size) * scale > LONGEST:
+            return ruler_of(stock, scale, job.units, option.exposedRect)
+        key = (stock, scale, job.units)
+        if self._kept is None or not _same(self._kept[0], key):
+            self._kept = (key, ruler_of(stock, scale, job.units))
+        return self._kept[1]
+
     def _bold(self) -> QFont:
         font = QFont(self.font)
         font.setBold(True)
@@ -138,3 +160,8 @@ class FrameItem(QGraphicsItem):
             if metrics.horizontalAdvance(text) + 8 <= self._free * scale:
                 return text
         return words[0]
+
+
+def _same(one: tuple[Stock, float, str], two: tuple[Stock, float, str]) -> bool:
+    """Compare what a ruler was made for; stock by identity, which is quick."""
+    return one[0] is two[0] and one[1:] == two[1:]

@@ -311,6 +311,8 @@ def paint_distance(
         painter.setBrush(theme.accent)
         painter.drawEllipse(here, 4, 4)
         painter.restore()
+    if not text:
+        return
     middle = ((line[0][0] + line[1][0]) / 2, (line[0][1] + line[1][1]) / 2)
     text_on_screen(
         painter,

@@ -41,6 +41,8 @@ def menu_of(view: BenchView) -> QMenu:
         (arrange.Edge.RIGHT, tr("Align right edges")),
         (arrange.Edge.BOTTOM, tr("Align lower edges")),
         (arrange.Edge.TOP, tr("Align upper edges")),
+        (arrange.Edge.MIDDLE_X, tr("Align middles across")),
+        (arrange.Edge.MIDDLE_Y, tr("Align middles up")),
     ):
         add(words, lambda e=edge: document.align(keys, e), two)
     add(tr("Distribute across"), lambda: document.distribute(keys, True), three)
@@ -63,6 +65,10 @@ def menu_of(view: BenchView) -> QMenu:
     menu.addSeparator()
     current = document.current
     if current is not None:
+        holes = len(document.job.part(current[0]).outline.holes)
+        if holes:
+            words = tr("Fill its holes from the tray")
+            add(words, lambda: view.fill_holes(current), bool(document.tray()))
         add(tr("Select all copies"), lambda: document.select_part(current[0]))
         add(tr("Want one more"), lambda: document.want_more(current[0]))
     return menu

@@ -219,7 +219,7 @@ class MoveGesture(Gesture):
             InHand(
                 wish=ghost,
                 line=near.line,
-                line_text=near.distance,
+                line_text=view.foreground.unless_near(near.line, near.distance),
                 guides=[guide.moved(origin) for guide in guides],
                 bad=bad,
             ),

@@ -12,10 +12,11 @@ from PySide6.QtGui import (
     QPaintEvent,
     QPen,
     QPixmap,
+    QTransform,
 )
 from PySide6.QtWidgets import QWidget
 
-from .painting import body
+from .painting import STORE, body
 
 if TYPE_CHECKING:
     from .view import BenchView
@@ -120,8 +121,15 @@ class Overview(QWidget):
         rim = QRectF(self.rect()).adjusted(0.5, 0.5, -0.5, -0.5)
         painter.drawRoundedRect(rim, 6, 6)
         for item, covered in zip(view.blank_items, view.plan.boxes, strict=False):
-            painter.fillRect(self._box(covered), theme.board)
             ox, oy = view.plan.origins[item.index]
+            stock = view.document.shown_job.stock_of(item.index)
+            if stock.is_rectangle:
+                painter.fillRect(self._box(covered), theme.board)
+            else:
+                x0, _, _, y1 = view.plan.box
+                s = self._scale()
+                there = QTransform(s, 0, 0, -s, 6 + (ox - x0) * s, 6 + (y1 - oy) * s)
+                painter.fillPath(there.map(STORE.exact(stock.outline)), theme.board)
             for look in item.looks:
                 a, b, c, d = look.box
                 fill, _, _ = theme.part_fill(look.colour)

@@ -282,48 +282,88 @@ def paint_datum(painter: QPainter, stock: Stock, datum: Datum, theme: Theme) -> 
     painter.restore()
 
 
-def paint_rulers(
-    painter: QPainter, stock: Stock, theme: Theme, font: QFont, units: str
-) -> None:
-    """Paint ticks along the lower and left edge, as fine as there is room for."""
-    scale = pixels(painter)
+@dataclass(frozen=True)
+class Ruler:
+    """Ticks and numbers along the lower and left edge of a blank.
+
+    Attributes
+    ----------
+    ticks : list of QLineF
+        In the blank's coordinates, mm.
+    numbers : list of tuple
+        Where each stands, what it says, and whether it stands below.
+    """
+
+    ticks: list[QLineF]
+    numbers: list[tuple[Point, str, bool]]
+
+
+def ruler_of(
+    stock: Stock, scale: float, units: str, seen: QRectF | None = None
+) -> Ruler:
+    """Return ticks and numbers as fine as there is room for.
+
+    Parameters
+    ----------
+    scale : float
+        Pixels a millimetre.
+    units : str
+        "mm" or "in".
+    seen : QRectF or None
+        What is seen of the blank, mm; None for all of it.
+    """
     x0, y0, x1, y1 = stock.outline.bounds
     unit = 25.4 if units == "in" else 1.0
     steps = (1, 5, 10, 50, 100, 500, 1000) if units == "mm" else (0.25, 1, 6, 12, 48)
     fine = next((s for s in steps if s * unit * scale >= 6), steps[-1])
     named = next((s for s in steps if s * unit * scale >= 55), steps[-1])
     short, long = 4.0 / scale, 9.0 / scale
-    view = painter.clipBoundingRect() if painter.hasClipping() else None
-    ticks: list[QLineF] = []
-    names: list[tuple[Point, str, bool]] = []
+    every = max(round(named / fine), 1)
+    ruler = Ruler([], [])
     for axis, (start, end) in enumerate(((x0, x1), (y0, y1))):
         first, last = 0, int((end - start) / (fine * unit) + 1e-9)
-        if view is not None and not view.isEmpty():
-            lo, hi = (
-                (view.left(), view.right())
+        if seen is not None:
+            low, high = (
+                (seen.left(), seen.right())
                 if axis == 0
-                else (view.top(), view.bottom())
+                else (seen.top(), seen.bottom())
             )
-            first = max(first, int((lo - start) / (fine * unit)) - 1)
-            last = min(last, int((hi - start) / (fine * unit)) + 1)
-        every = max(round(named / fine), 1)
+            first = max(first, int((low - start) / (fine * unit)) - 1)
+            last = min(last, int((high - start) / (fine * unit)) + 1)
         for k in range(first, last + 1):
             at = start + k * fine * unit
             tick = long if k % every == 0 else short
             if axis == 0:
-                ticks.append(QLineF(at, y0, at, y0 - tick))
+                ruler.ticks.append(QLineF(at, y0, at, y0 - tick))
             else:
-                ticks.append(QLineF(x0, at, x0 - tick, at))
+                ruler.ticks.append(QLineF(x0, at, x0 - tick, at))
             if k % every == 0 and k:
                 place = (at, y0) if axis == 0 else (x0, at)
-                names.append((place, f"{k * fine:g}", axis == 0))
+                ruler.numbers.append((place, f"{k * fine:g}", axis == 0))
+    return ruler
+
+
+def paint_ruler(painter: QPainter, ruler: Ruler, theme: Theme, font: QFont) -> None:
+    """Paint ticks and numbers, in the blank's coordinates."""
     painter.setPen(cosmetic(theme.faint, 1.0))
-    painter.drawLines(ticks)
-    below = Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignTop
-    for place, text, under in names:
-        align = below if under else Qt.AlignmentFlag.AlignRight
-        offset = (0.0, 9.0) if under else (-9.0, 0.0)
-        text_on_screen(painter, place, text, font, theme.faint, align, offset=offset)
+    painter.drawLines(ruler.ticks)
+    world = painter.worldTransform()
+    painter.save()
+    painter.resetTransform()
+    painter.setFont(font)
+    painter.setPen(theme.faint)
+    centre = int(Qt.AlignmentFlag.AlignCenter)
+    for place, text, below in ruler.numbers:
+        box = _text_box(text, font)
+        at = world.map(QPointF(*place))
+        if below:
+            box.moveCenter(at)
+            box.moveTop(at.y() + 9.0)
+        else:
+            box.moveCenter(at)
+            box.moveRight(at.x() - 9.0)
+        painter.drawText(box, centre, text)
+    painter.restore()
 
 
 # ------------------------------------------------------------------ parts

@@ -165,7 +165,12 @@ class TurnGesture(Gesture):
             guides = [Guide(((x0, y0), (x1, y1)), why).moved(origin)]
         self.view.show_hand(
             self.moved,
-            InHand(line=near.line, line_text=near.distance, guides=guides, bad=bad),
+            InHand(
+                line=near.line,
+                line_text=self.view.foreground.unless_near(near.line, near.distance),
+                guides=guides,
+                bad=bad,
+            ),
         )
         figures = angle_text(self.moved[0].turn)
         return "\n".join(word for word in (figures, near.words, why) if word)

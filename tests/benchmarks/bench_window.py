@@ -141,6 +141,59 @@ def test_drag(view: BenchView, qapp: QApplication) -> None:
     view.cancel()
 
 
+def test_turn(view: BenchView, qapp: QApplication) -> None:
+    """One step of turning by the handle, neighbours pushing back included."""
+    person = Person(view)
+    view.fit_blank(3)
+    view.camera.sharpen_all()
+    qapp.processEvents()
+    placement = next(p for p in view.document.job.layout.placements if p.blank == 3)
+    view.document.select([key_of(placement)])
+    person.take_handle()
+    handle = view.handle_at()
+    assert handle is not None
+    middle = view.mapFromScene(*view.plan.on_bench(3, (placement.x, placement.y)))
+    arm = handle.y() - middle.y()
+    whole: list[float] = []
+    for k in range(240):
+        angle = math.radians(1.5 * k)
+        place = QPointF(
+            middle.x() - arm * math.sin(angle), middle.y() + arm * math.cos(angle)
+        )
+        if k == 0:
+            person.go(place.toPoint())
+            person.go(place.toPoint() + QPointF(20, 20).toPoint())
+        began = time.perf_counter()
+        view.follow(place.toPoint(), NONE)
+        qapp.processEvents()
+        whole.append(time.perf_counter() - began)
+    told("turn step with repaint", whole)
+    view.cancel()
+
+
+def test_first_sharp_picture(view: BenchView, qapp: QApplication) -> None:
+    """The longest time that the window is kept waiting by a first sharp picture."""
+    for name, zoom in (("one blank", 1.0), ("large", 4.0)):
+        view.fit_blank(5)
+        view.zoom_by(zoom)
+        for item in view.blank_items:
+            item.repaint_all()
+        longest, bits = 0.0, 0
+        began = time.perf_counter()
+        view.viewport().repaint()
+        longest = time.perf_counter() - began
+        while True:
+            began = time.perf_counter()
+            more = view.camera._sharpen()
+            longest = max(longest, time.perf_counter() - began)
+            bits += 1
+            if not more:
+                break
+        print(
+            f"first sharp picture, {name}: {bits} bits, longest {longest * 1e3:.1f} ms"
+        )
+
+
 def test_pan_and_zoom(view: BenchView, qapp: QApplication) -> None:
     """Repainting after a pan and after a zoom, at Fit and at one blank."""
     for name, fit in (

@@ -63,8 +63,7 @@ def test_selection_and_the_keys_place_are_told(person: Person) -> None:
     selected = [i for i, state in enumerate(states) if state.selected]
     assert selected == [1, 4]
     assert [i for i, state in enumerate(states) if state.focused] == [4]
-    focused = found.focusChild()
-    assert focused is not None and found.indexOfChild(focused) == 4
+    assert found.indexOfChild(found.focusChild()) == 4
 
 
 def test_a_copy_is_found_where_it_is_seen(person: Person) -> None:

@@ -274,8 +274,8 @@ def test_words_on_the_bench_can_be_read(theme: Theme) -> None:
         (theme.keep_out, theme.board),
     ):
         assert contrast(ink, ground) >= 4.5
-    for fill, ink, _ in FILLS:
-        assert contrast(QColor(ink), QColor(fill)) >= 4.5
+    for fill, label, _ in FILLS:
+        assert contrast(QColor(label), QColor(fill)) >= 4.5
     for line, ground in (
         (theme.accent, theme.board),
         (theme.accent, theme.bench),

@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -64,8 +64,11 @@ numbers = st.integers(0, 7)
 points = st.tuples(st.floats(-40, 640), st.floats(-40, 440), st.integers(0, 1))
 
 
-def gesture(kind: str, target: st.SearchStrategy[object], *keys: object) -> object:
-    return st.tuples(st.just(kind), numbers, target, st.sampled_from(keys or [NONE]))
+def gesture(
+    kind: str, target: st.SearchStrategy[Any], *keys: Qt.KeyboardModifier
+) -> st.SearchStrategy[tuple[object, ...]]:
+    """Return a strategy for one kind of gesture, with one of some keys held."""
+    return st.tuples(st.just(kind), numbers, target, st.sampled_from(keys or (NONE,)))
 
 
 gestures = st.one_of(
