@@ -23,6 +23,7 @@ from ..nesting.shop.breakdown import (
     of_sheets,
     sawn_stock,
 )
+from ..nesting.shop.clamps import advice_on_clamps
 from ..nesting.shop.cost import Cost, blank_weight, job_cost, layout_yield
 from ..nesting.shop.cutters import CleanFace, duty
 from ..nesting.shop.holddown import advice_on_holding, held
@@ -245,11 +246,13 @@ def quote_layout(
     kept = measure(job, job.layout).kept_area
     boards = math.fsum(entry.price * entry.count for entry in bought)
     cost = job_cost(job, setup, time, kept, boards)
+    drawer = [cutter.width for cutter in setup.cutters]
     advice = [*advice_on(job, setup, clean)]
     advice += duty(setup.machine, time.running.likely / 60.0)
-    advice += [*advice_on_reach(cut), *advice_on_relief(job)]
+    advice += [*advice_on_reach(cut, drawer), *advice_on_relief(job)]
     advice += advice_on_holding(job, setup.practice)
     advice += advice_on_travel(job, setup.machine)
+    advice += advice_on_clamps(job, setup.machine)
     return Quote(
         job,
         bought,

@@ -13,6 +13,7 @@ from ..nesting.model.job import Job
 from ..nesting.model.machine import ShopSetup
 from ..nesting.model.part import Operation
 from ..nesting.shop.breakdown import SawnStock
+from ..nesting.shop.clamps import advice_on_clamps
 from ..nesting.shop.cost import blank_weight, job_cost, layout_yield
 from ..nesting.shop.cutters import duty
 from ..nesting.shop.holddown import (
@@ -72,10 +73,12 @@ def bench_notes(
     cut = job_as_cut(job)
     times = job_time(cut, setup)
     remarks = [advice.message for advice in advice_on(job, setup)]
+    drawer = [cutter.width for cutter in setup.cutters]
     minutes = times.running.likely / 60.0
     said = [*duty(setup.machine, minutes), *advice_on_travel(job, setup.machine)]
-    said += [*advice_on_reach(cut), *advice_on_relief(job)]
+    said += [*advice_on_reach(cut, drawer), *advice_on_relief(job)]
     said += advice_on_holding(job, practice)
+    said += advice_on_clamps(job, setup.machine)
     remarks += [advice.message for advice in said]
     return ShopNotes(
         _facts(job, setup, times, bool(sawing)),

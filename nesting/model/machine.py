@@ -146,6 +146,12 @@ class Machine:
         What an hour of it costs.
     actual_over_estimated : tuple of float
         Measured running times over estimated ones, newest last.
+    stops : tuple of float
+        Where the fixed stops hold the blank's lower left corner, counted along x and
+        y from the least reach of the cutter's centre, mm; may be negative.
+    nut_diameter, shoe_diameter : float
+        Width of the collet nut and of the dust shoe, mm; 0 for none. Neither may
+        meet a clamp.
     """
 
     name: str = "small router"
@@ -170,6 +176,9 @@ class Machine:
     clearance: float = 5.0
     rate: float = 30.0
     actual_over_estimated: tuple[float, ...] = ()
+    stops: tuple[float, float] = (0.0, 0.0)
+    nut_diameter: float = 25.0
+    shoe_diameter: float = 0.0
 
     def __post_init__(self) -> None:
         where = self.name or "machine"
@@ -182,6 +191,8 @@ class Machine:
         ):
             if not all(value > 0 and math.isfinite(value) for value in values):
                 raise InputError(where, f"{label} has {values}", "give numbers above 0")
+        if not all(map(math.isfinite, self.stops)):
+            raise InputError(where, f"stops has {self.stops}", "give two lengths")
         if self.rpm_min > self.rpm_max:
             raise InputError(
                 where,

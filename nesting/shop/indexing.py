@@ -69,7 +69,7 @@ def index_through(
     if count > 1 and length - (count - 1) * pitch <= 2.0 * strip:
         count -= 1  # what is left is too short to be worth a push
     pins = tuple(
-        KeepOut(Loop.circle(PIN_EDGE, y, PIN_ROOM), "pin", PIN_ROOM)
+        KeepOut(Loop.circle(PIN_EDGE, y, PIN_ROOM), "pin")
         for y in (PIN_EDGE, width - PIN_EDGE)
     )
     pieces: list[Piece] = []

@@ -162,8 +162,35 @@ def largest_of(part: Part, widths: Sequence[float]) -> float | None:
     return next(iter([*clearing, *entering]), None)
 
 
-def advice_on_reach(job: Job) -> list[Advice]:
-    """Return what to say about parts that the job's cutter cannot cut as drawn."""
+def widest_for(job: Job, widths: Sequence[float]) -> float | None:
+    """Return the widest of some cutters that does everything in a job.
+
+    It gets into every hole, notch and pocket of every part; of those that do, one
+    that clears all corners too wins. None when none gets everywhere.
+    """
+    parts = [part for part in job.parts if part.quantity]
+    regions = [r for part in parts for _, _, r in _waste(part, max(widths, default=1))]
+    entering = [
+        width
+        for width in sorted(set(widths), reverse=True)
+        if all(_left(region, width / 2.0)[1] for region in regions)
+    ]
+    clearing = (
+        width
+        for width in entering
+        if all(_left(region, width / 2.0)[0].area < 1e-6 for region in regions)
+    )
+    return next(clearing, entering[0] if entering else None)
+
+
+def advice_on_reach(job: Job, drawer: Sequence[float] = ()) -> list[Advice]:
+    """Return what to say about parts that the job's cutter cannot cut as drawn.
+
+    Parameters
+    ----------
+    drawer : sequence of float
+        Cut widths to choose from instead, mm.
+    """
     cutter = job.cutting.cutter
     found = []
     for part in job.parts:
@@ -194,4 +221,14 @@ def advice_on_reach(job: Job) -> list[Advice]:
                     part.name,
                 )
             )
+    if drawer and any(advice.code == "cutter-too-wide" for advice in found):
+        width = widest_for(job, drawer)
+        found.append(
+            note(
+                "widest-cutter",
+                f"the widest cutter of the drawer that gets everywhere is {width:g} mm"
+                if width
+                else "no cutter of the drawer gets everywhere",
+            )
+        )
     return found

@@ -25,17 +25,18 @@ def path_extent(job: Job, blank: int) -> tuple[float, float, float, float] | Non
 
 
 def advice_on_travel(
-    job: Job, machine: Machine, corner: Point = (0.0, 0.0)
+    job: Job, machine: Machine, corner: Point | None = None
 ) -> list[Advice]:
     """Return what to say where a path leaves the machine's travel.
 
     Parameters
     ----------
-    corner : Point
+    corner : Point, optional
         Where the blank's (0, 0) lies from the least reach of the cutter's centre,
-        mm: the place of the fixed stops.
+        mm; where the machine's fixed stops hold it when left out.
     """
     wide, high = machine.reach
+    corner = machine.stops if corner is None else corner
     found = []
     for index in range(len(job.layout.blanks)):
         extent = path_extent(job, index)
