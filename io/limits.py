@@ -26,6 +26,8 @@ class Limits:
         Blocks in blocks, groups in groups.
     vertices : int
         Vertices, control points and path commands in all.
+    pairs : int
+        Group codes with their values in a DXF file.
     seconds : float
         Time for reading one file.
     coordinate : float
@@ -37,6 +39,7 @@ class Limits:
     entities: int = 500_000
     depth: int = 64
     vertices: int = 2_000_000
+    pairs: int = 6_000_000
     seconds: float = 60.0
     coordinate: float = 1e7
 
@@ -102,9 +105,20 @@ class Budget:
     def vertices(self, count: int) -> None:
         """Count vertices, control points or path commands."""
         self._vertices += count
-        if self._vertices > self.limits.vertices:
+        self.expect_vertices(self._vertices)
+
+    def expect_vertices(self, count: int) -> None:
+        """Check how many vertices reading will come to, before it begins."""
+        if count > self.limits.vertices:
             raise self._too_much(
                 f"it holds more than {self.limits.vertices:,} vertices"
+            )
+
+    def pairs(self, count: int) -> None:
+        """Check how many group codes with their values a DXF file has."""
+        if count > self.limits.pairs:
+            raise self._too_much(
+                f"it holds more than {self.limits.pairs:,} codes and values"
             )
 
     def depth(self, depth: int) -> None:

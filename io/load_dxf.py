@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import logging
-from io import BytesIO
+from io import BytesIO, TextIOWrapper
 from pathlib import Path
 from typing import Any
 
 from ezdxf import recover
-from ezdxf.filemanagement import readfile
+from ezdxf.filemanagement import dxf_stream_info, read, readfile
 
 from ..nesting.model.errors import InputError
 from .atomic import system_words
@@ -41,13 +41,12 @@ def load_dxf(path: Path, notes: Notes, budget: Budget) -> Any:
 
 
 def _opened(path: Path, notes: Notes, budget: Budget) -> Any:
+    _count(path, budget)
     whole = _is_whole(path)
     if not whole:
         notes.add("dxf-cut-short")
     try:
-        # The strict reader drops the section in which a file stops.
-        if whole:
-            return readfile(path)
+        return readfile(path) if whole else _strictly(_completed(path))
     except OSError as error:
         _raise_from_disk(path, error)
         budget.check()
@@ -68,6 +67,42 @@ def _opened(path: Path, notes: Notes, budget: Budget) -> Any:
     if whole or auditor.errors:
         notes.add("dxf-mended", detail=f"{first}{more}")
     return document
+
+
+def _count(path: Path, budget: Budget) -> None:
+    """Refuse a text file that would take the library too long, before it begins.
+
+    It cannot be stopped while it loads, and takes several times the file's size.
+    """
+    entities = points = vertices = pairs = 0
+    with open(path, "rb") as stream:
+        if stream.read(len(_BINARY)) == _BINARY:
+            return
+        stream.seek(0)
+        for code in stream:
+            value = next(stream, b"")
+            pairs += 1
+            code = code.strip()
+            if code == b"0":
+                if value.strip() == b"VERTEX":
+                    vertices += 1
+                else:
+                    entities += 1
+            elif code == b"10":
+                points += 1
+            if not pairs % 100_000:
+                budget.check()
+                budget.pairs(pairs)
+    budget.pairs(pairs)
+    budget.expect(entities)
+    budget.expect_vertices(max(vertices, points - entities))
+
+
+def _strictly(data: bytes) -> Any:
+    """Return the document in a text as the strict reader understands it."""
+    text = TextIOWrapper(BytesIO(data), encoding="cp1252", errors="ignore")
+    encoding = dxf_stream_info(text).encoding
+    return read(TextIOWrapper(BytesIO(data), encoding, errors="surrogateescape"))
 
 
 def _recovered(path: Path, whole: bool) -> tuple[Any, Any]:
