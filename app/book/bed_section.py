@@ -48,9 +48,8 @@ class BedSection(QWidget):
         self.bed_x.entered.connect(lambda v: self._bed(0, v))
         self.bed_y.entered.connect(lambda v: self._bed(1, v))
         self.saw = ShopForm(
-            shop, "saw", shop_settings.saw(), lambda: document.job, self
+            shop, "saw", shop_settings.saw(), lambda: document.job, self, form
         )
-        form.addRow(self.saw)
         self.sheet = ChoiceField(self.tr("Sheet"), [], self)
         self._row(
             self.tr("S&heet"),

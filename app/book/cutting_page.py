@@ -33,6 +33,7 @@ from .length_field import LengthField
 from .shop import Shop
 from .shop_sections import (
     FeedsTable,
+    OwnCutters,
     SetupBar,
     ShopForm,
     ShopList,
@@ -104,7 +105,9 @@ class CuttingPage(QWidget):
             page.inner,
         )
         self.drawer.used.connect(lambda cutter: self._cutting("cutter", cutter.width))
-        self.drawer_fold = Fold(self.tr("Cutter drawer"), self.drawer, page.inner)
+        self.own_cutters = OwnCutters(shop, page.inner)
+        drawer = self._stack(self.drawer, self.own_cutters)
+        self.drawer_fold = Fold(self.tr("Cutter drawer"), drawer, page.inner)
         self.corners = CornersSection(document, page.inner)
         self.corners_fold = Fold(self.tr("Inside corners"), self.corners, page.inner)
         self.holding_fold = Fold(
@@ -118,6 +121,12 @@ class CuttingPage(QWidget):
             shop, "prices", shop_settings.prices(), self._job, page.inner
         )
         self.prices_fold = Fold(self.tr("Prices"), self.prices, page.inner)
+        self.beginnings = ShopForm(
+            shop, "practice", shop_settings.beginnings(), self._job, page.inner
+        )
+        self.beginnings_fold = Fold(
+            self.tr("New jobs begin with"), self.beginnings, page.inner
+        )
         self.search_fold = Fold(
             self.tr("Search and units"), self._search(page.inner), page.inner
         )
@@ -131,6 +140,7 @@ class CuttingPage(QWidget):
             self.holding_fold,
             self.depth_fold,
             self.prices_fold,
+            self.beginnings_fold,
             self.search_fold,
         ]
         for fold in self.folds:
@@ -281,9 +291,8 @@ class CuttingPage(QWidget):
         )
         self.screws.entered.connect(lambda v: self._hold("screws", v))
         self.holding = ShopForm(
-            self.shop, "practice", shop_settings.holding(), self._job, body
+            self.shop, "practice", shop_settings.holding(), self._job, body, form
         )
-        form.addRow(self.holding)
         return body
 
     def _search(self, parent: QWidget) -> QWidget:
@@ -343,7 +352,7 @@ class CuttingPage(QWidget):
             self.refresh()
 
     def _fill(self) -> None:
-        job, practice = self.document.job, self.shop.default.practice
+        job, practice = self.document.job, self.shop.setup.practice
         cutting = job.cutting
         self._offer_cutters()
         for field, value, default in (
@@ -370,9 +379,10 @@ class CuttingPage(QWidget):
         self.screws.set_default(0)
         self.bed.refresh()
         self.corners.refresh()
-        for form in (self.holding, self.depths, self.prices):
+        for form in (self.holding, self.depths, self.prices, self.beginnings):
             form.refresh()
         self.times.refresh()
+        self.own_cutters.refresh()
         for records in (self.machines, self.drawer, self.boards):
             records.refresh()
         self._advise()
@@ -452,6 +462,15 @@ class CuttingPage(QWidget):
             self.tr("machine {rate} an hour, mark-up {mark} %").format(
                 rate=f"{prices.currency} {machine.rate:.2f}".strip(),
                 mark=words.shown_number(100.0 * prices.mark_up, 1),
+            )
+        )
+        self.beginnings_fold.summarise(
+            self.tr(
+                "cut width {cutter}, allowance {allowance}, margin {margin}"
+            ).format(
+                cutter=length(practice.cut_width),
+                allowance=length(practice.allowance),
+                margin=length(practice.margin),
             )
         )
         self.search_fold.summarise(

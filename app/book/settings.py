@@ -103,6 +103,8 @@ class RecordForm(QWidget):
         From top to bottom.
     job : callable
         Returns the job, whose unit counts.
+    form : QFormLayout, optional
+        Where the fields go, in line with others; else they stand in the form itself.
 
     Signals
     -------
@@ -117,12 +119,19 @@ class RecordForm(QWidget):
         settings: Sequence[Setting],
         job: Callable[[], Job],
         parent: QWidget | None = None,
+        form: QFormLayout | None = None,
     ) -> None:
         super().__init__(parent)
         self._settings = tuple(settings)
         self._job = job
         self._record: Any = None
         self.fields: dict[str, Field] = {}
+        if form is not None:
+            self.form = form
+            self.hide()
+            for setting in self._settings:
+                self._add(setting)
+            return
         form = QFormLayout(self)
         form.setContentsMargins(0, 0, 0, 0)
         form.setVerticalSpacing(6)

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from PySide6.QtWidgets import (
+    QFormLayout,
     QHBoxLayout,
     QInputDialog,
     QLabel,
@@ -23,7 +24,7 @@ from ..window.document import Document
 from ..window.look import sign
 from . import shop_settings, words
 from .boxes import tint
-from .fields import ChoiceField
+from .fields import LABELS, ChoiceField
 from .record_list import RecordList
 from .settings import RecordForm, Setting
 from .shop import Shop
@@ -131,8 +132,9 @@ class ShopForm(RecordForm):
         settings: Sequence[Setting],
         job: Callable[[], Job],
         parent: QWidget | None = None,
+        form: QFormLayout | None = None,
     ) -> None:
-        super().__init__(settings, job, parent)
+        super().__init__(settings, job, parent, form)
         self.shop = shop
         self._part = part
         self.put.connect(self._store)
@@ -218,6 +220,55 @@ def machine_list(shop: Shop, document: Document, parent: QWidget) -> ShopList:
 
     found.used.connect(use)
     return found
+
+
+class OwnCutters(QWidget):
+    """Cutters of their own for pockets, engraving and drilling."""
+
+    def __init__(self, shop: Shop, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.shop = shop
+        form = QFormLayout(self)
+        form.setContentsMargins(0, 6, 0, 0)
+        form.setVerticalSpacing(6)
+        form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
+        form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapLongRows)
+        form.setLabelAlignment(LABELS)
+        self.fields: dict[str, ChoiceField] = {}
+        for key, label in (
+            ("pocket_cutter", self.tr("Pockets with")),
+            ("engrave_cutter", self.tr("Engraving with")),
+            ("drill_cutter", self.tr("Drilling with")),
+        ):
+            field = ChoiceField(label, [], self)
+            field.box.setToolTip(
+                self.tr("Another cutter for this work; each costs a change")
+            )
+            head = QLabel(label, self)
+            head.setBuddy(field.box)
+            form.addRow(head, field)
+            field.entered.connect(lambda name, k=key: self._put(k, name))
+            self.fields[key] = field
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show what is in use."""
+        setup, usual = self.shop.setup, self.shop.default.practice
+        names = [cutter.name for cutter in setup.cutters]
+        for key, field in self.fields.items():
+            now = getattr(setup.practice, key)
+            more = [now] if now and now not in names else []
+            field.set_choices(
+                [("", self.tr("The job's cutter"))]
+                + [(name, name) for name in (*names, *more)]
+            )
+            field.show_value(now)
+            field.set_default(getattr(usual, key))
+
+    def _put(self, key: str, name: str) -> None:
+        setup = self.shop.setup
+        practice = replace(setup.practice, **{key: name})  # type: ignore[arg-type]
+        self.shop.put(replace(setup, practice=practice))
 
 
 class FeedsTable(QWidget):

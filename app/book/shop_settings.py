@@ -30,6 +30,32 @@ def machine() -> list[Setting]:
             _tr("Reach of the cutter's centre; 0 for the size of the bed"),
         ),
         Setting(
+            "stops.0",
+            _tr("Stops along x"),
+            _tr("Where fixed stops hold a blank's corner, from the least reach"),
+            least=-10_000,
+            most=10_000,
+        ),
+        Setting(
+            "stops.1",
+            _tr("Stops along y"),
+            _tr("Where fixed stops hold a blank's corner, from the least reach"),
+            least=-10_000,
+            most=10_000,
+        ),
+        Setting(
+            "nut_diameter",
+            _tr("Collet nut"),
+            _tr("Its width, which must not meet a clamp; 0 for none"),
+            most=500,
+        ),
+        Setting(
+            "shoe_diameter",
+            _tr("Dust shoe"),
+            _tr("Its width, which must not meet a clamp; 0 for none"),
+            most=1000,
+        ),
+        Setting(
             "open_end",
             _tr("The bed is open along x"),
             _tr("A longer sheet can be pushed through in positions"),
@@ -285,6 +311,15 @@ def holding() -> list[Setting]:
             least=1,
             most=500,
         ),
+    ]
+
+
+def beginnings() -> list[Setting]:
+    """Return what new jobs begin with."""
+    return [
+        Setting("cut_width", _tr("Cut width"), _tr("Of a new job"), most=200),
+        Setting("allowance", _tr("Allowance"), _tr("Of a new job"), most=1000),
+        Setting("margin", _tr("Margin"), _tr("Of a new job"), most=1000),
     ]
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from dataclasses import replace
+from dataclasses import fields, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,11 +17,21 @@ from pytestqt.qtbot import QtBot
 from drystone.app.book.book import JobBook
 from drystone.app.book.fields import Field, TextField
 from drystone.app.book.fold import Fold
+from drystone.app.book.settings import RecordForm
 from drystone.app.window.document import Document
 from drystone.io.setup_file import read_setup
 from drystone.io.setup_library import SetupLibrary
 from drystone.nesting.model.holding import ReliefKind, TabRule
-from drystone.nesting.model.machine import CutterKind, Machine, ShopSetup
+from drystone.nesting.model.machine import (
+    Board,
+    Cutter,
+    CutterKind,
+    Machine,
+    Practice,
+    Prices,
+    Saw,
+    ShopSetup,
+)
 from drystone.nesting.model.part import Operation
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -377,3 +387,34 @@ def test_real_times_correct_the_estimates(book: JobBook, qtbot: QtBot) -> None:
     assert "1.5 times" in times.state.text()
     QTest.mouseClick(times.forget, LEFT)
     assert book.shop.setup.machine.actual_over_estimated == ()
+
+
+def test_every_value_of_the_set_up_can_be_seen_and_changed(book: JobBook) -> None:
+    cutting = book.cutting
+    forms: dict[type, list[RecordForm]] = {
+        Machine: [cutting.machines.form],
+        Cutter: [cutting.drawer.form],
+        Board: [cutting.boards.form],
+        Saw: [cutting.bed.saw],
+        Practice: [cutting.depths, cutting.holding, cutting.beginnings],
+        Prices: [cutting.prices],
+    }
+    # What else shows values: the record of real times, and the lists of cutters. Jobs
+    # say themselves how many screws they ask for.
+    elsewhere = {"actual_over_estimated", "screws", *cutting.own_cutters.fields}
+    for kind, shown in forms.items():
+        keys = {key.partition(".")[0] for form in shown for key in form.fields}
+        missing = {field.name for field in fields(kind)} - keys - elsewhere
+        assert missing == set(), kind.__name__
+
+
+def test_pockets_get_a_cutter_of_their_own(book: JobBook) -> None:
+    cutting = book.cutting
+    show(book, cutting, cutting.drawer_fold)
+    field = cutting.own_cutters.fields["pocket_cutter"]
+    field.box.setFocus()
+    QTest.keyClick(field.box, Qt.Key.Key_Down)
+    assert book.shop.setup.practice.pocket_cutter == "1/8 in up-cut"
+    assert field.reset.isVisible()
+    QTest.mouseClick(field.reset, LEFT)
+    assert book.shop.setup.practice.pocket_cutter == ""
