@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter, defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -48,6 +48,9 @@ _MOST_PAIRS = 5_000_000
 
 _MOST_CROSSINGS = 20_000
 """So many pairs of shapes with common boxes are tested for crossing edges."""
+
+_MOST_CROSSED = 2_000
+"""More pairs of shapes that do cross are no drawing of parts."""
 
 _OPERATIONS = {
     Meaning.POCKET: Operation.POCKET,
@@ -320,7 +323,7 @@ def _nest(rings: list[_Ring], notes: Notes, budget: Budget) -> None:
     polygons = np.array([r.polygon for r in rings])
     tree = shapely.STRtree(polygons)
     areas = shapely.area(polygons)
-    crossing = set()
+    crossing: set[tuple[int, int]] = set()
     for i, j in _candidates(polygons, tree):
         budget.tick()
         if not polygons[i].overlaps(polygons[j]):
@@ -329,6 +332,12 @@ def _nest(rings: list[_Ring], notes: Notes, budget: Budget) -> None:
         slack = 0.1 * min(rings[i].loop.length, rings[j].loop.length)
         if shared > slack and min(areas[i], areas[j]) - shared > slack:
             crossing |= {(i, j), (j, i)}
+            if len(crossing) > 2 * _MOST_CROSSED:
+                raise InputError(
+                    budget.file,
+                    f"not read: more than {_MOST_CROSSED:,} closed shapes cross others",
+                    "take apart what lies on top of each other",
+                )
             meet = polygons[i].exterior.intersection(polygons[j].exterior)
             spot = shapely.get_coordinates(meet)
             place = (float(spot[0][0]), float(spot[0][1])) if len(spot) else None
@@ -354,27 +363,27 @@ def _nest(rings: list[_Ring], notes: Notes, budget: Budget) -> None:
 
 def _candidates(
     polygons: NDArray[np.object_], tree: shapely.STRtree
-) -> list[tuple[int, int]]:
-    """Return pairs of shapes that may cross.
+) -> Iterator[tuple[int, int]]:
+    """Yield pairs of shapes that may cross.
 
     Where very many lie inside each other, only those whose boxes cross are tested.
     """
     boxes = shapely.bounds(polygons)
-    pairs: list[tuple[int, int]] = []
+    count = 0
     for first in range(0, len(polygons), 200):
         a, b = tree.query(polygons[first : first + 200])
         a = a + first
         keep = a < b
         a, b = a[keep], b[keep]
-        if len(a) + len(pairs) > _MOST_CROSSINGS:
+        if len(a) + count > _MOST_CROSSINGS:
             p, q = boxes[a], boxes[b]
             nested = np.logical_or(
                 (p[:, :2] <= q[:, :2]).all(1) & (p[:, 2:] >= q[:, 2:]).all(1),
                 (q[:, :2] <= p[:, :2]).all(1) & (q[:, 2:] >= p[:, 2:]).all(1),
             )
             a, b = a[~nested], b[~nested]
-        pairs += zip(a.tolist(), b.tolist(), strict=True)
-    return pairs
+        count += len(a)
+        yield from zip(a.tolist(), b.tolist(), strict=True)
 
 
 def _take_out_frame(rings: list[_Ring], notes: Notes) -> None:

@@ -1,0 +1,27 @@
+"""Drawings made to cost much are refused for what makes them costly, and soon."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from drystone.io.read_drawing import look_at
+from drystone.nesting.model.errors import InputError
+
+HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="999mm" viewBox="0 0 999 999">'
+
+
+def look(body: str, folder: Path) -> None:
+    path = folder / "a.svg"
+    path.write_text(f"{HEAD}{body}</svg>")
+    look_at(path)
+
+
+def test_shapes_that_all_cross_each_other(tmp_path: Path) -> None:
+    # A thousand circles make half a million crossings; the first 2,000 are enough.
+    body = "".join(
+        f'<circle cx="{300 + n * 0.1}" cy="300" r="99"/>' for n in range(1000)
+    )
+    with pytest.raises(InputError, match="more than 2,000 closed shapes cross others"):
+        look(body, tmp_path)
