@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
@@ -32,6 +33,7 @@ from .painting import (
     paint_plainly,
     paint_screws,
     pixels,
+    plain_paths,
 )
 from .words import TIMES
 
@@ -149,6 +151,16 @@ class Picture:
         painter.end()
 
 
+@dataclass(frozen=True, eq=False)
+class _Rough:
+    """Plain paths, and what they were made of."""
+
+    looks: list[Look]
+    lifted: frozenset[Key]
+    level: int
+    paths: list[tuple[int, QPainterPath]]
+
+
 class BlankItem(QGraphicsItem):
     """One blank with everything on it but what is in the hand.
 
@@ -186,6 +198,7 @@ class BlankItem(QGraphicsItem):
         self._picture: Picture | None = None
         self._coming: Picture | None = None
         self._dirty: list[QRectF] = []
+        self._rough: _Rough | None = None
         self.setAcceptedMouseButtons(Qt.MouseButton.NoButton)
         self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemUsesExtendedStyleOption)
 
@@ -400,8 +413,8 @@ class BlankItem(QGraphicsItem):
         for box in rest:
             painter.save()
             painter.setClipRect(box, Qt.ClipOperation.IntersectClip)
-            looks = self._looks_in(box, pixels(painter))
-            paint_plainly(painter, job.stock_of(self.index), looks, self.theme)
+            stock = job.stock_of(self.index)
+            paint_plainly(painter, stock, self._plain(pixels(painter)), self.theme)
             painter.restore()
         if picture is not None:
             target = painter.worldTransform().mapRect(picture.area)
@@ -410,6 +423,24 @@ class BlankItem(QGraphicsItem):
             whole = QRectF(picture.pixmap.rect())
             painter.drawPixmap(target, picture.pixmap, whole)
             painter.restore()
+
+    def _plain(self, scale: float) -> list[tuple[int, QPainterPath]]:
+        """Return the plain paths for about this zoom, from memory if nothing moved."""
+        level = math.floor(math.log2(scale))
+        known = self._rough
+        if (
+            known is None
+            or known.looks is not self.looks
+            or (known.lifted, known.level) != (self.lifted, level)
+        ):
+            shown = [
+                look
+                for look in self.looks
+                if (look.placement.part_id, look.placement.copy) not in self.lifted
+            ]
+            paths = plain_paths(shown, 0.5**level)
+            known = self._rough = _Rough(self.looks, self.lifted, level, paths)
+        return known.paths
 
     def _looks_in(self, box: QRectF, scale: float) -> list[Look]:
         room = (self._job.cutting.gap if self._job else 0.0) + 2.0 / scale

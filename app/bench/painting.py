@@ -33,7 +33,7 @@ from ...nesting.model.rules import Grain
 from ...nesting.model.stock import Stock
 from ...nesting.shop.relief import as_cut, relief_of
 from .arrange import box_of
-from .colours import Theme, mixed
+from .colours import FILLS, Theme, mixed
 from .paths import (
     PathStore,
     add_segments,
@@ -423,27 +423,38 @@ def _paint_small(
             painter.drawPolygon(polygon_of(motion.points(rings[0])))
 
 
+def plain_paths(looks: Sequence[Look], pixel: float) -> list[tuple[int, QPainterPath]]:
+    """Return one coarse path for all parts of a colour, in the blank's coordinates.
+
+    Parameters
+    ----------
+    pixel : float
+        Size of a pixel, mm.
+    """
+    paths: dict[int, QPainterPath] = {}
+    for look in looks:
+        path = paths.setdefault(look.colour % len(FILLS), QPainterPath())
+        coarse = _coarse_path(look.cut, 2.0 * pixel)
+        path.addPath(transform_of(look.placement.motion).map(coarse))
+    return list(paths.items())
+
+
 def paint_plainly(
-    painter: QPainter, stock: Stock, looks: Sequence[Look], theme: Theme
+    painter: QPainter,
+    stock: Stock,
+    paths: Sequence[tuple[int, QPainterPath]],
+    theme: Theme,
 ) -> None:
     """Paint a board and its parts in the plainest and quickest way."""
     painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
     painter.setPen(cosmetic(theme.board_edge, 1.5))
     painter.setBrush(theme.board)
     painter.drawPath(outline_path(stock.outline))
-    pixel = 1.0 / pixels(painter)
-    by_colour: dict[int, list[Look]] = {}
-    for look in looks:
-        by_colour.setdefault(look.colour, []).append(look)
-    for colour, group in by_colour.items():
+    painter.setPen(cosmetic(theme.outline, 0.0))
+    for colour, path in paths:
         fill, _, _ = theme.part_fill(colour)
         painter.setBrush(body(fill, theme))
-        painter.setPen(cosmetic(theme.outline, 1.0))
-        for look in group:
-            painter.save()
-            painter.setTransform(transform_of(look.placement.motion), True)
-            painter.drawPath(_coarse_path(look.cut, 2.0 * pixel))
-            painter.restore()
+        painter.drawPath(path)
 
 
 def body(fill: QColor, theme: Theme) -> QColor:
