@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 import time
 from concurrent.futures import Executor, ProcessPoolExecutor
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -25,7 +26,7 @@ from .separate import Settings
 from .sheets import SheetSearch, Stop, scattered, shelved
 from .strip import StripLayout, StripSearch
 from .tiled_instance import solve_tiling
-from .tiling import compile_kernel
+from .tiling import compile_kernel, lattice_of
 
 SLACK = 4e-8
 """Distance every edge is drawn back, relative to the sheet."""
@@ -38,6 +39,9 @@ FREE_TURNS = 16
 
 TILING_SHARE = 0.3
 """Part of the time that goes into an exact tiling where no area is left over."""
+
+JIGSAW = 0.98
+"""Share of the least sheets' area above which contacts have to be exact."""
 
 Instance = dict[str, Any]
 Solution = dict[str, Any]
@@ -218,13 +222,18 @@ def _strip(
 ) -> Solution | None:
     width = float(instance["width"])
     task, copies = _task(instance, width)
-    settings = _scaled(settings, width)
+    rings = [ring for piece in instance["pieces"] for ring in _rings(piece)]
+    angles = [a for piece in instance["pieces"] for a in _turns(instance, piece)]
+    settings = replace(
+        _scaled(settings, width), grid=lattice_of(rings, angles) or settings.grid
+    )
     search = StripSearch(task, width * (1.0 + 2.0 * SLACK), seed, settings)
     start = time.perf_counter()
     search.begin(_clock(seconds))
     if search.incumbent is None:
         return None
     search.explore(_clock(0.8 * seconds - (time.perf_counter() - start)))
+    search.separation.tune(grid=0.0)
     search.compress(_clock(seconds - (time.perf_counter() - start)))
     elapsed = time.perf_counter() - start
     # Nothing is handed out that the check refuses; then an earlier layout has to do.
@@ -270,6 +279,8 @@ def _bins(
     scale = max(w, h)
     task, copies = _task(instance, scale)
     settings = _scaled(settings, scale)
+    if task.area.sum() > JIGSAW * w * h * math.ceil(task.area.sum() / (w * h) - 1e-9):
+        settings = replace(settings, pushes=6)
     least = max(math.ceil(task.area.sum() / (w * h) - 1e-9), 1)
     e = SLACK * scale
     start = time.perf_counter()

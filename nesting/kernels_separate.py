@@ -53,8 +53,8 @@ UNIFORM, FOCUSED, KEPT, DESCENT, PATIENCE, CONTACT, TOLERANCE, GAIN, DECAY = (
     7,
     8,
 )
-TURNS, ROOMS = 9, 10
-PARAMETERS = 11
+TURNS, ROOMS, PUSHES, GRID = 9, 10, 11, 12
+PARAMETERS = 13
 
 
 @jit
@@ -67,6 +67,17 @@ def draw(state: NDArray[np.uint64]) -> float:
     z = z ^ (z >> np.uint64(31))
     uniform: float = np.float64(z >> np.uint64(11)) * (1.0 / 9007199254740992.0)
     return uniform
+
+
+@jit
+def snapped(value: float, offset: float, grid: float, low: float, high: float) -> float:
+    """Nearest place on the grid within the limits."""
+    out: float = math.floor((value + offset) / grid + 0.5) * grid - offset
+    if out < low - 1e-4 * grid:
+        out += grid
+    if out > high + 1e-4 * grid:
+        out -= grid
+    return out
 
 
 @jit
@@ -364,6 +375,7 @@ def separate(
     counters: NDArray[np.int64],
     random: NDArray[np.uint64],
     parameters: FloatArray,
+    offset: FloatArray,
     budget: int,
 ) -> int:
     """Run the guided local search until it separates, stalls or uses up its budget.
@@ -388,7 +400,9 @@ def separate(
         Queue of the running pass.
     best_at, best_room, best_x, best_y, best
         The layout of least overlap so far, and that overlap in ``best[0]``.
-    counters : int64 (8,), random : uint64 (1,), parameters : float64 (11,)
+    counters : int64 (8,), random : uint64 (1,), parameters : float64 (13,)
+    offset : float64 (m, 2)
+        Of each variant: a place plus it is the translation of the drawing.
     budget : int
         Evaluations after which to return `RUNNING`.
 
@@ -404,6 +418,7 @@ def separate(
     kept = int(parameters[KEPT])
     tolerance = parameters[TOLERANCE]
     contact = parameters[CONTACT]
+    grid = parameters[GRID]
     near = np.empty((10, n))
     region = np.empty(n, dtype=np.int32)
     tried = np.empty(max(int(parameters[ROOMS]), 1), dtype=np.int32)
@@ -579,6 +594,9 @@ def separate(
                         py = y[i] + (2.0 * draw(random) - 1.0) * reach
                         px = min(max(px, x0), x1)
                         py = min(max(py, y0), y1)
+                    if grid > 0.0:
+                        px = snapped(px, offset[v, 0], grid, x0, x1)
+                        py = snapped(py, offset[v, 1], grid, y0, y1)
                     bound = top_cost[kept - 1]
                     cost = raw_cost(
                         near,
@@ -645,6 +663,9 @@ def separate(
             py = top[t, 1]
             step = 0.04 * size[i]
             least = parameters[DESCENT] * size[i]
+            if grid > 0.0:
+                least = 0.45 * grid
+                step = max(step, 1.6 * grid)
             while step > least and cost > 0.0:
                 turn = draw(random) * (0.5 * math.pi)
                 ux = math.cos(turn) * step
@@ -653,6 +674,12 @@ def separate(
                 for _ in range(4):
                     qx = min(max(px + ux, x0), x1)
                     qy = min(max(py + uy, y0), y1)
+                    if grid > 0.0:
+                        qx = snapped(qx, offset[v, 0], grid, x0, x1)
+                        qy = snapped(qy, offset[v, 1], grid, y0, y1)
+                        if qx == px and qy == py:
+                            ux, uy = -uy, ux
+                            continue
                     trying = raw_cost(
                         near,
                         region,
@@ -682,7 +709,7 @@ def separate(
                 step *= 1.2 if better else 0.55
             # A descent only comes near a contact; the push out of the costliest
             # overlaps, one or both at once, leads exactly onto it.
-            for _ in range(6):
+            for _ in range(int(parameters[PUSHES])):
                 if cost == 0.0:
                     break
                 pushes = raw_pushes(

@@ -13,6 +13,7 @@ import numpy as np
 from . import kernels_separate as kernel
 from .kernels import FloatArray, IntArray
 from .overlap import Places, Task
+from .prepare import drawing_place
 
 SLICE = 20_000
 """Evaluations per kernel call: some ten milliseconds, so that a stop is heard."""
@@ -40,6 +41,11 @@ class Settings:
         How fast weights of stuck pairs rise and others fall, per pass.
     turns, rooms : int
         Variants and rooms tried per move at most.
+    pushes : int
+        Pushes out of the costliest overlaps after a descent. They lead exactly onto
+        contacts, which jigsaws need and all others are the worse for.
+    grid : float, mm
+        Try places on this grid of the drawings only; 0 for all places.
     """
 
     uniform: int = 30
@@ -53,6 +59,8 @@ class Settings:
     decay: float = 0.95
     turns: int = 16
     rooms: int = 3
+    pushes: int = 0
+    grid: float = 0.0
 
     def array(self) -> FloatArray:
         """Pack for the kernel."""
@@ -69,9 +77,23 @@ class Settings:
                 self.decay,
                 self.turns,
                 self.rooms,
+                self.pushes,
+                self.grid,
             ],
             dtype=np.float64,
         )
+
+
+def drawing_offsets(task: Task) -> FloatArray:
+    """Offsets (m, 2) from a variant's place to its drawing's own translation."""
+    store = task.store
+    rows = [
+        drawing_place(store.shapes[shape], angle, 0.0, 0.0)
+        for shape, angle in zip(
+            store.regions.variant[:, 0].tolist(), store.angles, strict=True
+        )
+    ]
+    return np.array(rows, dtype=np.float64).reshape(-1, 2)
 
 
 class Separation:
@@ -112,6 +134,7 @@ class Separation:
         self._least = np.array([np.inf])
         self._weight = np.ones((n, n), dtype=np.float32)
         self._order = np.zeros(n, dtype=np.int32)
+        self._offset = drawing_offsets(task)
         self.counters = np.zeros(kernel.COUNTERS, dtype=np.int64)
         self._random = np.array([seed], dtype=np.uint64)
         kernel.draw(self._random)
@@ -130,6 +153,14 @@ class Separation:
         classes = range(self.task.menu.shape[1])
         found = {int(v) for c in classes for v in self.task.variants(copy, c)}
         return sorted(found | {int(self.places.at[copy])})
+
+    def snap(self) -> None:
+        """Move every copy to the nearest place on the grid, if there is one."""
+        grid, p = self.settings.grid, self.places
+        if grid > 0.0:
+            for values, axis in ((p.x, 0), (p.y, 1)):
+                shift = self._offset[p.at, axis]
+                values[:] = np.floor((values + shift) / grid + 0.5) * grid - shift
 
     def restart(self, *, keep_weights: bool = False) -> None:
         """Begin anew from the present places."""
@@ -177,6 +208,7 @@ class Separation:
                 self.counters,
                 self._random,
                 parameters,
+                self._offset,
                 # Slices end at the same counts whether or not a region was missing.
                 SLICE - int(self.counters[kernel.EVALUATIONS]) % SLICE,
             )

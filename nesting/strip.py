@@ -14,6 +14,9 @@ from .separate import Separation, Settings
 
 Stop = Callable[[], bool]
 
+GRID_SLACK = 1e-7
+"""Lengths on a grid are longer by this part of the width, for rounding."""
+
 
 @dataclass(frozen=True, eq=False)
 class StripLayout:
@@ -119,6 +122,16 @@ class StripSearch:
             p.x[k] = max(min(p.x[k], self.length - box[v, 2]), -box[v, 0])
             p.y[k] = max(min(p.y[k], self.width - box[v, 3]), -box[v, 1])
 
+    def _shorter(self, shrink: float) -> float:
+        """Length to try next."""
+        assert self.incumbent is not None
+        length, grid = self.incumbent.length, self.settings.grid
+        target = max(length * (1.0 - shrink), self.bound)
+        if grid > 0.0:  # the next multiple of the grid that is shorter
+            steps = min(np.ceil(target / grid - 1e-4), np.floor(length / grid - 0.5))
+            target = float(steps) * grid + GRID_SLACK * self.width
+        return target
+
     # ------------------------------------------------------------ phases
 
     def begin(self, stop: Stop) -> bool:
@@ -137,35 +150,25 @@ class StripSearch:
         """Shrink boldly; on failure disturb one of the least overlapping layouts."""
         assert self.incumbent is not None
         pool: list[tuple[float, Places]] = []
-        failed, patience = 0, 20
         s = self.separation
         s.places.assign(self.incumbent.places)
-        self._set_length(self.incumbent.length * (1.0 - shrink))
+        self._set_length(self._shorter(shrink))
+        s.snap()
         while not stop() and self.incumbent.length > self.bound * (1 + 1e-6):
             s.restart()
             status = s.run(stop)
             if status == kernel.SEPARATED:
                 self._accept()
                 pool.clear()
-                failed, patience = 0, 20
-                target = max(self.incumbent.length * (1.0 - shrink), self.bound)
-                self._set_length(target)
+                self._set_length(self._shorter(shrink))
             elif status == kernel.STUCK:
-                failed += 1
-                if failed == patience:  # this corner is worked out: begin elsewhere
-                    failed, patience = 0, patience + patience // 2
-                    pool.clear()
-                    fresh = int(s.random() * 2**31)
-                    s.places.assign(
-                        random_places(self.task, self.width, self.length, fresh)
-                    )
-                    continue
                 pool.append((s.least, s.best.copy()))
                 pool.sort(key=lambda entry: entry[0])
                 del pool[12:]
                 pick = int(len(pool) * s.random() ** 2)
                 s.places.assign(pool[pick][1])
                 self._exchange()
+            s.snap()
         s.places.assign(self.incumbent.places)
 
     def compress(self, stop: Stop, start: float = 5e-4, end: float = 1e-5) -> None:

@@ -35,6 +35,13 @@ FINEST = 3
 """Decimals of a drawing's grid that are looked for."""
 
 
+COARSE = 64
+"""Steps across the widest shape for which a lattice is coarse."""
+
+STRAIGHT = 0.9
+"""Share of the outlines' length along the axes and diagonals on a lattice."""
+
+
 @dataclass(frozen=True)
 class Tile:
     """A kind of copy on a whole-number grid.
@@ -80,6 +87,29 @@ def grid_of(rings: Sequence[np.ndarray], angles: Sequence[float]) -> int | None:
         if all(np.abs(r * scale - np.round(r * scale)).max() < 1e-6 for r in rings):
             return scale
     return None
+
+
+def lattice_of(rings: Sequence[np.ndarray], angles: Sequence[float]) -> float | None:
+    """Return the step of the lattice that rectilinear shapes are drawn on, in mm.
+
+    None unless nearly all edges run along the axes or the diagonals and the shapes are
+    at most `COARSE` steps wide: then contacts lie on the lattice, and a search may try
+    its points only.
+    """
+    scale = grid_of(rings, angles)
+    if scale is None:
+        return None
+    straight = total = 0.0
+    for ring in rings:
+        edge = np.abs(np.diff(ring, axis=0, append=ring[:1]))
+        length = np.hypot(edge[:, 0], edge[:, 1])
+        on_axis = edge.min(axis=1) * scale < 0.5
+        diagonal = np.abs(edge[:, 0] - edge[:, 1]) * scale < 0.5
+        straight += float(length[on_axis | diagonal].sum())
+        total += float(length.sum())
+        if np.ptp(ring, axis=0).max() * scale > COARSE:
+            return None
+    return 1.0 / scale if straight > STRAIGHT * total else None
 
 
 def tile(
