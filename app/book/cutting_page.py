@@ -26,6 +26,7 @@ from ..window.document import Document
 from ..window.task import Task
 from . import shop_settings, words
 from .bed_section import BedSection
+from .boxes import visible_edge
 from .corners_section import CornersSection
 from .fields import LABELS, ChoiceField, Field, FlagField
 from .fold import Fold, PageColumn
@@ -313,6 +314,7 @@ class CuttingPage(QWidget):
             )
         )
         self.seconds = QSpinBox(body)
+        visible_edge(self.seconds)
         self.seconds.setRange(1, 3600)
         self.seconds.setValue(30)
         self.seconds.setSuffix(self.tr(" s"))

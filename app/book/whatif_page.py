@@ -41,6 +41,7 @@ from ..window.engine_process import Ended, EngineProcess, Found
 from ..window.task import Task
 from . import words
 from .bars import BarsPlot, Group
+from .boxes import visible_edge
 from .fields import LABELS, FlagField, TextField
 from .fold import Fold, PageColumn, Remarks
 from .shop import Shop
@@ -282,11 +283,12 @@ class WhatIfPage(QWidget):
             self.tr("As SVG or PDF"),
             self._choose_plot,
         )
-        after = QHBoxLayout()
-        for button in (self.take, self.copy, self.save):
-            after.addWidget(button)
-        after.addStretch(1)
-        page.sections.addLayout(after)
+        for buttons in ((self.take,), (self.copy, self.save)):
+            after = QHBoxLayout()
+            for button in buttons:
+                after.addWidget(button)
+            after.addStretch(1)
+            page.sections.addLayout(after)
         self.plot = BarsPlot(inner)
         self.plot_fold = Fold(self.tr("Plot"), self.plot, inner)
         self.plot_fold.set_open(True)
@@ -365,7 +367,7 @@ class WhatIfPage(QWidget):
             True,
         )
         self.turn = field(
-            self.tr("T&urn rule"),
+            self.tr("Turn r&ule"),
             self.tr("Such as any; 90; grain: of all parts"),
             _turns,
             "; ".join,
@@ -384,6 +386,7 @@ class WhatIfPage(QWidget):
         self.every.entered.connect(lambda _: self.refresh())
         form.addRow(self.every)
         self.seconds = QSpinBox(parent)
+        visible_edge(self.seconds)
         self.seconds.setRange(1, 600)
         self.seconds.setValue(10)
         self.seconds.setSuffix(self.tr(" s"))

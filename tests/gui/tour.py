@@ -33,6 +33,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 if TYPE_CHECKING:
     from tests.gui.bench_person import CTRL, Person
+    from tests.gui.tour_book import BookTour
 else:  # beside this file; the tests are no package when they run
     from bench_person import CTRL, Person
 
@@ -122,6 +123,7 @@ class Tour:
             self.sizes,
             self.dark,
             self.boxes,
+            self.job_book,
         )
         for chapter in chapters:
             chapter()
@@ -129,6 +131,12 @@ class Tour:
         self.window.shut_down()
 
     # ------------------------------------------------------------ chapters
+
+    def job_book(self) -> None:
+        """Show every section of the job book in its states."""
+        if not TYPE_CHECKING:
+            from tour_book import BookTour  # it needs this file in turn
+        BookTour(self.application, self.window, self.folder).walk()
 
     def beginning(self) -> None:
         """Nothing yet, something strange, something long, the sample."""
@@ -380,6 +388,8 @@ def main(words: list[str]) -> int:
     folder.mkdir(parents=True, exist_ok=True)
     application = QApplication(sys.argv[:1])
     with tempfile.TemporaryDirectory() as rest:
+        for name in ("XDG_CONFIG_HOME", "XDG_DATA_HOME"):  # leave the user's alone
+            os.environ[name] = str(Path(rest) / name.lower())
         Tour(application, folder, Path(rest)).walk()
     return 0
 
