@@ -49,7 +49,11 @@ KINDS: dict[str, Kind] = {
         "draw a small circle where a hole is to be drilled",
     ),
     "dxf-endless": Kind(_I, "endless construction lines, left out: {n}"),
-    "dxf-other": Kind(_W, "entities of another kind, left out: {n} ({detail})"),
+    "dxf-other": Kind(
+        _W,
+        "entities of another kind, left out: {n} ({detail})",
+        "redraw them as lines, arcs or polylines if they should be cut",
+    ),
     # hidden
     "dxf-layer-off": Kind(
         _W,
@@ -72,14 +76,20 @@ KINDS: dict[str, Kind] = {
         "save the drawing anew",
     ),
     "dxf-block-cycle": Kind(
-        _W, "blocks that contain themselves, not repeated: {n} ({detail})"
+        _W,
+        "blocks that contain themselves, not repeated: {n} ({detail})",
+        "check that nothing is missing",
     ),
     "dxf-external": Kind(
         _W,
         "references to other files, never opened: {n} ({detail})",
         "bind or copy the content into the drawing",
     ),
-    "dxf-zero-scale": Kind(_W, "blocks inserted at scale 0, left out: {n} ({detail})"),
+    "dxf-zero-scale": Kind(
+        _W,
+        "blocks inserted at scale 0, which leaves nothing, left out: {n} ({detail})",
+        "give them a scale if they are wanted",
+    ),
     # geometry
     "dxf-elevation": Kind(
         _I, "shapes drawn at a height, laid flat: {n} ({detail})", "", True

@@ -108,7 +108,9 @@ KINDS: dict[str, Kind] = {
         "put them on a layer called INSIDE to cut them instead",
     ),
     "layer-meaning": Kind(
-        _I, "layers or colours say what is done along {n} shapes ({detail})"
+        _I,
+        "layers or colours say what is done along shapes: {n} ({detail})",
+        "say otherwise with --layer",
     ),
     "layer-unused": Kind(
         _W,
@@ -118,8 +120,7 @@ KINDS: dict[str, Kind] = {
     ),
     "colours": Kind(
         _I,
-        "shapes are drawn in several colours ({detail}), which say nothing by "
-        "themselves",
+        "shapes are drawn in colours that say nothing by themselves: {n} ({detail})",
         "say what a colour means with --layer, such as --layer red=engrave",
     ),
     "engrave-guessed": Kind(
@@ -141,7 +142,9 @@ KINDS: dict[str, Kind] = {
         "if they are parts, rename the layer or say what it means with --layer",
     ),
     "part-in-hole": Kind(
-        _I, "shapes that lie in the hole of another part, read as parts: {n}"
+        _I,
+        "shapes that lie in the hole of another part, read as parts: {n}",
+        "put them on a layer called INSIDE if they are cut away",
     ),
     "sheet-frame": Kind(
         _W,

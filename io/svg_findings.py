@@ -88,10 +88,14 @@ KINDS: dict[str, Kind] = {
     "svg-dashes": Kind(_I, "dashed lines, read as whole lines: {n}"),
     # references
     "svg-use-missing": Kind(
-        _W, "copies of something that is not there, left out: {n} ({detail})"
+        _W,
+        "copies of something that is not there, left out: {n} ({detail})",
+        "check that nothing is missing",
     ),
     "svg-use-cycle": Kind(
-        _W, "copies that contain themselves, not repeated: {n} ({detail})"
+        _W,
+        "copies that contain themselves, not repeated: {n} ({detail})",
+        "check that nothing is missing",
     ),
     "svg-external": Kind(
         _W,
@@ -108,14 +112,20 @@ KINDS: dict[str, Kind] = {
         "compare these shapes with the drawing",
     ),
     "svg-bad-value": Kind(
-        _W, "values that make no sense, taken as not given: {n} ({detail})"
+        _W,
+        "values that make no sense, taken as not given: {n} ({detail})",
+        "check these shapes",
     ),
     "svg-bad-transform": Kind(
         _W,
         "transforms that make no sense, taken as none: {n} ({detail})",
         "check place and size of these shapes",
     ),
-    "svg-flat-transform": Kind(_W, "shapes scaled to nothing, left out: {n}"),
+    "svg-flat-transform": Kind(
+        _W,
+        "shapes scaled to nothing, left out: {n}",
+        "give them a scale if they are wanted",
+    ),
     "svg-out-of-range": Kind(
         _W,
         "shapes beyond any sheet, or with numbers that are none, left out: {n}",
@@ -138,7 +148,7 @@ KINDS: dict[str, Kind] = {
     "svg-no-size": Kind(
         _W,
         "the page states no true size; {detail}",
-        "say the unit, or give one known dimension",
+        "say it with --units, or give a size you know with --known-width",
     ),
     "svg-size-stretched": Kind(
         _W,
