@@ -155,7 +155,11 @@ def _hand() -> str:
         "never overlaps. With *Ctrl* held it passes through, and what lies wrongly "
         "is hatched and marked until it is mended.\n\n"
         "**Turn** by the round handle above the selection, or with R. The handle "
-        "snaps to 15° and to the edge of a neighbour.\n\n"
+        "snaps to 15° and to the edge of a neighbour; a neighbour in the way pushes "
+        "the part aside, or stops it.\n\n"
+        "**Edges in line**: near a side or the middle of something close by, a "
+        "dragged part falls in line with it, and a guide says with what. G ends "
+        "that.\n\n"
         "**Several parts**: drag a box from an empty place, or Shift+click. The "
         "menu of the right button aligns, distributes and swaps them.\n\n"
         "**Lock** (L) what must stay: the engine and your own hand leave it.\n\n"
@@ -229,17 +233,22 @@ KEYS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
         "On the bench",
         (
             ("Arrows", "nudge 1 mm; with Shift 10 mm, with Ctrl 0.1 mm"),
+            ("Ctrl+Shift+Arrows", "push straight up to a neighbour"),
+            ("S", "settle what lies wrongly in the nearest room"),
+            ("Return", "type x, y and turn, or the size of a keep-out"),
             ("R, Shift+R", "turn left, turn right"),
             ("F", "flip"),
             ("L", "lock, unlock"),
             ("Del", "put in the tray"),
             (", and .", "previous, next part"),
-            ("PgUp, PgDn", "previous, next blank"),
+            ("PgUp, PgDn", "previous, next blank; Shift takes the selection along"),
+            ("K", "next keep-out: arrows move it, Del removes it"),
             ("Ctrl+A", "select all on this blank; again, everything"),
             ("Ctrl+D", "duplicate"),
-            ("M", "measure"),
+            ("M", "measure; between two selected parts at once"),
+            ("G", "line edges up while dragging, or not"),
             ("Space", "hold it and drag to move the view; so does the middle button"),
-            ("Ctrl while dragging", "pass through neighbours"),
+            ("Ctrl while dragging", "freely, through neighbours"),
             ("Shift while dragging", "along one axis; while turning, coarse steps"),
             ("Esc", "put back what is being dragged; else select nothing"),
             ("Menu key, Shift+F10", "menu of what is selected"),
