@@ -32,12 +32,24 @@ WAIT = 500
 
 
 class LeftoverSection(QWidget):
-    """Leftovers of the layout to tick, and the bookings to take back."""
+    """Leftovers of the layout to tick, and the bookings to take back.
+
+    Parameters
+    ----------
+    page : QWidget
+        The page it is on: while that is hidden, nothing is worked out.
+    """
 
     def __init__(
-        self, document: Document, rack: RackKeeper, parent: QWidget | None = None
+        self,
+        document: Document,
+        rack: RackKeeper,
+        page: QWidget,
+        parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
+        self._page = page
+        self._stale = True
         self.document = document
         self.rack = rack
         self._boards: tuple[RackBoard, ...] = ()
@@ -91,15 +103,22 @@ class LeftoverSection(QWidget):
         rack.done.connect(lambda text: self.remarks.say([("ok", text)]))
         rack.failed.connect(lambda text: self.remarks.say([("error", text)]))
         self._show()
-        self._timer.start()
 
     # ------------------------------------------------------------ showing
 
     def _layout_changed(self) -> None:
         self.remarks.say([])
-        self._timer.start()
+        self._stale = True
+        if self._page.isVisible():
+            self._timer.start()
+
+    def look(self) -> None:
+        """Work out what is left, if that is not known: the page is looked at."""
+        if self._stale:
+            self._timer.start()
 
     def _work_out(self) -> None:
+        self._stale = False
         if self._task is not None:
             self._task.stop()
             self._task = None

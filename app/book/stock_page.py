@@ -155,7 +155,7 @@ class StockPage(QWidget):
         page.sections.addSpacing(8)
         self.rack = RackSection(document, rack, inner)
         self.rack_fold = Fold(self.tr("On the rack"), self.rack, inner)
-        self.leftovers = LeftoverSection(document, rack, inner)
+        self.leftovers = LeftoverSection(document, rack, self, inner)
         self.leftovers_fold = Fold(self.tr("After cutting"), self.leftovers, inner)
         self.folds = [self.rack_fold, self.leftovers_fold]
         for fold in self.folds:
@@ -319,6 +319,7 @@ class StockPage(QWidget):
         """Look what stands on the rack: another window may have changed it."""
         super().showEvent(event)
         self.keeper.look()
+        self.leftovers.look()
 
     def _choose_drawing(self) -> None:
         name, _ = QFileDialog.getOpenFileName(

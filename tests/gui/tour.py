@@ -5,6 +5,7 @@ Run it by itself: ``python tests/gui/tour.py DIR``.
 
 from __future__ import annotations
 
+import importlib
 import os
 import sys
 import tempfile
@@ -33,7 +34,6 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 if TYPE_CHECKING:
     from tests.gui.bench_person import CTRL, Person
-    from tests.gui.tour_book import BookTour
 else:  # beside this file; the tests are no package when they run
     from bench_person import CTRL, Person
 
@@ -134,8 +134,8 @@ class Tour:
 
     def job_book(self) -> None:
         """Show every section of the job book in its states."""
-        if not TYPE_CHECKING:
-            from tour_book import BookTour  # it needs this file in turn
+        # It needs this file in turn, so that it comes in late.
+        BookTour = importlib.import_module("tour_book").BookTour
         BookTour(self.application, self.window, self.folder).walk()
 
     def beginning(self) -> None:
