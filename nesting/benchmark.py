@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import math
 import time
+from collections.abc import Callable
 from concurrent.futures import Executor, ProcessPoolExecutor
 from dataclasses import replace
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -37,12 +39,16 @@ TOLERANCE = 1e-7
 FREE_TURNS = 16
 """Angles tried where an instance lets pieces turn freely."""
 
+PUSHES = 6
+"""Pushes onto contacts, where they are used."""
+
 TILING_SHARE = 0.3
 """Part of the time that goes into an exact tiling where no area is left over."""
 
 JIGSAW = 0.98
 """Share of the least sheets' area above which contacts have to be exact."""
 
+Clock = Callable[[], float]
 Instance = dict[str, Any]
 Solution = dict[str, Any]
 
@@ -54,6 +60,7 @@ def run_instance(
     workers: int = 1,
     executor: Executor | None = None,
     settings: Settings | None = None,
+    clock: Clock = time.perf_counter,
 ) -> Solution:
     """Solve an instance within the time and return the best checked solution.
 
@@ -62,13 +69,15 @@ def run_instance(
     instance : dict
         Of kind ``strip`` or ``bins``.
     seconds : float
-        Wall-clock limit, compilation not counted.
+        Limit by the clock, compilation not counted.
     seed : int
     workers : int
         Searches from different seeds at the same time; the best wins.
     executor : Executor, optional
         Where to run them; by default as many processes as workers.
     settings : Settings, optional
+    clock : callable
+        Seconds of what counts: `time.process_time` on a machine that is busy otherwise.
 
     Returns
     -------
@@ -84,14 +93,14 @@ def run_instance(
         If no layout was found in time that passes the check.
     """
     if workers <= 1 and executor is None:
-        found = [_search(instance, seconds, seed, settings)]
+        found = [_search(instance, seconds, seed, settings, clock)]
     else:
         own = executor is None
         pool = ProcessPoolExecutor(workers) if executor is None else executor
         try:
             jobs = [
-                pool.submit(_search, instance, seconds, seed + 1000 * k, settings)
-                for k in range(workers)
+                pool.submit(_search, instance, seconds, seed + 1000 * k, each, clock)
+                for k, each in enumerate(_portfolio(settings, workers))
             ]
             found = [job.result() for job in jobs]
         finally:
@@ -101,6 +110,13 @@ def run_instance(
     if not valid:
         raise RuntimeError("no layout without overlap was found in time")
     return min(valid, key=_badness)
+
+
+def _portfolio(settings: Settings | None, workers: int) -> list[Settings]:
+    """Return each worker's settings: every other one pushes copies onto contacts."""
+    if settings is not None:
+        return [settings] * workers
+    return [Settings(pushes=PUSHES if k % 2 else 0) for k in range(workers)]
 
 
 def _badness(solution: Solution) -> float:
@@ -140,24 +156,41 @@ def _task(instance: Instance, scale: float) -> tuple[Task, list[int]]:
 
 
 def _search(
-    instance: Instance, seconds: float, seed: int, settings: Settings | None
+    instance: Instance,
+    seconds: float,
+    seed: int,
+    settings: Settings | None,
+    clock: Clock,
 ) -> Solution | None:
     settings = settings or Settings()
-    compile_kernel()
-    start = time.perf_counter()
-    tiled = _tiled(instance, seed, _clock(TILING_SHARE * seconds))
+    _compile()
+    start = clock()
+    tiled = _tiled(instance, seed, _until(clock, TILING_SHARE * seconds))
     if tiled is not None:
         return tiled
-    seconds -= time.perf_counter() - start
+    seconds -= clock() - start
     if instance["kind"] in ("strip", "bins"):
         pieces = pieces_of(instance)
         if pieces is not None:
-            return solve_rectangles(instance, pieces, seconds, seed)
+            return solve_rectangles(instance, pieces, seconds, seed, clock)
     if instance["kind"] == "strip":
-        return _strip(instance, seconds, seed, settings)
+        return _strip(instance, seconds, seed, settings, clock)
     if instance["kind"] == "bins" and _sheet(instance) is not None:
-        return _bins(instance, seconds, seed, settings)
+        return _bins(instance, seconds, seed, settings, clock)
     raise ValueError(f"an instance of kind {instance['kind']!r} cannot be run")
+
+
+@cache
+def _compile() -> None:
+    """Compile or load what a search uses, once per process, before any clock runs."""
+    ell = [[0, 0], [6, 0], [6, 2], [2, 2], [2, 6], [0, 6]]
+    tiny: Instance = {
+        "width": 8,
+        "rotations_deg": [0, 180],
+        "pieces": [{"id": "l", "demand": 3, "outer": ell, "holes": []}],
+    }
+    compile_kernel()
+    _strip(tiny, 0.2, 0, Settings(pushes=1), time.perf_counter)
 
 
 def _tiled(instance: Instance, seed: int, stop: Stop) -> Solution | None:
@@ -207,9 +240,9 @@ def _sheet(instance: Instance) -> dict[str, Any] | None:
     return kinds[0] if len(kinds) == 1 and "available" not in kinds[0] else None
 
 
-def _clock(seconds: float) -> Stop:
-    end = time.perf_counter() + seconds
-    return lambda: time.perf_counter() >= end
+def _until(clock: Clock, seconds: float) -> Stop:
+    end = clock() + seconds
+    return lambda: clock() >= end
 
 
 def _unless_found(stop: Stop, search: SheetSearch, first: Stop) -> Stop:
@@ -218,7 +251,7 @@ def _unless_found(stop: Stop, search: SheetSearch, first: Stop) -> Stop:
 
 
 def _strip(
-    instance: Instance, seconds: float, seed: int, settings: Settings
+    instance: Instance, seconds: float, seed: int, settings: Settings, clock: Clock
 ) -> Solution | None:
     width = float(instance["width"])
     task, copies = _task(instance, width)
@@ -228,14 +261,14 @@ def _strip(
         _scaled(settings, width), grid=lattice_of(rings, angles) or settings.grid
     )
     search = StripSearch(task, width * (1.0 + 2.0 * SLACK), seed, settings)
-    start = time.perf_counter()
-    search.begin(_clock(seconds))
+    start = clock()
+    search.begin(_until(clock, seconds))
     if search.incumbent is None:
         return None
-    search.explore(_clock(0.8 * seconds - (time.perf_counter() - start)))
+    search.explore(_until(clock, 0.8 * seconds - (clock() - start)))
     search.separation.tune(grid=0.0)
-    search.compress(_clock(seconds - (time.perf_counter() - start)))
-    elapsed = time.perf_counter() - start
+    search.compress(_until(clock, seconds - (clock() - start)))
+    elapsed = clock() - start
     # Nothing is handed out that the check refuses; then an earlier layout has to do.
     back = 1
     while back <= len(search.history):
@@ -271,7 +304,7 @@ def _strip_solution(
 
 
 def _bins(
-    instance: Instance, seconds: float, seed: int, settings: Settings
+    instance: Instance, seconds: float, seed: int, settings: Settings, clock: Clock
 ) -> Solution | None:
     sheet = _sheet(instance)
     assert sheet is not None, "asked before"
@@ -280,11 +313,11 @@ def _bins(
     task, copies = _task(instance, scale)
     settings = _scaled(settings, scale)
     if task.area.sum() > JIGSAW * w * h * math.ceil(task.area.sum() / (w * h) - 1e-9):
-        settings = replace(settings, pushes=6)
+        settings = replace(settings, pushes=PUSHES)
     least = max(math.ceil(task.area.sum() / (w * h) - 1e-9), 1)
     e = SLACK * scale
-    start = time.perf_counter()
-    stop = _clock(seconds)
+    start = clock()
+    stop = _until(clock, seconds)
     room = (-e, -e, w + e, h + e)
     shelf, count = shelved(task, room)
     search = SheetSearch(task, np.array([room] * count), shelf, settings, seed, least)
@@ -294,13 +327,13 @@ def _bins(
         rooms = np.array([room] * leap)
         loose = scattered(task, rooms, np.full(leap, w * h), seed)
         bold = SheetSearch(task, rooms, loose, settings, seed, least)
-        bold.run(_unless_found(stop, bold, _clock(0.15 * seconds)))
+        bold.run(_unless_found(stop, bold, _until(clock, 0.15 * seconds)))
         if bold.incumbent is not None:
             search = bold
     search.run(stop)
     if search.incumbent is None:
         return None
-    elapsed = time.perf_counter() - start
+    elapsed = clock() - start
     placements = _placements(instance, task, copies, search.incumbent)
     number = {b: k for k, b in enumerate(search.used)}
     for placement, room in zip(placements, search.incumbent.room, strict=True):
