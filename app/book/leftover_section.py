@@ -49,6 +49,7 @@ class LeftoverSection(QWidget):
     ) -> None:
         super().__init__(parent)
         self._page = page
+        self._for: Job | None = None
         self._stale = True
         self.document = document
         self.rack = rack
@@ -109,6 +110,7 @@ class LeftoverSection(QWidget):
     def _layout_changed(self) -> None:
         self.remarks.say([])
         self._stale = True
+        self.book.setEnabled(False)  # until it is known what is left
         if self._page.isVisible():
             self._timer.start()
 
@@ -143,7 +145,7 @@ class LeftoverSection(QWidget):
         job, boards, self._key = answer
         if job is not self.document.job:
             return
-        self._boards = boards
+        self._boards, self._for = boards, job
         self.list.clear()
         for board in boards:
             size = words.shown_size(board.outline.size, job)
@@ -169,6 +171,7 @@ class LeftoverSection(QWidget):
         some = bool(job.layout.placements)
         self.list.setVisible(bool(self._boards) and booked is None)
         self.book.setVisible(some and booked is None)
+        self.book.setEnabled(self._for is job)
         taken = len(_numbers(job))
         if booked is not None:
             text = self.tr("This layout was booked out as number {n} on {date}.")
