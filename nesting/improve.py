@@ -20,6 +20,7 @@ from .rooms import Arrangement, Board, Problem
 from .separate import Settings
 from .sheets import SheetSearch
 from .solve import Search
+from .stock_mix import MixBoard
 
 FIRST_EVALUATIONS = 1_500_000
 """Length of the first attempt to save a sheet."""
@@ -61,11 +62,13 @@ def improve(
 
 
 def _improver(search: Search, index: int, press: int) -> BoardLike:
-    """Choose the method for a problem: rectangles have one of their own."""
+    """Choose the methods for a problem: rectangles have one of their own."""
     rectangles = board_of(search, index)
     if rectangles is not None and rectangles.exact:
         return rectangles
-    general = _BoardSearch(search, index, press)
+    general: BoardLike = _BoardSearch(search, index, press)
+    if len(search.problems[index].rooms) > 1:
+        general = InTurns(MixBoard(search, index), general)
     return general if rectangles is None else InTurns(rectangles, general)
 
 

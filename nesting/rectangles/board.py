@@ -247,9 +247,9 @@ def _least(order: Order) -> float:
 
 
 class InTurns:
-    """Two improvers of one problem that take turns."""
+    """Two improvers of one problem that take turns; the first has the first few."""
 
-    def __init__(self, first: RectangleBoard, second: BoardLike) -> None:
+    def __init__(self, first: BoardLike, second: BoardLike) -> None:
         self._first = first
         self._second = second
         self._turn = 0

@@ -272,9 +272,8 @@ def _all_walls(problem: Problem) -> tuple[list[BinKind], list[Pair], bool] | Non
         area = usable[room]
         x0, y0, x1, y1 = area.bounds
         forbidden = shapely.box(x0, y0, x1, y1).difference(area)
-        walls, upright = _boxes(
-            [forbidden, *locked], STEP_SHARE * min(x1 - x0, y1 - y0)
-        )
+        step = STEP_SHARE * min(x1 - x0, y1 - y0)
+        walls, upright = _boxes([forbidden, *locked], step, job.cutting.gap / 2.0)
         exact = exact and upright
         if len(walls) > MOST_WALLS:
             return None
@@ -304,9 +303,13 @@ def _grown(job: Job, placement: Placement) -> shapely.Polygon:
 
 
 def _boxes(
-    areas: list[shapely.Geometry], step: float
+    areas: list[shapely.Geometry], step: float, grown: float
 ) -> tuple[list[tuple[float, float, float, float]], bool]:
-    """Cover areas with boxes; also return whether they cover nothing else."""
+    """Cover areas with boxes; also return whether they cover nothing else.
+
+    Corners that were cut off when walls were grown do not count.
+    """
+    corners = 1e-6 + 0.8 * grown * grown
     found: list[tuple[float, float, float, float]] = []
     exact = True
     for area in areas:
@@ -314,19 +317,19 @@ def _boxes(
             if piece.area <= 1e-6:
                 continue
             x0, y0, x1, y1 = piece.bounds
-            if piece.area >= (x1 - x0) * (y1 - y0) - 1e-6:
+            if piece.area >= (x1 - x0) * (y1 - y0) - corners:
                 found.append((x0, y0, x1, y1))
                 continue
-            slabs, upright = _slabs(piece, step)
-            exact = exact and upright
+            slabs, lost = _slabs(piece, step)
+            exact = exact and lost <= corners
             found += slabs
     return found, exact
 
 
 def _slabs(
     piece: shapely.Polygon, step: float
-) -> tuple[list[tuple[float, float, float, float]], bool]:
-    """Cover one polygon with boxes, slab by slab."""
+) -> tuple[list[tuple[float, float, float, float]], float]:
+    """Cover one polygon with boxes, slab by slab; also return what is lost, mm²."""
     x0, y0, x1, y1 = piece.bounds
     levels = sorted(set(np.round(shapely.get_coordinates(piece)[:, 1], 6).tolist()))
     if len(levels) > MOST_SLABS:
@@ -355,7 +358,7 @@ def _slabs(
             a0, _, a1, _ = part.bounds
             found.append((a0, low, a1, high))
             lost += (a1 - a0) * (high - low) - part.area
-    return found, lost <= 1e-3
+    return found, lost
 
 
 def bin_costs(job: Job, problem: Problem) -> list[float]:

@@ -20,8 +20,6 @@ from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 from typing import Any
 
-os.nice(5)
-
 FAMILIES = {
     "c*": "strips: length against the known optimum",
     "class*": "one kind of sheet: sheets against the best bound",

@@ -160,7 +160,8 @@ def test_the_same_seed_and_work_give_the_same_packing() -> None:
     """Compared is where the search stands, since that changes at every step."""
     kinds = [BinKind(37, 29)]
     rng = np.random.default_rng(5)
-    items = [Item(*rng.integers(3, 19, 2).tolist(), 2, (3,)) for _ in range(15)]
+    sizes = rng.integers(3, 19, (15, 2)).tolist()
+    items = [Item(w, h, 2, (3,)) for w, h in sizes]
     found = []
     for seed in (4, 4, 5):
         search = BinSearch(make_goods(items, kinds), seed)
