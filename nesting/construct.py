@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -50,6 +50,9 @@ class Plan:
         Of the jitter.
     first_room : int
         The kind of stock to prefer, by rank; 0 is the best by the objective.
+    turns : int
+        Turns tried for each copy, evenly among those allowed; 0 for all. Few of them
+        need fewer no-fit regions, which take most of the time of a first layout.
     """
 
     order: str = "area"
@@ -57,6 +60,7 @@ class Plan:
     jitter: float = 0.0
     seed: int = 0
     first_room: int = 0
+    turns: int = 0
 
 
 class EdgeSpans:
@@ -317,7 +321,11 @@ class Constructor:
                 if (room, kind) in self._hopeless or supply[room] == 0:
                     continue
                 fresh = _Live(problem, Board(room))
-                if self._try(kind, fresh, plan, stop):
+                laid = self._try(kind, fresh, plan, stop)
+                if not laid and plan.turns:  # perhaps it fits at another turn
+                    fresh.full.clear()
+                    laid = self._try(kind, fresh, replace(plan, turns=0), stop)
+                if laid:
                     live.append(fresh)
                     remaining = supply[room]
                     if remaining is not None:
@@ -366,7 +374,10 @@ class Constructor:
         weights = _weights(plan)
         best = (math.inf, 0.0, 0.0)
         best_variant = -1
-        for v in problem.kinds[kind].variants[one.board.room]:
+        variants = problem.kinds[kind].variants[one.board.room]
+        if plan.turns and len(variants) > plan.turns:
+            variants = variants[:: len(variants) // plan.turns][: plan.turns]
+        for v in variants:
             inner = store.inner_rectangle(v, room.rectangle)
             if inner[0] > inner[2] or inner[1] > inner[3]:
                 continue

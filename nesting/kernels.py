@@ -36,6 +36,10 @@ OUTSIDE, INSIDE, MIXED, MIXED_ODD = 0, 1, 2, 3
 """Kinds of grid cell; the last is a mixed cell whose skipped edges toggle parity."""
 
 
+BLOCK = 4
+"""Cells along either side of a block for which edges are sorted out together."""
+
+
 def jit(function: _F) -> _F:
     """Compile without the GIL, cached on disk, and keep the function's type."""
     options = numba.njit(nogil=True, cache=True, error_model="numpy", forceinline=True)
@@ -359,7 +363,8 @@ def grid_cells(
 ) -> tuple[IntArray, IntArray]:
     """Cells and items of one region's grid, as in `Regions`, from its edges alone.
 
-    `first_edge` is added to each item, so that it points into the packed edges.
+    `first_edge` is added to each item, so that it points into the packed edges. Edges
+    are first sorted out for blocks of cells, then for each cell among those left.
     """
     n = len(edge)
     cell = np.zeros((nx * ny, 4), dtype=np.int32)
@@ -369,38 +374,70 @@ def grid_cells(
     h = height / ny
     slack = 1e-9 * (width + height)
     reach = math.sqrt(w * w + h * h) + slack  # twice half the diagonal
+    blocks = (nx + BLOCK - 1) // BLOCK
+    block_items = np.empty((blocks, n), dtype=np.int32)
+    block_count = np.zeros(blocks, dtype=np.int64)
+    distance = np.empty(n)
     near = np.empty(n)
     low = np.empty(n)
     high = np.empty(n)
     spans = np.empty(n, dtype=np.bool_)
+    in_row = np.empty(n, dtype=np.int32)
+    crossing = np.empty(n)
     for row in range(ny):
+        if row % BLOCK == 0:  # the edges that can be nearest somewhere in each block
+            tall = min(BLOCK, ny - row)
+            for b in range(blocks):
+                wide = min(BLOCK, nx - b * BLOCK)
+                cx = x0 + (b * BLOCK + 0.5 * wide) * w
+                cy = y0 + (row + 0.5 * tall) * h
+                ax = 0.5 * (wide - 1) * w
+                ay = 0.5 * (tall - 1) * h
+                away = math.sqrt(ax * ax + ay * ay) + slack  # to a cell's middle
+                nearest = math.inf
+                for e in range(n):
+                    distance[e] = _segment_distance(edge, e, cx, cy)
+                    nearest = min(nearest, distance[e])
+                count = 0
+                limit = nearest + reach + 2.0 * away
+                for e in range(n):
+                    if distance[e] <= limit:
+                        block_items[b, count] = e
+                        count += 1
+                block_count[b] = count
         ya = y0 + row * h - slack
         yb = y0 + (row + 1) * h + slack
+        cy = 0.5 * (ya + yb)
+        rows = 0
+        crossings = 0
         for e in range(n):  # extent along x of each edge within the row
             ey = edge[e, 1]
             fy = edge[e, 5]
+            if (ey > cy) != (fy > cy):
+                crossing[crossings] = edge[e, 0] + edge[e, 2] * ((cy - ey) / edge[e, 3])
+                crossings += 1
             lo = min(ey, fy)
             hi = max(ey, fy)
-            spans[e] = lo <= ya and hi >= yb
             if edge[e, 3] == 0.0 or hi < ya or lo > yb:
-                low[e] = math.inf
-                high[e] = math.inf
                 continue
             ta = min(max((ya - ey) / edge[e, 3], 0.0), 1.0)
             tb = min(max((yb - ey) / edge[e, 3], 0.0), 1.0)
             xa = edge[e, 0] + ta * edge[e, 2]
             xb = edge[e, 0] + tb * edge[e, 2]
-            low[e] = min(xa, xb)
-            high[e] = max(xa, xb)
+            low[rows] = min(xa, xb)
+            high[rows] = max(xa, xb)
+            spans[rows] = lo <= ya and hi >= yb
+            in_row[rows] = e
+            rows += 1
         for column in range(nx):
+            b = column // BLOCK
             xa = x0 + column * w - slack
             xb = x0 + (column + 1) * w + slack
             cx = 0.5 * (xa + xb)
-            cy = 0.5 * (ya + yb)
             nearest = math.inf
-            for e in range(n):
-                near[e] = _segment_distance(edge, e, cx, cy)
-                nearest = min(nearest, near[e])
+            for k in range(block_count[b]):
+                near[k] = _segment_distance(edge, block_items[b, k], cx, cy)
+                nearest = min(nearest, near[k])
             if used + 2 * n > len(item):
                 grown = np.empty(2 * len(item) + 2 * n, dtype=np.int32)
                 grown[:used] = item[:used]
@@ -409,11 +446,9 @@ def grid_cells(
             start = used
             odd_centre = False
             base_odd = False
-            for e in range(n):
-                ey = edge[e, 1]
-                if (ey > cy) != (edge[e, 5] > cy):
-                    if edge[e, 0] + edge[e, 2] * ((cy - ey) / edge[e, 3]) < cx:
-                        odd_centre = not odd_centre
+            for k in range(crossings):
+                if crossing[k] < cx:
+                    odd_centre = not odd_centre
             mixed = nearest <= 0.5 * reach + slack
             if not mixed and not odd_centre:
                 cell[at, 0] = start
@@ -421,19 +456,19 @@ def grid_cells(
                 cell[at, 2] = start
                 cell[at, 3] = OUTSIDE
                 continue
-            for e in range(n):
-                if near[e] <= nearest + reach:
-                    item[used] = first_edge + e
+            for k in range(block_count[b]):
+                if near[k] <= nearest + reach:
+                    item[used] = first_edge + block_items[b, k]
                     used += 1
             split = used
             if mixed:
-                for e in range(n):
-                    if low[e] > xb:
+                for k in range(rows):
+                    if low[k] > xb:
                         continue
-                    if spans[e] and high[e] < xa:
+                    if spans[k] and high[k] < xa:
                         base_odd = not base_odd
                     else:
-                        item[used] = first_edge + e
+                        item[used] = first_edge + in_row[k]
                         used += 1
             cell[at, 0] = start
             cell[at, 1] = split

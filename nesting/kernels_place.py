@@ -29,7 +29,7 @@ BEHIND = 1e-5
 
 
 @jit
-def raw_is_free(
+def raw_blocker(
     variant: IntArray,
     trig: FloatArray,
     box: FloatArray,
@@ -49,8 +49,8 @@ def raw_is_free(
     x: float,
     y: float,
     tolerance: float,
-) -> bool:
-    """Whether `v` at a place overlaps none of the chosen copies."""
+) -> int:
+    """Return which of the chosen copies `v` at a place overlaps; -1 if none."""
     for i in range(count):
         j = chosen[i]
         u = laid[j]
@@ -72,8 +72,8 @@ def raw_is_free(
             y - ys[j],
         )
         if d > tolerance or d < 0.0:
-            return False
-    return True
+            return i
+    return -1
 
 
 @jit
@@ -118,7 +118,39 @@ def touching_places(
         for i in range(4):
             x = x0 if i % 2 == 0 else x1
             y = y0 if i < 2 else y1
-            if raw_is_free(
+            if (
+                raw_blocker(
+                    variant,
+                    trig,
+                    box,
+                    relative,
+                    table,
+                    head,
+                    dims,
+                    cell,
+                    item,
+                    edge,
+                    laid,
+                    xs,
+                    ys,
+                    every,
+                    n,
+                    v,
+                    x,
+                    y,
+                    tolerance,
+                )
+                < 0
+            ):
+                out[used, 0] = x
+                out[used, 1] = y
+                out[used, 2] = 0.0
+                used += 1
+    for i in range(len(known)):
+        x = known[i, 0]
+        y = known[i, 1]
+        if (
+            raw_blocker(
                 variant,
                 trig,
                 box,
@@ -132,40 +164,14 @@ def touching_places(
                 laid,
                 xs,
                 ys,
-                every,
-                n,
+                every[first:],
+                n - first,
                 v,
                 x,
                 y,
                 tolerance,
-            ):
-                out[used, 0] = x
-                out[used, 1] = y
-                out[used, 2] = 0.0
-                used += 1
-    for i in range(len(known)):
-        x = known[i, 0]
-        y = known[i, 1]
-        if raw_is_free(
-            variant,
-            trig,
-            box,
-            relative,
-            table,
-            head,
-            dims,
-            cell,
-            item,
-            edge,
-            laid,
-            xs,
-            ys,
-            every[first:],
-            n - first,
-            v,
-            x,
-            y,
-            tolerance,
+            )
+            < 0
         ):
             out[used] = known[i]
             used += 1
@@ -233,7 +239,7 @@ def touching_places(
             for i in range(points):
                 x = px[i]
                 y = py[i]
-                if not raw_is_free(
+                blocker = raw_blocker(
                     variant,
                     trig,
                     box,
@@ -253,7 +259,11 @@ def touching_places(
                     x,
                     y,
                     tolerance,
-                ):
+                )
+                if blocker >= 0:  # most likely it is in the way of the next as well
+                    first_near = near[0]
+                    near[0] = near[blocker]
+                    near[blocker] = first_near
                     continue
                 if used == len(out):
                     grown = np.empty((2 * used, 3))
@@ -424,26 +434,30 @@ def best_place(
             + weights[1] * (y + box[v, 3])
             - weights[2] * known[i, 2]
         )
-        if slid < best and raw_is_free(
-            variant,
-            trig,
-            box,
-            relative,
-            table,
-            head,
-            dims,
-            cell,
-            item,
-            edge,
-            laid,
-            xs,
-            ys,
-            every,
-            len(laid),
-            v,
-            x,
-            y,
-            tolerance,
+        if (
+            slid < best
+            and raw_blocker(
+                variant,
+                trig,
+                box,
+                relative,
+                table,
+                head,
+                dims,
+                cell,
+                item,
+                edge,
+                laid,
+                xs,
+                ys,
+                every,
+                len(laid),
+                v,
+                x,
+                y,
+                tolerance,
+            )
+            < 0
         ):
             best = slid
             best_x = x

@@ -21,6 +21,7 @@ import numpy as np
 import shapely
 
 from .kernels import FloatArray
+from .kernels_prepare import farthest
 
 
 @dataclass(frozen=True, eq=False)
@@ -176,21 +177,25 @@ def simplify_outward(
         Greatest distance a move took the outline outward.
     """
     limit = tolerance
-    original = shapely.Polygon(rings[0], list(rings[1:]))
+    edges = np.concatenate([_edges(ring) for ring in rings])
     while True:
         loops, moved = _simplified(rings, max_vertices, limit)
         if not moved:
             return loops, 0.0
         polygon = shapely.Polygon(loops[0], loops[1:])
         if polygon.is_valid:
-            # Distance changes no faster than the way along the ring: samples bound it.
-            spacing = 0.25 * limit
-            dense = shapely.segmentize(polygon.boundary, spacing)
-            points = shapely.points(shapely.get_coordinates(dense))
-            error = float(shapely.distance(original, points).max()) + 0.5 * spacing
+            # The rings do not enter the outline, so it is as far away as its edges.
+            accuracy = 0.1 * limit
+            error = max(farthest(ring, edges, accuracy) for ring in loops)
             if error <= tolerance:
                 return loops, error
         limit = 0.5 * limit if limit > 1e-3 * tolerance else 0.0
+
+
+def _edges(ring: FloatArray) -> FloatArray:
+    ahead = np.roll(ring, -1, axis=0) - ring
+    square = np.maximum((ahead**2).sum(axis=1), 1e-300)
+    return np.column_stack([ring, ahead, 1.0 / square])
 
 
 def _simplified(
@@ -273,6 +278,32 @@ def turned(rings: Sequence[FloatArray], angle: float) -> list[FloatArray]:
     c, s = cos_sin(angle)
     matrix = np.array([[c, s], [-s, c]])
     return [ring @ matrix for ring in rings]
+
+
+def aligning_turns(ring: FloatArray, most: int) -> list[float]:
+    """Return the turns that lay an edge along an axis, those of the longest first.
+
+    Parameters
+    ----------
+    ring : float64 (n, 2), mm
+    most : int
+        How many at most.
+
+    Returns
+    -------
+    list of float
+        Degrees in ``[0, 360)``; the four quarters of a direction stand together.
+    """
+    edge = np.diff(ring, axis=0, append=ring[:1])
+    length = np.hypot(edge[:, 0], edge[:, 1])
+    towards = np.round(np.degrees(np.arctan2(edge[:, 1], edge[:, 0])) % 90.0, 9)
+    towards[towards >= 90.0 - 1e-9] = 0.0
+    directions = np.unique(towards)
+    total = [(-float(length[towards == d].sum()), float(d)) for d in directions]
+    turns = [
+        (90.0 * quarter - d) % 360.0 for _, d in sorted(total) for quarter in range(4)
+    ]
+    return turns[:most]
 
 
 def distinct_angles(shape: Shape, angles: Sequence[float]) -> list[float]:

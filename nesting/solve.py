@@ -38,6 +38,7 @@ from .verify import Kind, Report, Sound, blank_key, verify
 OnBetter = Callable[[Layout, Record], None]
 
 PLANS = (
+    Plan("area", "slant", turns=2),
     Plan("area", "slant"),
     Plan("side", "corner"),
     Plan("area", "top"),

@@ -15,6 +15,7 @@ MODULES = (
     "kernels",
     "kernels_convolve",
     "kernels_place",
+    "kernels_prepare",
     "kernels_free",
     "kernels_separate",
     "kernels_tiling",

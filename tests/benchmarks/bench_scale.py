@@ -1,0 +1,219 @@
+"""How the engine grows with the order: first layout, stop, moves, memory, yield.
+
+``python tests/benchmarks/bench_scale.py first|cancel|moves|curve [COUNT ...]`` prints a
+Markdown table; ``curve`` takes ``--seconds``. The orders are those of
+``bench_construct.py``: 20 shapes of arcs on 1525 x 1525 sheets.
+"""
+
+from __future__ import annotations
+
+import argparse
+import math
+import platform
+import resource
+import sys
+import threading
+import time
+from itertools import pairwise
+
+import numpy as np
+
+from drystone.app import kernel_cache
+
+kernel_cache.set_up()
+
+from drystone.nesting import kernels_separate as kernel  # noqa: E402
+from drystone.nesting.bound import bound  # noqa: E402
+from drystone.nesting.improve import improve  # noqa: E402
+from drystone.nesting.model.placement import Layout  # noqa: E402
+from drystone.nesting.overlap import Task  # noqa: E402
+from drystone.nesting.result import Record  # noqa: E402
+from drystone.nesting.rooms import problems  # noqa: E402
+from drystone.nesting.separate import Separation, Settings  # noqa: E402
+from drystone.nesting.sheets import scattered  # noqa: E402
+from drystone.nesting.solve import Params, solve  # noqa: E402
+from drystone.nesting.stop import (  # noqa: E402
+    Cancelled,
+    MaxTime,
+    OnceComplete,
+)
+from drystone.nesting.verify import verify  # noqa: E402
+from drystone.nesting.warmup import warm_up  # noqa: E402
+
+sys.path.insert(0, str(__file__).rsplit("/", 1)[0])
+from bench_construct import SHEET, order  # noqa: E402
+
+FILL = 0.6
+"""Share of the sheets that the scattered copies of `moves` come to."""
+
+EVALUATIONS = 1_500_000
+
+
+def print_table(rows: list[dict[str, float]]) -> None:
+    """Print rows as Markdown."""
+    keys = list(rows[0])
+    print("| " + " | ".join(keys) + " |\n|" + "---|" * len(keys))
+    for row in rows:
+        print("| " + " | ".join(f"{row[key]:.4g}" for key in keys) + " |", flush=True)
+
+
+def memory() -> float:
+    """Return the most memory this process ever held, MiB."""
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
+
+
+def first(counts: list[int]) -> None:
+    """Print how long `solve` takes to hand out a first complete layout."""
+    rows = []
+    for count in counts:
+        job = order(count)
+        seen: list[tuple[float, float]] = []
+        start = time.process_time()
+
+        def better(
+            layout: Layout,
+            record: Record,
+            seen: list[tuple[float, float]] = seen,
+            start: float = start,
+        ) -> None:
+            seen.append((record.seconds, time.process_time() - start))
+
+        result = solve(job, OnceComplete(lambda progress: True), on_better=better)
+        assert result.complete
+        rows.append(
+            {
+                "copies": count,
+                "seconds": seen[0][0],
+                "processor seconds": seen[0][1],
+                "sheets": result.measures.sheets,
+                "bound": bound(job, pairs=False).sheets,
+                "MiB": memory(),
+            }
+        )
+    print_table(rows)
+
+
+def cancel(counts: list[int]) -> None:
+    """Print how late a cancelled search answers, at several moments."""
+    rows = []
+    for count in counts:
+        for after in (0.02, 0.1, 0.3, 0.6, 1.0, 2.0, 4.0, 8.0):
+            event = threading.Event()
+            asked: list[tuple[float, float]] = []
+
+            def ask(
+                asked: list[tuple[float, float]] = asked,
+                event: threading.Event = event,
+            ) -> None:
+                asked.append((time.monotonic(), time.process_time()))
+                event.set()
+
+            timer = threading.Timer(after, ask)
+            timer.start()
+            result = solve(
+                order(count), Cancelled(event.is_set), params=Params(improve=improve)
+            )
+            now = time.monotonic(), time.process_time()
+            timer.join()
+            rows.append(
+                {
+                    "copies": count,
+                    "asked at": after,
+                    "late ms": 1000.0 * (now[0] - asked[0][0]),
+                    "processor ms": 1000.0 * (now[1] - asked[0][1]),
+                    "placed": len(result.layout.placements),
+                }
+            )
+    print_table(rows)
+
+
+def moves(counts: list[int]) -> None:
+    """Print moves per second of separation, copies scattered over sheets."""
+    rows = []
+    for count in counts:
+        job = order(count)
+        (problem,) = problems(job)
+        menus = [
+            [kind.variants[0]]
+            for kind in problem.kinds
+            for _ in range(len(kind.copies))
+        ]
+        task = Task.with_menus(problem.store, menus, [True] * len(menus))
+        sheets = max(math.ceil(float(task.area.sum()) / (FILL * SHEET**2)), 1)
+        rooms = np.array([problem.rooms[0].rectangle] * sheets)
+        share = np.full(sheets, SHEET**2)
+        places = scattered(task, rooms, share, 1)
+        separation = Separation(task, places, rooms, Settings(), 2)
+        shapes = range(len(problem.store.shapes))
+        problem.store.ensure_all(shapes, shapes)
+        separation.run(lambda: False, 20_000)
+        begin = time.process_time()
+        before = separation.counters.copy()
+        separation.run(lambda: False, EVALUATIONS)
+        seconds = time.process_time() - begin
+        done = separation.counters - before
+        rows.append(
+            {
+                "copies": count,
+                "sheets": sheets,
+                "moves/s": done[kernel.MOVES] / seconds,
+                "evaluations/s": done[kernel.EVALUATIONS] / seconds,
+                "MiB": memory(),
+            }
+        )
+    print_table(rows)
+    for one, two in pairwise(rows):
+        power = math.log(two["moves/s"] / one["moves/s"]) / math.log(
+            two["copies"] / one["copies"]
+        )
+        print(f"{one['copies']} to {two['copies']}: moves/s as n^{power:.2f}")
+
+
+def curve(counts: list[int], seconds: float) -> None:
+    """Print what the search has at growing times."""
+    for count in counts:
+        job = order(count)
+        rows: list[dict[str, float]] = []
+
+        def better(
+            layout: Layout,
+            record: Record,
+            rows: list[dict[str, float]] = rows,
+        ) -> None:
+            m = record.measures
+            row = {
+                "seconds": record.seconds,
+                "sheets": m.sheets,
+                "yield %": 100.0 * m.yield_,
+                "yield with kept %": 100.0 * m.yield_with_kept,
+            }
+            rows.append(row)
+
+        limit = OnceComplete(MaxTime(seconds))
+        result = solve(job, limit, 1, better, params=Params(improve=improve))
+        assert verify(job, result.layout).ok
+        print(f"{count} copies, bound {result.bound.sheets}, {memory():.0f} MiB")
+        print_table(rows)
+
+
+def main() -> None:
+    """Run what was asked for."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("what", choices=("first", "cancel", "moves", "curve"))
+    parser.add_argument("counts", type=int, nargs="*")
+    parser.add_argument("--seconds", type=float, default=60.0)
+    args = parser.parse_args()
+    warm_up()
+    if args.what == "first":
+        first(args.counts or [100, 1000])
+    elif args.what == "cancel":
+        cancel(args.counts or [1000])
+    elif args.what == "moves":
+        moves(args.counts or [100, 1000, 5000])
+    else:
+        curve(args.counts or [1000], args.seconds)
+    print(f"python {platform.python_version()}, {platform.machine()}")
+
+
+if __name__ == "__main__":
+    main()
