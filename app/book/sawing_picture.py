@@ -104,7 +104,9 @@ class SawingPicture(QWidget):
             pen = QPen(theme.problem, 1.5, Qt.PenStyle.DashLine)
             painter.setPen(pen)
             painter.drawLine(QLineF(start, end))
-            self._number(painter, start, number, theme)
+            cut_line = QLineF(start, end)
+            inward = (0.9 * line) / max(cut_line.length(), 1.0)
+            self._number(painter, cut_line.pointAt(inward), number, theme)
         painter.setPen(QPen(theme.ink, 1.5))
         for hole in plan.holes:
             painter.drawEllipse(at(*hole), 3.0, 3.0)
