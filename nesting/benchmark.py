@@ -20,6 +20,7 @@ import shapely.affinity
 
 from . import kernels_separate as kernel
 from .kernels import FloatArray
+from .mixed_instance import solve_mixed
 from .nofit import RegionStore
 from .overlap import Places, Task
 from .prepare import distinct_angles, drawing_place, prepare_shape
@@ -162,6 +163,10 @@ def _search(
     settings: Settings | None,
     clock: Clock,
 ) -> Solution | None:
+    if instance["kind"] in ("strip", "bins"):
+        pieces = pieces_of(instance)
+        if pieces is not None:
+            return solve_rectangles(instance, pieces, seconds, seed, clock)
     settings = settings or Settings()
     _compile()
     start = clock()
@@ -169,14 +174,12 @@ def _search(
     if tiled is not None:
         return tiled
     seconds -= clock() - start
-    if instance["kind"] in ("strip", "bins"):
-        pieces = pieces_of(instance)
-        if pieces is not None:
-            return solve_rectangles(instance, pieces, seconds, seed, clock)
     if instance["kind"] == "strip":
         return _strip(instance, seconds, seed, settings, clock)
     if instance["kind"] == "bins" and _sheet(instance) is not None:
         return _bins(instance, seconds, seed, settings, clock)
+    if instance["kind"] == "bins":
+        return solve_mixed(instance, seconds, seed, clock)
     raise ValueError(f"an instance of kind {instance['kind']!r} cannot be run")
 
 
