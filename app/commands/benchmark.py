@@ -13,9 +13,9 @@ EXAMPLES = """\
   drystone benchmark swim.json --seconds 60 --solution swim-solution.json
   drystone benchmark TA001.json --seconds 60 --seed 2 --workers 2
 
-The instance is a JSON file with "kind" ("strip" or "bins"), "width" or "sheet", and
-"pieces" with "id", "demand" and "outer" (or "w" and "h"). Time to compile the engine
-does not count.
+The instance is a JSON file with "kind" ("strip" or "bins"), "width", "sheet" or
+"sheets" (with "available" and "cost", if there are several), and "pieces" with "id",
+"demand" and "outer" (or "w" and "h"). Time to compile the engine does not count.
 exit status: 0 solved; 1 no layout found in time; 2 not an instance"""
 
 
@@ -101,6 +101,14 @@ def _words(instance: dict[str, Any], solution: dict[str, Any]) -> str:
         text = f"{name}: length {solution['length']:.3f}, density {density:.2f} %"
         best = known.get("length")
     else:
-        text = f"{name}: {solution['bins']} sheets, density {density:.2f} %"
+        count = solution["bins"]
+        text = f"{name}: {count} sheet{'' if count == 1 else 's'}"
+        if "cost" in solution:
+            text += f", cost {solution['cost']:g}"
+        text += f", density {density:.2f} %"
         best = known.get("bins")
+    if solution.get("proven"):
+        text += ", proven best"
+    elif solution.get("bound"):
+        text += f", at least {solution['bound']:g}"
     return f"{text}; optimum {best:g}" if best else text

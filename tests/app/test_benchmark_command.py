@@ -32,10 +32,23 @@ def test_a_solution_is_written_and_told(
     out = instance.with_name("out.json")
     words = ["benchmark", str(instance), "--seconds", "3", "--solution", str(out)]
     assert run(words) == 0
-    assert "squares: 1 sheets" in capsys.readouterr().out
+    assert (
+        "squares: 1 sheet, density 81.00 %, proven best; optimum 1"
+        in capsys.readouterr().out
+    )
     solution = json.loads(out.read_text())
     assert solution["bins"] == 1
     assert len(solution["placements"]) == 4
+
+
+def test_costs_are_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    mixed = {**SQUARES, "sheets": [{"w": 100, "h": 100, "cost": 7}]}
+    mixed["sheets"] = [*mixed["sheets"], {"w": 50, "h": 50, "cost": 1, "available": 2}]
+    del mixed["sheet"], mixed["known_optimum"]
+    path = tmp_path / "mixed.json"
+    path.write_text(json.dumps(mixed))
+    assert run(["benchmark", str(path), "--seconds", "3"]) == 0
+    assert "squares: 1 sheet, cost 7, density" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize("text", ["", "[]", '{"pieces": []}', '{"pieces": [{}]}'])

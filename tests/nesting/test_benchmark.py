@@ -69,13 +69,30 @@ def test_unknown_kinds_are_refused() -> None:
         run_instance({"kind": "heap", "pieces": []}, 0.1)
 
 
-def test_sheets_of_several_kinds_are_refused_and_one_kind_is_not() -> None:
+def test_a_list_of_one_kind_of_sheet_is_that_kind() -> None:
     instance = {**bins(2), "sheets": [{"w": 12, "h": 12}]}
     del instance["sheet"]
     assert run_instance(instance, 4.0, seed=1)["bins"] == 1
-    instance["sheets"] = [{"w": 12, "h": 12}, {"w": 6, "h": 6}]
-    with pytest.raises(ValueError, match="cannot be run"):
-        run_instance(instance, 0.1)
+
+
+def test_of_several_kinds_the_cheaper_ones_are_used() -> None:
+    instance = {**bins(2), "sheets": [{"w": 12, "h": 12, "cost": 9}]}
+    del instance["sheet"]
+    instance["sheets"].append({"w": 6, "h": 6, "cost": 2})
+    solution = run_instance(instance, 8.0, seed=1)
+    assert solution["bin_sheets"] == [1, 1]
+    assert solution["cost"] == 4.0
+
+
+def test_rectangles_have_their_own_method_which_knows_when_to_end() -> None:
+    pieces = [{"id": k, "demand": 3, "w": w, "h": 5} for k, w in enumerate((4, 6, 2))]
+    instance = {"kind": "bins", "sheet": {"w": 12, "h": 10}, "pieces": pieces}
+    instance["rotations_deg"] = [0]
+    solution = run_instance(instance, 30.0, seed=1)
+    assert solution["bins"] == solution["bound"] == 2
+    assert solution["proven"]
+    strip = {**instance, "kind": "strip", "width": 10}
+    assert run_instance(strip, 30.0, seed=1)["length"] == 18
 
 
 def test_a_strip_cut_as_a_jigsaw_is_filled() -> None:
