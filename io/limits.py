@@ -29,7 +29,7 @@ class Limits:
     pairs : int
         Group codes with their values in a DXF file.
     seconds : float
-        Time for reading one file.
+        Processor time for reading one file: a busy computer is not the file's fault.
     coordinate : float
         Greatest distance from the origin, mm; what lies beyond is left out.
     """
@@ -51,6 +51,8 @@ class Cancelled(Exception):
 class Budget:
     """Counts what reading one file costs, and stops it when a limit is passed.
 
+    It is made and used in one thread, whose time it counts.
+
     Parameters
     ----------
     file : str
@@ -70,7 +72,7 @@ class Budget:
         self.file = file
         self.limits = limits or Limits()
         self._cancelled = cancelled
-        self._end = time.monotonic() + self.limits.seconds
+        self._end = time.thread_time() + self.limits.seconds
         self._entities = 0
         self._vertices = 0
         self._ticks = 0
@@ -138,7 +140,7 @@ class Budget:
         """Look at the clock and the caller's wish now."""
         if self._cancelled is not None and self._cancelled():
             raise Cancelled
-        if time.monotonic() > self._end:
+        if time.thread_time() > self._end:
             raise self._too_much(
                 f"reading took longer than {self.limits.seconds:g} seconds"
             )

@@ -24,6 +24,10 @@ MEMORY = 2 << 30
 _START_UP = 15.0
 """Seconds granted on top of the limit for starting a process."""
 
+_PATIENCE = 2.0
+"""The limit counts the processor's time; on a busy computer it takes so much longer
+at most before the process is ended."""
+
 
 class GuardedReader:
     """Reads drawings in another process, one after another.
@@ -80,7 +84,7 @@ class GuardedReader:
         """
         connection = self._started()
         connection.send((str(path), units, known, layers, drill_up_to, join))
-        end = time.monotonic() + self._limits.seconds + _START_UP
+        end = time.monotonic() + _PATIENCE * self._limits.seconds + _START_UP
         try:
             while True:
                 if cancelled is not None and cancelled():

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import time
+
 import pytest
 
 from drystone.io.limits import Budget, Cancelled, Limits
@@ -49,3 +51,14 @@ def test_usable_numbers() -> None:
     assert budget.usable(0.0, -1e7, 1e7)
     for bad in (float("nan"), float("inf"), 1e7 * 1.01, -1e300):
         assert not budget.usable(0.0, bad)
+
+
+def test_waiting_on_a_busy_computer_does_not_count() -> None:
+    budget = Budget("a.dxf", Limits(seconds=0.2))
+    time.sleep(0.3)
+    budget.check()
+    end = time.thread_time() + 0.3
+    while time.thread_time() < end:
+        pass
+    with pytest.raises(InputError, match="longer than"):
+        budget.check()
