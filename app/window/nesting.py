@@ -169,7 +169,7 @@ class Nesting(QObject):
         if best is not None and "bound" in best.figures:
             self.strip.set_bound(int(best.figures["bound"]), str(best.figures["why"]))
         self.running_changed.emit(False)
-        if ended.reason == "died" and best is not None:
+        if ended.reason in ("died", "failed") and best is not None:
             self.died.emit(best, ended.words)
         elif ended.words:
             self.document.say("error", ended.words)

@@ -257,7 +257,9 @@ def test_nothing_better_is_said(window: MainWindow) -> None:
     assert window.document.undo.count() == 0
 
 
-def test_stop_ends_a_search_that_has_hardly_begun(window: MainWindow, qtbot: QtBot) -> None:
+def test_stop_ends_a_search_that_has_hardly_begun(
+    window: MainWindow, qtbot: QtBot
+) -> None:
     window.document.open(shelf_job())
     window.book.cutting.seconds.setValue(300)
     window.start_nest()
