@@ -80,6 +80,9 @@ class Measures:
         Their area, mm².
     leftovers : tuple of Leftover
         What is worth keeping, at most one per blank.
+    length : float
+        Length used along x, of all blanks together, mm; worked out only where the
+        objective is the shortest length.
     """
 
     sheets: int
@@ -90,6 +93,7 @@ class Measures:
     unplaced: int
     missing_area: float
     leftovers: tuple[Leftover, ...]
+    length: float = 0.0
 
     @property
     def kept_area(self) -> float:
@@ -129,6 +133,9 @@ class Measures:
         missing = round(self.missing_area, 3)
         if objective is Objective.LEAST_COST:
             return (missing, cost, sheets, float(self.offcuts))
+        if objective is Objective.SHORTEST_LENGTH:
+            length = round(self.length, 2)
+            return (missing, sheets, length, cost, float(self.offcuts))
         return (missing, sheets, cost, float(self.offcuts))
 
 
@@ -162,7 +169,23 @@ def measure(
         unplaced=sum(count for _, count in missing),
         missing_area=math.fsum(area * count for area, count in missing),
         leftovers=leftovers(job, layout, poll, known) if with_leftovers else (),
+        length=used_length(job, layout)
+        if job.objective is Objective.SHORTEST_LENGTH
+        else 0.0,
     )
+
+
+def used_length(job: Job, layout: Layout) -> float:
+    """Return how far along x parts reach on each blank, added up, mm."""
+    reach: dict[tuple[str, float, bool], float] = {}
+    ends: dict[int, float] = {}
+    for p in layout.placements:
+        key = (p.part_id, p.turn, p.flipped)
+        if key not in reach:
+            outer = job.part(p.part_id).outline.outer
+            reach[key] = outer.moved(Motion(0.0, 0.0, p.turn, p.flipped)).bounds[2]
+        ends[p.blank] = max(ends.get(p.blank, 0.0), p.x + reach[key])
+    return math.fsum(ends.values())
 
 
 def leftovers(

@@ -304,6 +304,7 @@ class CuttingPage(QWidget):
             [
                 (Objective.FEWEST_SHEETS, self.tr("Fewest sheets")),
                 (Objective.LEAST_COST, self.tr("Least cost")),
+                (Objective.SHORTEST_LENGTH, self.tr("Shortest length")),
             ],
             self.tr("What makes one layout better than another"),
         )

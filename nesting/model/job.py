@@ -31,6 +31,8 @@ class Objective(StrEnum):
     FEWEST_SHEETS = "fewest sheets"
     """Fewest sheets, then the largest leftover that is worth keeping."""
     LEAST_COST = "least cost"
+    SHORTEST_LENGTH = "shortest length"
+    """Fewest sheets, then the least length used along x: for rolls and long sheets."""
 
 
 @dataclass(frozen=True, slots=True)

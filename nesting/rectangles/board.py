@@ -14,6 +14,7 @@ from typing import Protocol
 
 import numpy as np
 
+from ..model.job import Objective
 from ..model.placement import Reason
 from ..rooms import Arrangement, Problem
 from .bounds import least_bins, least_cost
@@ -37,6 +38,9 @@ SMALLEST = 2e-5
 
 FIRST_PRESS, LEAST_PRESS = 0.1, 2e-3
 """Steps of pressing, relative to the bin: the first, and where they end."""
+
+AGAIN_PRESS = 0.01
+"""Where the length matters most, pressing goes on from this step again and again."""
 
 
 class SearchLike(Protocol):
@@ -95,6 +99,8 @@ class RectangleBoard:
         self._pressing: Packing | None = None
         self._tracks: list[Packing] = []
         self._steps = [FIRST_PRESS, FIRST_PRESS]
+        goal = order.problem.job.objective
+        self._endless = goal is Objective.SHORTEST_LENGTH
 
     def attempt(self, evaluations: int) -> bool:
         """Do one pass; return whether another one could be of use."""
@@ -172,10 +178,12 @@ class RectangleBoard:
         if best is not self._pressing:  # a new one: begin anew along both axes
             self._pressing = best
             self._tracks = [best, best]
-            self._steps = [FIRST_PRESS, FIRST_PRESS]
+            self._steps = [FIRST_PRESS, 0.0 if self._endless else FIRST_PRESS]
         axis = int(self._steps[1] > self._steps[0])
         if self._steps[axis] < LEAST_PRESS:
-            return False
+            if not self._endless:
+                return False
+            self._steps[axis] = AGAIN_PRESS  # with other random numbers
         track = self._tracks[axis]
         b = self._emptiest(track)
         if b is None:

@@ -96,3 +96,23 @@ def test_ranks() -> None:
     assert base.rank(cheap) < dearer.rank(cheap)
     (left,) = leftovers(job_of([Placement("a", 1, 0, 10, 10)]))
     assert replace(base, leftovers=(left,)).rank(few) < base.rank(few)
+
+
+def test_the_shortest_length_counts_after_the_sheets() -> None:
+    part = Part("a", "a", Outline(Loop.rectangle(100, 50, 10, 0)), quantity=2)
+    stock = Stock("s", "s", Outline(Loop.rectangle(1000, 500)))
+    job = Job("j", (part,), (stock,), objective=Objective.SHORTEST_LENGTH)
+
+    def numbers(*places: tuple[float, float]) -> Measures:
+        placements = tuple(
+            Placement("a", k + 1, 0, x, 100.0, turn)
+            for k, (x, turn) in enumerate(places)
+        )
+        return measure(job, Layout((Blank("s"),), placements))
+
+    short, long = numbers((20, 0), (200, 90)), numbers((20, 0), (150, 0))
+    assert short.length == pytest.approx(200.0)  # turned, it lies left of its origin
+    assert long.length == pytest.approx(260.0)
+    goal = Objective.SHORTEST_LENGTH
+    assert short.rank(goal) < long.rank(goal)
+    assert numbers((20, 0), (200, 90)).rank(Objective.LEAST_COST)[1] == 0.0

@@ -187,3 +187,16 @@ def test_layouts_are_valid_and_never_worse(job: Job, seed: int) -> None:
     assert verify(job, result.layout).ok
     assert result.refused == 0
     assert all(result.measures.rank(job.objective) <= start for start in starts)
+
+
+def test_a_strip_grows_shorter() -> None:
+    """A roll that is longer than needed; cut from a rectangle of 1200 by 600."""
+    sides = [(700, 350), (500, 350), (400, 250), (800, 250)]
+    parts = tuple(plate(f"p{k}", w, h) for k, (w, h) in enumerate(sides))
+    roll = board("roll", 3000.0, 600.0)
+    bare = Cutting(0.0, 0.0, 0.0)
+    goal = Objective.SHORTEST_LENGTH
+    job = Job("j", parts, (roll,), bare, objective=goal)
+    result = solve(job, MaxPasses(25), 1, params=Params(improve=improve))
+    assert verify(job, result.layout).ok
+    assert result.measures.length == pytest.approx(1200.0, abs=0.1)
