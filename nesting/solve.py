@@ -155,6 +155,8 @@ class Search:
             return False
         if self.job.objective is Objective.LEAST_COST:
             return best.cost <= self.bound.cost + 1e-6
+        if self.job.objective is Objective.SHORTEST_LENGTH:
+            return False  # nothing is proven of lengths
         return best.sheets <= self.bound.sheets
 
     @property
