@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
 import pytest
 
 from drystone.io.order_file import Order, read_order
 from drystone.nesting.model.errors import InputError, InputErrors
+from drystone.nesting.model.holding import Holding, ReliefKind, TabRule
 from drystone.nesting.model.job import Datum, Objective
 from drystone.nesting.model.rules import Grain, TurnKind, TurnRule
 
@@ -388,3 +390,58 @@ units = "mm"
         strict=True,
     ):
         assert words in line
+
+
+def test_relief_tabs_and_screws(tmp_path: Path) -> None:
+    text = """
+[cutting]
+relief = "Dog-Bone"
+[holding]
+tabs = "small"
+screws = 4
+screw_distance = "1/2 in"
+""" + (BOARD + PART + 'relief = "t-bone"\ntabs = true\n' + PART)
+    job = order(tmp_path, text).job
+    assert job.relief is ReliefKind.DOG_BONE
+    assert job.holding == Holding(TabRule.SMALL, 4, 12.7)
+    assert [part.relief for part in job.parts] == [ReliefKind.T_BONE, None]
+    assert [part.tabs for part in job.parts] == [True, None]
+    plain = order(tmp_path, BOARD + PART).job
+    assert (plain.relief, plain.holding) == (ReliefKind.NONE, Holding())
+
+
+def test_wrong_words_for_relief_and_holding_are_all_said(tmp_path: Path) -> None:
+    text = """
+[cutting]
+relief = "bone"
+[holding]
+tabs = "some"
+screws = -1
+""" + (BOARD + PART + "relief = 3\n" + PART + 'tabs = "yes"\n')
+    lines = mistakes(tmp_path, text)
+    assert any("[cutting]: relief" in line and "dog-bone" in line for line in lines)
+    assert any("screws" in line and "[holding]" in line for line in lines)
+    assert any("relief" in line and "part 1" in line for line in lines)
+    assert any("tabs" in line and "true or false" in line for line in lines)
+    tabs = mistakes(tmp_path, text.replace("screws = -1", ""))
+    assert any("[holding]: tabs" in line and "'small'" in line for line in tabs)
+
+
+def test_a_clearance_makes_a_keep_out_larger(tmp_path: Path) -> None:
+    areas = """
+[[stock.keep_out]]
+circle = [100, 100, 20]
+clearance = 5
+[[stock.keep_out]]
+rectangle = [200, 200, 40, 30]
+clearance = "8 mm"
+label = "clamp"
+"""
+    (stock,) = order(tmp_path, BOARD + areas + PART).job.stock
+    round_one, clamp = stock.keep_outs
+    assert round_one.loop.bounds == pytest.approx((85, 85, 115, 115))
+    assert clamp.loop.bounds == pytest.approx((192, 192, 248, 238))
+    assert clamp.loop.area == pytest.approx(56 * 46 - (4 - math.pi) * 64)
+    assert (round_one.clearance, clamp.clearance) == (5.0, 8.0)
+    (line,) = mistakes(tmp_path, BOARD + areas.replace("= 5", "= -5") + PART)
+    assert "clearance is -5" in line

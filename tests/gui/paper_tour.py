@@ -1,0 +1,134 @@
+"""Make the papers of the sample order and paint them as pictures, to be looked at.
+
+Run it by itself: ``python tests/gui/paper_tour.py DIR``. It needs pdftoppm, of the
+Poppler tools, which turns a PDF's pages into pictures.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+from PIL import Image
+
+from drystone.app.book.importing import SAMPLE
+from drystone.app.commands.quote import (
+    amount,
+    customer_remarks,
+    facts_of,
+    part_rows,
+    price_rows,
+)
+from drystone.app.commands.whatif import panels
+from drystone.app.kernel_cache import set_up
+from drystone.app.opening import open_job
+from drystone.app.quoting import Quote, make_quote
+from drystone.app.shop_paper import bench_notes
+from drystone.app.trying import Change, try_all, variants
+from drystone.io.quote_sheet import quote_pdf
+from drystone.io.shop_sheet import shop_sheets
+from drystone.io.whatif_plot import plot_pdf
+from drystone.nesting.model.holding import Holding, TabRule
+from drystone.nesting.model.job import Job
+from drystone.nesting.model.machine import ShopSetup
+from drystone.nesting.model.outline import Loop, Outline
+from drystone.nesting.shop.holddown import held
+from drystone.nesting.shop.relief import job_as_cut
+
+PASSES = 6
+DOTS = 75
+"""Dots an inch: small enough for a page that is read on a screen."""
+
+SETUP = ShopSetup()
+
+
+def sample() -> Job:
+    """Return the sample order with tabs on small parts and four screws a blank."""
+    job = open_job([SAMPLE]).job
+    return replace(job, holding=Holding(TabRule.SMALL, 4))
+
+
+def whole_sheets(job: Job) -> Job:
+    """Return the order to be cut from whole sheets, larger than the bed."""
+    stock = tuple(
+        replace(
+            kind,
+            name=kind.name.replace("quarter", "whole"),
+            outline=Outline(Loop.rectangle(1525.0, 1525.0)),
+            price=4.0 * kind.price,
+            keep_outs=(),
+        )
+        for kind in job.stock
+        if not kind.offcut
+    )
+    return replace(job, stock=stock)
+
+
+def paint(pdf: bytes, name: str, folder: Path, page: int = 1) -> None:
+    """Write one page of a PDF as a picture of few colours."""
+    raw = folder / f"{name}-raw"
+    raw.with_suffix(".pdf").write_bytes(pdf)
+    command = ["pdftoppm", "-r", str(DOTS), "-png", "-singlefile"]
+    command += ["-f", str(page), "-l", str(page)]
+    subprocess.run([*command, str(raw.with_suffix(".pdf")), str(raw)], check=True)
+    with Image.open(raw.with_suffix(".png")) as picture:
+        few = picture.convert("RGB").quantize(64)
+        few.save(folder / f"{name}.png", optimize=True)
+    for ending in (".pdf", ".png"):
+        raw.with_suffix(ending).unlink()
+
+
+def quote_page(quote: Quote) -> bytes:
+    """Return the quote as the customer gets it."""
+    return quote_pdf(
+        quote.job.name,
+        facts_of(quote),
+        price_rows(quote, ""),
+        ("Price", amount(quote.cost.price, "")),
+        customer_remarks(quote),
+        parts=part_rows(quote),
+    )
+
+
+def shop_pages(quote: Quote) -> bytes:
+    """Return the shop sheets of a quote's layout."""
+    job = held(quote.job, SETUP.practice)
+    return shop_sheets(job_as_cut(job), bench_notes(job, SETUP, quote.sawing))
+
+
+def fullest(job: Job) -> int:
+    """Return the blank with most parts on it, from 0."""
+    return max(range(len(job.layout.blanks)), key=lambda n: len(job.layout.on(n)))
+
+
+def plot(job: Job) -> bytes:
+    """Return the plot of the order with other cutters, margins and turns."""
+    options = [
+        [Change("cutter", width, f"cutter {width:g}") for width in (3.175, 6.0)],
+        [Change("margin", margin, f"margin {margin:g}") for margin in (6.0, 20.0)],
+        [Change("turn", "fixed", "turn fixed")],
+        [Change("times", 2.0, "2 times")],
+    ]
+    found = try_all(job, SETUP, variants(options, False), seconds=1.0, passes=2, workers=2)
+    names = [outcome.variant.name for outcome in found]
+    return plot_pdf(job.name, names, panels(found))
+
+
+def main(folder: Path) -> None:
+    """Paint every page of the tour."""
+    folder.mkdir(parents=True, exist_ok=True)
+    set_up()
+    job = sample()
+    quote = make_quote(job, SETUP, passes=PASSES)
+    paint(quote_page(quote), "quote", folder)
+    paint(shop_pages(quote), "sample-overview", folder, 1)
+    paint(shop_pages(quote), "sample-blank", folder, 2 + fullest(quote.job))
+    sawn = make_quote(whole_sheets(job), SETUP, passes=PASSES)
+    paint(shop_pages(sawn), "break-down", folder, 2)
+    paint(plot(job), "what-if", folder)
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]))
