@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from PySide6.QtCore import QItemSelection, QItemSelectionModel
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from ...io.units import parse_length
@@ -141,9 +142,14 @@ class PlacedTable(QWidget):
         self.document.select(key_of(self.model.row(n)) for n in rows)
         self._mirroring = False
 
+    def showEvent(self, event: QShowEvent) -> None:
+        """Take over what was selected while nobody saw the table."""
+        super().showEvent(event)
+        self._show()
+
     def _show(self) -> None:
         """Select here what is selected on the bench."""
-        if self._mirroring:
+        if self._mirroring or not self.isVisible():
             return
         chosen = self.document.selection
         selection = QItemSelection()

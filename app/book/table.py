@@ -35,6 +35,9 @@ from .boxes import edge_palette
 Row = TypeVar("Row")
 Index = QModelIndex | QPersistentModelIndex
 
+LOOKED_AT = 40
+"""Columns are made as wide as what so many rows hold."""
+
 
 @dataclass(frozen=True)
 class Column(Generic[Row]):
@@ -342,6 +345,8 @@ class BookTable(QTableView):
 
     def fit_columns(self) -> None:
         """Make columns as wide as what they hold, within reason."""
+        # Looking at each of a thousand rows would hold the window up.
+        self.horizontalHeader().setResizeContentsPrecision(LOOKED_AT)
         self.resizeColumnsToContents()
         for column in range(self.model().columnCount()):
             most = 22 * self.fontMetrics().averageCharWidth() + 40

@@ -13,6 +13,7 @@ from PySide6.QtCore import QSettings, QTimer
 from PySide6.QtWidgets import QApplication
 
 from .document import Document
+from .icon import program_icon
 from .log import begin_log, log
 from .main_window import MainWindow
 from .new_job import empty_job
@@ -38,10 +39,11 @@ def open_window(job_path: str | None) -> int:
     application.setApplicationName("drystone")
     application.setApplicationDisplayName("Drystone")
     application.setDesktopFileName("drystone")
+    application.setWindowIcon(program_icon())
     begin_log()
     settings = user_settings()
-    window = MainWindow(Document(), settings)
-    window.document.open(empty_job(settings, window.document.job.name))
+    # Not opened afterwards: that would take away the offer of lost work.
+    window = MainWindow(Document(empty_job(settings, Document().job.name)), settings)
     _catch_faults(window)
     window.show()
     if job_path is not None:

@@ -132,10 +132,10 @@ class Drive(QObject):
 
     def file(self, name: str) -> None:
         """Type a name into the file dialog that is open."""
-        self.until(self.dialog_is_open, 10)
+        self.until(self.dialog_is_open, 30)
         self.wait(0.3)
         self.type(name + "\n")
-        self.until(lambda: not self.dialog_is_open(), 10)
+        self.until(lambda: not self.dialog_is_open(), 30)
 
     def dialog_is_open(self) -> bool:
         """Return whether a file dialog waits."""
@@ -189,18 +189,22 @@ class Drive(QObject):
         self.sample()
         self.by_hand()
         self.ask(window.bench.fit)
+        self.wait(0.5)
         self.click(window.strip.nest)
+        self.until(lambda: window.nesting.running, 30)
         self.nest("nesting-round-what-is-locked")
         assert verify(document.job, document.job.layout).ok
         self.keys("Control_L", "Shift_L", "k")
-        self.wait(3.0)
+        self.until(lambda: window.comparing is not None, 20)
+        assert window.comparing is not None
+        self.until(window.comparing.isVisible, 20)
+        self.wait(4.0)
         self.picture("compare")
-        assert window.comparing is not None and window.comparing.isVisible()
         self.ask(window.comparing.close)
         self.ask(window.activateWindow)
         self.hand_over()
         self.keys("F1")
-        self.wait(0.5)
+        self.until(lambda: window.guide is not None and window.guide.isVisible(), 20)
         self.picture("guide")
         assert window.guide is not None
         self.ask(window.guide.close)
@@ -208,7 +212,7 @@ class Drive(QObject):
         self.wait(0.3)
         self.save()
         self.keys("Control_L", "q")
-        self.until(lambda: not window.isVisible(), 10)
+        self.until(lambda: not window.isVisible(), 30)
 
     def drawings(self) -> None:
         """Add two drawings by dialog, want more of them, undo all."""
@@ -219,11 +223,11 @@ class Drive(QObject):
         self.until(lambda: len(document.job.parts) == 2, 30)
         self.cell(window.book.parts.table, 0, 1, "3")
         self.cell(window.book.parts.table, 1, 1, "4")
-        assert [p.quantity for p in document.job.parts] == [3, 4]
+        self.until(lambda: [p.quantity for p in document.job.parts] == [3, 4], 20)
         self.picture("two-drawings")
         for _ in range(3):
             self.keys("Control_L", "z")
-        assert not document.job.parts and not document.modified
+        self.until(lambda: not (document.job.parts or document.modified), 20)
 
     def sample(self) -> None:
         """Open the sample order and nest it."""
@@ -233,6 +237,7 @@ class Drive(QObject):
         self.picture("sample")
         self.ask(lambda: window.book.cutting.seconds.setValue(20))
         self.click(window.strip.nest)
+        self.until(lambda: window.nesting.running, 30)
         self.nest("nesting")
         assert not document.tray(), window.banner.text
         self.picture("nested")
@@ -240,21 +245,26 @@ class Drive(QObject):
     def by_hand(self) -> None:
         """Drag a part against its neighbours, turn it, lock it."""
         window, document = self.window, self.document
-        last = len(document.job.layout.blanks) - 2
-        self.ask(lambda: window.bench.fit_blank(last))
+        layout = document.job.layout
+        blanks = range(len(layout.blanks))
+        blank = min(
+            (b for b in blanks if len(layout.on(b)) >= 5),
+            key=lambda b: sum(document.job.part(p.part_id).area for p in layout.on(b)),
+        )
+        self.ask(lambda: window.bench.fit_blank(blank))
         self.wait(0.5)
-        parts = document.job.layout.on(last)
+        parts = layout.on(blank)
         moved = min(parts, key=lambda p: document.job.part(p.part_id).area)
         key = key_of(moved)
         before = self.placed(key)
         steps = document.undo.count()
         start = self.grip(before)
         self.drag(start, start + QPoint(140, -160), "dragging")
-        assert document.undo.count() == steps + 1
+        self.until(lambda: document.undo.count() == steps + 1, 20)
         assert not document.conflicts(), "snug: never left in conflict"
         assert document.selection == {key}
         self.keys("l")
-        assert self.placed(key).locked
+        self.until(lambda: self.placed(key).locked, 20)
         self.picture("locked")
 
     def hand_over(self) -> None:
@@ -266,8 +276,9 @@ class Drive(QObject):
         self.keys("Control_L", "a")
         self.type(str(self.rest / "cut"))
         self.click(page.write)
+        self.until(lambda: window.handing.running or page.check.isVisible(), 30)
         self.until(lambda: not window.handing.running, 180)
-        self.until(page.check.isVisible, 10)
+        self.until(page.check.isVisible, 30)
         self.picture("handed-over")
         written = sorted(p.name for p in (self.rest / "cut").iterdir())
         assert "report.json" in written and len(written) > 10, written
@@ -276,11 +287,11 @@ class Drive(QObject):
         """Save the job, and read it back."""
         self.keys("Control_L", "s")
         path = self.rest / "boxes.drystone"
-        self.until(self.dialog_is_open, 10)
+        self.until(self.dialog_is_open, 30)
         self.keys("Control_L", "a")
         self.file(str(path))
-        self.until(path.exists, 10)
-        self.until(lambda: not self.document.modified, 10)
+        self.until(path.exists, 20)
+        self.until(lambda: not self.document.modified, 20)
         assert read_job(path) == self.document.job
 
 
