@@ -9,7 +9,7 @@ from typing import Any
 
 from PySide6.QtCore import QObject, Signal
 
-from ...io.rack import Rack, RackBoard, RackJob
+from ...io.rack import Rack, RackBoard, RackJob, rack_path
 from ...nesting.model.errors import DrystoneError
 from ...nesting.model.job import Job
 from ..window.task import Task
@@ -58,8 +58,12 @@ class RackKeeper(QObject):
         return bool(self._tasks)
 
     def look(self) -> None:
-        """Read what stands on the rack."""
-        self._start(lambda rack: "")
+        """Read what stands on the rack; looking makes no rack where there is none."""
+        if (self.path or rack_path()).exists():
+            self._start(lambda rack: "")
+        else:
+            self.boards, self.jobs, self.looked = (), (), True
+            self.changed.emit()
 
     def add(self, board: RackBoard) -> None:
         """Put a board on the rack."""

@@ -17,7 +17,7 @@ from pytestqt.qtbot import QtBot
 
 from drystone.app.book.book import JobBook
 from drystone.app.window.document import Document
-from drystone.io.rack import Rack, RackBoard
+from drystone.io.rack import Rack, RackBoard, rack_path
 from drystone.nesting.model.outline import Loop, Outline
 from drystone.nesting.model.placement import Blank
 
@@ -81,6 +81,11 @@ def test_a_board_is_put_on_the_rack_and_taken_onto_the_job(
     assert len(document_of(book).job.stock) == 2, "only once"
     document_of(book).undo.undo()
     assert document_of(book).job == first
+
+
+def test_looking_makes_no_rack(book: JobBook, qtbot: QtBot) -> None:
+    look(book, qtbot)
+    assert book.rack.boards == () and not rack_path().exists()
 
 
 def test_the_rack_is_edited_in_place(book: JobBook, qtbot: QtBot) -> None:
