@@ -100,10 +100,10 @@ def _shapes(
             )
         end = top + len(names) * row + 1.0
         found.append(_Rule(x, top - 1.0, x, end))
-        base = panel.values[0] if first_is_base and panel.values else math.nan
-        if math.isfinite(base) and most > 0.0 and len(names) > 1:
+        ordered = panel.values[0] if first_is_base and panel.values else math.nan
+        if math.isfinite(ordered) and most > 0.0 and len(names) > 1:
             # The order as it is, to compare the others with.
-            level = x + room * base / most
+            level = x + room * ordered / most
             found.append(_Rule(level, top + row, level, end, soft=True))
     return found, top + len(names) * row + 4.0
 
