@@ -108,10 +108,8 @@ class Group:
 
     def polygons(self, t: Points) -> list[Any]:
         """Return the moving parts as polygons, moved by `t`."""
-        return [
-            shapely.Polygon(rings[0] + t, [ring + t for ring in rings[1:]])
-            for rings in self.rings
-        ]
+        moved: list[Any] = list(shapely.transform(self._polygons, lambda p: p + t))
+        return moved
 
     def clear(self, t: Points, tolerance: float) -> bool:
         """Return whether everything keeps its distance after a move by `t`."""
@@ -141,6 +139,36 @@ class Group:
         return bool((depth > near).any())
 
     @cached_property
+    def _polygons(self) -> NDArray[Any]:
+        """The moving parts as polygons, where they lie at the start."""
+        return np.array(
+            [shapely.Polygon(rings[0], list(rings[1:])) for rings in self.rings],
+            dtype=object,
+        )
+
+    @cached_property
+    def _tree(self) -> Any:
+        """A tree of the moving edges' boxes, where they lie at the start."""
+        return shapely.STRtree(shapely.linestrings(self.edges.reshape(-1, 2, 2)))
+
+    def _pairs(self, t: Points, grow: float) -> tuple[Any, Any]:
+        """Return which moving edges and which walls come near after a move by `t`.
+
+        Boxes are made of whichever are fewer: of one part among many walls its own
+        edges, of a whole blank's parts the blank's few edges.
+        """
+        if len(self.walls.edges) < len(self.edges):
+            low, high = self.walls.boxes
+            low, high = low - (t + grow), high - (t - grow)
+            boxes = shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1])
+            theirs, mine = self._tree.query(boxes)
+            return mine, theirs
+        low, high = self.low + (t - grow), self.high + (t + grow)
+        boxes = shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1])
+        mine, theirs = self.walls.tree.query(boxes)
+        return mine, theirs
+
+    @cached_property
     def probes(self) -> Points:
         """Some points well inside the parts, shape (n, 2), mm."""
         found = []
@@ -165,9 +193,7 @@ class Group:
     def capsules(self, t: Points, far: float) -> Capsules:
         """Return the capsules that a move of up to `far` mm from `t` could enter."""
         grow = self.walls.greatest_reach + self.error + SKIN + far
-        low, high = self.low + (t - grow), self.high + (t + grow)
-        boxes = shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1])
-        mine, theirs = self.walls.tree.query(boxes)
+        mine, theirs = self._pairs(t, grow)
         a, b = self.edges[mine], self.walls.edges[theirs]
         reach = self.walls.reach[theirs] + (self.error + SKIN)
         owner = self.walls.owner[theirs]

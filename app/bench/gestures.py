@@ -20,8 +20,11 @@ from PySide6.QtGui import QPainter, QPainterPath
 from ...nesting.model.job import Job
 from ...nesting.model.motion import Motion, Point
 from ...nesting.model.outline import Loop
+from ...nesting.model.placement import Placement
 from ...nesting.model.stock import KeepOut
-from .items import ScreenItem, paint_distance
+from . import arrange
+from .crowd_item import CROWD
+from .items import ScreenItem, paint_distance, placed_path
 from .painting import cosmetic
 from .paths import add_segments
 from .walls import Owner, Walls
@@ -98,6 +101,23 @@ def nearest_words(
         )
     words = tr("{distance} to {name}").format(distance=length, name=name)
     return Nearest(length, words, ends)
+
+
+def paths_of(
+    job: Job, placements: Sequence[Placement], origins: Sequence[Point]
+) -> list[QPainterPath]:
+    """Return outlines of placed copies on the bench; of a crowd the box round it."""
+    if len(placements) <= CROWD:
+        return [placed_path(job, p, origins[p.blank]) for p in placements]
+    boxes = []
+    for p in placements:
+        ox, oy = origins[p.blank]
+        x0, y0, x1, y1 = arrange.box_of(job, p)
+        boxes.append((x0 + ox, y0 + oy, x1 + ox, y1 + oy))
+    x0, y0, x1, y1 = arrange.box_round(boxes)
+    path = QPainterPath()
+    path.addRect(QRectF(x0, y0, x1 - x0, y1 - y0))
+    return [path]
 
 
 class BandGesture(Gesture):

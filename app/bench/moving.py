@@ -17,7 +17,8 @@ from ...nesting.model.rules import same_board
 from . import arrange
 from .aligning import Aligner
 from .contact import LEGAL, Group, Hand, Step
-from .gestures import CTRL, SHIFT, Gesture, nearest_words
+from .crowd_item import CROWD
+from .gestures import CTRL, SHIFT, Gesture, nearest_words, paths_of
 from .items import InHand, placed_path
 from .walls import Walls, walls_on
 from .words import length_text, tr
@@ -204,15 +205,15 @@ class MoveGesture(Gesture):
             group.walls, group.polygons(np.array(self.t)), view, self.job, origin
         )
         ghost = None
-        if step.held and math.dist(self.t, wish) > 3.0 / view.scale_now():
+        crowd = len(self.before) > CROWD
+        away = math.dist(self.t, wish) > 3.0 / view.scale_now()
+        if step.held and away and not crowd:
             ghost = QPainterPath()
             for p in self._at(wish, blank):
                 ghost.addPath(placed_path(self.job, p, view.plan.origins[p.blank]))
         bad = []
         if through and not hand.clear(np.array(self.t), LEGAL):
-            bad = [
-                placed_path(self.job, p, view.plan.origins[p.blank]) for p in self.moved
-            ]
+            bad = paths_of(self.job, self.moved, view.plan.origins)
         guides = self.aligner(blank).guides(found, self.t) if found else []
         view.show_hand(
             self.moved,

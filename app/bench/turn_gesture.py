@@ -14,8 +14,8 @@ from ...nesting.model.motion import Point, Points
 from ...nesting.model.placement import Placement
 from . import arrange
 from .aligning import LONG, Guide
-from .gestures import CTRL, SHIFT, Gesture, nearest_words
-from .items import InHand, placed_path
+from .gestures import CTRL, SHIFT, Gesture, nearest_words, paths_of
+from .items import InHand
 from .shapes import flat
 from .turning import Turner
 from .walls import walls_on
@@ -158,7 +158,7 @@ class TurnGesture(Gesture):
         near = nearest_words(self.walls, polygons, self.view, self.job, origin)
         bad = []
         if through and not self.turner.clear():
-            bad = [placed_path(self.job, p, origin) for p in self.moved]
+            bad = paths_of(self.job, self.moved, self.view.plan.origins)
         guides = []
         if aim.edge is not None and why == aim.why:
             x0, y0, x1, y1 = aim.edge

@@ -39,10 +39,11 @@ from ...nesting.model.motion import Motion, Point
 from ...nesting.model.placement import Placement
 from ..window.document import Document
 from ..window.edits import Difference, Key, key_of
-from . import accessible
+from . import accessible, arrange
 from .blank_item import BlankItem
 from .camera import Camera
 from .colours import Theme
+from .crowd_item import CROWD, CrowdItem
 from .finding import Finder
 from .foreground import Foreground
 from .frame_item import FrameItem
@@ -128,7 +129,9 @@ class BenchView(QGraphicsView):
         self._selected = SelectionItem(self.theme)
         self._hand = HandItem(self.theme, self.font())
         scene.addItem(self._selected)
+        self._crowd = CrowdItem(self.theme)
         scene.addItem(self._hand)
+        scene.addItem(self._crowd)
         self.overview = Overview(self)
         self.scale(1.0, -1.0)
         self.setTransformationAnchor(QGraphicsView.ViewportAnchor.NoAnchor)
@@ -276,15 +279,25 @@ class BenchView(QGraphicsView):
         """Show what is in the hand."""
         job = self.document.job
         first = self.plan.origins[placements[0].blank]
-        looks = []
-        for p in placements:
-            origin = self.plan.origins[p.blank]
-            dx, dy = origin[0] - first[0], origin[1] - first[1]
-            name = self.names.get(key_of(p), job.part(p.part_id).name)
-            shifted = Placement(
-                p.part_id, p.copy, p.blank, p.x + dx, p.y + dy, p.turn, p.flipped
-            )
-            looks.append(look_at(job, shifted, name))
+        crowd = len(placements) > CROWD
+        looks = (
+            [
+                look_at(
+                    job,
+                    arrange.moved(p, ox - first[0], oy - first[1]),
+                    self.names.get(key_of(p), job.part(p.part_id).name),
+                )
+                for p, (ox, oy) in ((p, self.plan.origins[p.blank]) for p in placements)
+            ]
+            if not crowd
+            else []
+        )
+        if crowd:
+            on_bench = [
+                look_at(job, arrange.moved(p, *self.plan.origins[p.blank]), "")
+                for p in placements
+            ]
+            self._crowd.show_crowd(on_bench, self.scale_now())
         fresh = not self._hand.isVisible()
         self._hand.show_hand(looks, first, job.cutting.cutter, shown)
         if fresh:
@@ -293,6 +306,7 @@ class BenchView(QGraphicsView):
     def drop_hand(self) -> None:
         """Put what is in the hand back on its blanks."""
         self._hand.hide()
+        self._crowd.hide()
         for item in self.blank_items:
             item.lift(())
         self.show_selection()
@@ -384,7 +398,7 @@ class BenchView(QGraphicsView):
         self.theme = Theme.of(palette)
         self.setBackgroundBrush(self.theme.bench)
         self._selected.theme = self.theme
-        self._hand.theme = self.theme
+        self._hand.theme = self._crowd.theme = self.theme
         for blank in self.blank_items:
             blank.theme = self.theme
             blank.font = self._small_font()

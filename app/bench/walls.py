@@ -136,6 +136,14 @@ class Walls:
         return shapely.STRtree(shapely.linestrings(self.edges.reshape(-1, 2, 2)))
 
     @cached_property
+    def boxes(self) -> tuple[Points, Points]:
+        """Lower left and upper right corners of the walls' boxes."""
+        return (
+            np.minimum(self.edges[:, :2], self.edges[:, 2:]),
+            np.maximum(self.edges[:, :2], self.edges[:, 2:]),
+        )
+
+    @cached_property
     def solid_tree(self) -> Any:
         """A tree of other parts and keep-outs as polygons."""
         shapely.prepare(self.solids)

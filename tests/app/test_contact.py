@@ -12,7 +12,7 @@ import shapely.affinity
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drystone.app.bench.contact import Group, Hand
+from drystone.app.bench.contact import SKIN, Group, Hand
 from drystone.app.bench.walls import Walls
 from drystone.nesting.model.curve import Arc, Line
 from drystone.nesting.model.job import Cutting
@@ -230,3 +230,51 @@ def test_where_there_is_no_room_at_all_it_stays() -> None:
     h = hand(square(300), (20, 20), [(square(300), 200, 50, 0)])
     step = h.move(30, 10)
     assert step.held and (step.x, step.y) == (0, 0)
+
+
+def test_many_edges_among_few_walls_find_the_same_capsules() -> None:
+    """Boxes are made of the fewer edges; which ones must not matter."""
+    flower = Outline(
+        Loop.polygon(
+            [
+                (
+                    (60 + 8 * math.sin(7 * a)) * math.cos(a),
+                    (60 + 8 * math.sin(7 * a)) * math.sin(a),
+                )
+                for a in np.linspace(0, 2 * math.pi, 90, endpoint=False)
+            ]
+        )
+    )
+    h = hand(flower, (90, 200), [(square(60), 300, 170, 0)])
+    (group,) = h.groups
+    assert len(group.walls.edges) < len(group.edges)
+    t = np.array((135.0, 3.0))
+    few = group.capsules(t, 5.0)
+    grow = group.walls.greatest_reach + group.error + SKIN + 5.0
+    low, high = group.low + (t - grow), group.high + (t + grow)
+    boxes = shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1])
+    mine, theirs = group.walls.tree.query(boxes)
+    assert {*zip(*group._pairs(t, grow), strict=True)} == {
+        *zip(mine, theirs, strict=True)
+    }
+    assert len(few)
+
+
+def test_a_push_goes_straight_until_something_is_touched() -> None:
+    h = hand(square(50), (20, 100), [(square(60), 300, 140, 0)])
+    x, y = h.push((1.0, 0.0))
+    assert y == 0
+    assert 20 + x + 50 == pytest.approx(300 - GAP, abs=1e-4)
+    assert h.push((1.0, 0.0)) == (x, y)  # touched: no further, and not aside
+    x, y = h.push((0.0, -1.0))
+    assert 100 + y == pytest.approx(10, abs=1e-4)
+
+
+def test_a_push_grazing_a_corner_stops_or_passes_as_the_gap_says() -> None:
+    """Above the neighbour by the gap it passes; a hair lower it does not."""
+    above = hand(square(50), (20, 208.001), [(square(60), 300, 140, 0)])
+    x, _ = above.push((1.0, 0.0))
+    assert 20 + x + 50 == pytest.approx(590, abs=1e-3)
+    below = hand(square(50), (20, 207.0), [(square(60), 300, 140, 0)])
+    x, _ = below.push((1.0, 0.0))
+    assert x < 240

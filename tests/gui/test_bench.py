@@ -16,8 +16,11 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
+from drystone.app.bench import arrange
 from drystone.app.bench.moving import MoveGesture
 from drystone.app.window.document import Notice
+from drystone.nesting.model.outline import Loop, Outline
+from drystone.nesting.model.placement import Placement
 
 sys.path.insert(0, str(Path(__file__).parent))
 
@@ -389,3 +392,42 @@ def test_ctrl_pressed_mid_drag_frees_the_part(person: Person) -> None:
     person.key(Qt.Key.Key_Escape)
     person.let_go()
     assert person.where(("side", 1)).x == 20
+
+
+def test_a_crowd_is_dragged_as_one_picture(person: Person) -> None:
+    """More than a dozen parts: painted once, moved, and put down as one step."""
+    document = person.document
+    job = document.job
+    discs = replace(job.parts[2], id="small", name="Small", quantity=15)
+    small = replace(discs, outline=Outline(Loop.circle(0, 0, 6)))
+    placed = tuple(
+        Placement("small", n + 1, 0, 430 + 30 * (n % 5), 120 + 30 * (n // 5))
+        for n in range(15)
+    )
+    document.open(
+        replace(
+            job,
+            parts=(*job.parts, small),
+            layout=replace(job.layout, placements=(*job.layout.placements, *placed)),
+        )
+    )
+    person.view.fit_blank(0)
+    document.select_part("small")
+    person.press(430, 120)
+    person.go(person.pixel(425, 115))
+    crowd = person.view._crowd
+    assert crowd.isVisible()
+    paths = crowd._paths
+    person.go(person.pixel(405, 100))
+    assert crowd._paths is paths  # moved, not made anew
+    box = arrange.box_round([arrange.box_of(document.job, p) for p in placed])
+    ox, oy = person.view.plan.origins[0]
+    covers = crowd.covers()
+    assert covers.left() == pytest.approx(box[0] + ox - 25, abs=1.5)
+    assert covers.top() == pytest.approx(box[1] + oy - 20, abs=1.5)
+    person.let_go()
+    assert not crowd.isVisible()
+    assert document.undo.undoText() == "Move 15 parts"
+    assert document.conflicts() == {}
+    document.undo.undo()
+    assert person.where(("small", 1)).x == 430
