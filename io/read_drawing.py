@@ -149,9 +149,12 @@ def _look(
     _tell_colours(uses, notes)
     bounds = bounds_of(s for st in strokes for s in st.segments) if strokes else None
     if not parts:
-        notes.add("no-outline", detail=_why_no_part(drawing, notes))
+        code, why = _why_no_part(drawing, notes)
+        notes.add(code, detail=why)
     _doubt_units(drawing, parts, notes)
-    findings = in_order((*notes.findings(), *drawing.findings))
+    # That an SVG page is empty is said already, with the reason.
+    found = [f for f in drawing.findings if f.code != "svg-empty"]
+    findings = in_order((*notes.findings(), *found))
     return ReadDrawing(
         str(path),
         kind,
@@ -232,7 +235,7 @@ def with_parts(read: ReadDrawing) -> ReadDrawing:
         If there is no closed outline, with the reason.
     """
     if not read.parts:
-        worst = next((f for f in read.findings if f.code == "no-outline"), None)
+        worst = next((f for f in read.findings if f.code in NO_PART), None)
         words = worst.message if worst else "there is no closed outline to cut"
         what, _, cure = words.partition("; ")
         raise InputError(read.file, what, cure)
@@ -281,29 +284,42 @@ def _tell_colours(uses: Sequence[LayerUse], notes: Notes) -> None:
         notes.add("colours", detail=f"{colour}: {count}")
 
 
-def _why_no_part(drawing: Drawing, notes: Notes) -> str:
+NO_PART = ("no-outline", "outlines-left-out", "nothing-drawn")
+"""Findings of a drawing in which there is no part."""
+
+_ONLY = (
+    (("dxf-text", "svg-text"), "text"),
+    (("dxf-bitmap", "svg-bitmap"), "a picture"),
+    (("dxf-3d",), "solids without flat lines"),
+    (("dxf-dimension",), "dimensions"),
+)
+_HIDDEN = (
+    ("dxf-layer-off", "everything is on layers that are switched off"),
+    ("svg-hidden", "everything in it is hidden"),
+    ("svg-unpainted", "nothing in it is painted"),
+    ("dxf-invisible", "everything in it is marked invisible"),
+)
+
+
+def _why_no_part(drawing: Drawing, notes: Notes) -> tuple[str, str]:
+    """Return which finding says that there is no part, and the reason."""
     codes = {finding.code for finding in drawing.findings}
     if not drawing.strokes:
-        for code, words in (
-            ("dxf-layer-off", ": everything is on layers that are switched off"),
-            ("dxf-text", ": there is only text"),
-            ("dxf-3d", ": there are only solids, no flat lines"),
-            ("dxf-bitmap", ": there is only a picture"),
-            ("svg-bitmap", ": there is only a picture"),
-            ("svg-text", ": there is only text"),
-            ("svg-hidden", ": everything in it is hidden"),
-            ("svg-unpainted", ": nothing in it is painted"),
-        ):
+        for code, words in _HIDDEN:
             if code in codes:
-                return words
-        return ": nothing is drawn"
+                return "outlines-left-out", words
+        only = [word for some, word in _ONLY if not codes.isdisjoint(some)]
+        if not only:
+            return "nothing-drawn", "nothing is drawn"
+        return "nothing-drawn", f"there is only {' and '.join(only)}"
     if notes.count("self-crossing"):
-        return ": the closed shapes cross themselves"
+        return "outlines-left-out", "the closed shapes cross themselves"
     if notes.count("gap-left"):
-        return ": lines nearly meet but leave gaps"
+        return "no-outline", "lines nearly meet but leave gaps"
     if notes.count("not-cut"):
-        return ": the layers or colours of all shapes are not to be cut"
-    return ": only open lines are drawn"
+        words = "the layers or colours of all shapes are not to be cut"
+        return "outlines-left-out", words
+    return "no-outline", "only open lines are drawn"
 
 
 def _doubt_units(drawing: Drawing, parts: tuple[Part, ...], notes: Notes) -> None:
@@ -318,13 +334,20 @@ def _doubt_units(drawing: Drawing, parts: tuple[Part, ...], notes: Notes) -> Non
         longest = largest_shape(drawing.strokes)
         sizes = [(longest, longest)]
     width, height = max(sizes, key=max)
-    readings = [f"as {reading.unit}, which was taken: {size_text(width, height)}"]
+    taken, unit = size_text(width, height), _word(reading.unit)
+    readings = [f"the largest part is {taken} if the unit is {unit}, as was taken"]
     for unit, factor in reading.others:
         ratio = factor / reading.factor
         if plausible(max(width, height) * ratio) or unit in ("mm", "in"):
-            readings.append(f"as {unit}: {size_text(width * ratio, height * ratio)}")
+            size = size_text(width * ratio, height * ratio)
+            readings.append(f"{size} if it is {_word(unit)}")
     code = "units-unknown" if reading.basis == "guess" else "units-doubtful"
-    notes.add(code, detail="the largest part is, " + ", ".join(readings))
+    notes.add(code, detail=", ".join(readings))
+
+
+def _word(unit: str) -> str:
+    """Return a unit so that it is not taken for another word."""
+    return "inch" if unit == "in" else unit
 
 
 def size_text(width: float, height: float) -> str:

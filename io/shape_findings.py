@@ -99,8 +99,18 @@ KINDS: dict[str, Kind] = {
     # what is what
     "no-outline": Kind(
         _E,
-        "there is no closed outline to cut{detail}",
+        "there is no closed outline to cut: {detail}",
         "close the outline in the drawing",
+    ),
+    "outlines-left-out": Kind(
+        _E,
+        "there is no outline left to cut: {detail}",
+        "mend or show in the drawing what was left out",
+    ),
+    "nothing-drawn": Kind(
+        _E,
+        "there is no outline to cut: {detail}",
+        "turn what should be cut into outlines, or check that it is the right file",
     ),
     "drill-guessed": Kind(
         _I,

@@ -213,9 +213,9 @@ def _reading(
     )
     if true:
         return UnitReading(name, factor, "page size", True, others)
-    shown = f"one unit was taken as {factor:.6g} mm"
+    shown = f"{factor:.6g} mm was taken for one unit"
     if name == "px":
-        shown = "one unit was taken as 1/96 inch"
+        shown = "1/96 inch was taken for one unit"
     if extent is not None:
         sizes = [("", factor)]
         sizes += [
@@ -223,7 +223,7 @@ def _reading(
             for unit, mm in others
             if unit in ("px90", "px72")
         ]
-        sizes += [(" in mm", 1.0)] if abs(factor - 1.0) > 1e-3 else []
+        sizes += [(" at 1 mm", 1.0)] if abs(factor - 1.0) > 1e-3 else []
         shown += "; the page is then " + ", or ".join(
             f"{extent[0] * mm:.4g} by {extent[1] * mm:.4g} mm{words}"
             for words, mm in sizes

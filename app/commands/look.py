@@ -135,18 +135,21 @@ def _units(read: ReadDrawing) -> str:
     from ...io.units import SCALED
 
     reading = read.units
+    guess = "guessed from the sizes"
+    if read.kind == "svg":
+        guess = "assumed, as the page states no true size"
     words = {
         "header": "the file says so",
         "page size": "by the size of its page",
         "told": "as you said",
         "known size": "by the size you gave",
-        "guess": "guessed from the sizes",
+        "guess": guess,
     }.get(reading.basis, reading.basis)
     sure = "" if reading.sure else "; please check"
     if reading.unit == SCALED:
-        unit = f"1 drawing unit = {reading.factor:.10g} mm"
+        unit = f"1 drawing unit = {reading.factor:.6g} mm"
     else:
-        factor = "" if reading.unit == "mm" else f" (1 = {reading.factor:.10g} mm)"
+        factor = "" if reading.unit == "mm" else f" (1 = {reading.factor:.6g} mm)"
         unit = f"{reading.unit}{factor}"
     return f"{unit}, {words}{sure}."
 
@@ -190,19 +193,18 @@ def _part(part: Part, unit: str) -> str:
 
 
 def _layers(read: ReadDrawing) -> Iterable[str]:
-    """Return a line on layers and colours, where there is more than one of either."""
-    if len({use.layer for use in read.uses}) < 2 and not any(
-        use.meaning or use.told for use in read.uses
-    ):
+    """Return a line on layers and colours, where one of them says what is done."""
+    if not any(use.meaning or use.told for use in read.uses):
         return
-    layers: dict[tuple[str, str], int] = {}
+    layers: dict[str, int] = {}
     for use in read.uses:
-        work = use.meaning.value if use.meaning else "by what lies inside what"
-        name = use.layer or "none"
-        if use.told and len({u.meaning for u in read.uses if u.layer == use.layer}) > 1:
+        name = use.layer or "no layer"
+        if len({u.meaning for u in read.uses if u.layer == use.layer}) > 1:
             name += f" in {use.colour or use.fill or 'no colour'}"
-        layers[name, work] = layers.get((name, work), 0) + use.count
-    shown = [f"{name} ({n}: {work})" for (name, work), n in layers.items()]
+        if use.meaning:
+            name += f" ({use.meaning})"
+        layers[name] = layers.get(name, 0) + use.count
+    shown = [f"{_count(n, 'shape')} on {name}" for name, n in layers.items()]
     more = ", …" if len(shown) > 8 else ""
     yield f"  Layers: {', '.join(shown[:8])}{more}."
 

@@ -126,7 +126,10 @@ def test_a_known_width_and_a_colour(
     assert (status, err) == (0, "")
     assert "  Units: 1 drawing unit = 0.5 mm, by the size you gave." in out
     assert "  Part 'a': 120 x 80 mm, 1 pocket." in out
-    assert "red: pocket" in out
+    assert (
+        "  Layers: 1 shape on no layer in #000000, 1 shape on no layer in #ff0000"
+        in out
+    )
     status, out, _ = run(capsys, *words, "--json")
     (drawing,) = json.loads(out)["drawings"]
     assert drawing["units"]["basis"] == "known size"

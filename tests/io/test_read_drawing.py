@@ -235,8 +235,8 @@ def test_lines_and_circles_outside_every_part_are_reported(
 def test_unknown_units_show_both_readings(look: Callable[..., ReadDrawing]) -> None:
     read = look(lambda msp: box(msp, 0, 0, 300, 200), units=0)
     finding = next(f for f in read.findings if f.code == "units-unknown")
-    assert "as mm, which was taken: 300 x 200 mm" in finding.message
-    assert "as in: 7620 x 5080 mm" in finding.message
+    assert "300 x 200 mm if the unit is mm, as was taken" in finding.message
+    assert "7620 x 5080 mm if it is inch" in finding.message
     assert "--units" in finding.message
     assert not read.units.sure
 

@@ -105,12 +105,15 @@ def shapes() -> str:
 
 
 def strokes(pieces: Sequence[Segment]) -> str:
-    return "".join(
-        f'<line x1="{n(a[0])}" y1="{n(a[1])}" x2="{n(b[0])}" y2="{n(b[1])}"/>'
-        if isinstance(s, Line) and (a := at(s.start)) and (b := at(s.end))
-        else f'<path d="{d([s], 1.0, "")}"/>'
-        for s in pieces
-    )
+    out = []
+    for s in pieces:
+        (x1, y1), (x2, y2) = at(s.start), at(s.end)
+        if isinstance(s, Line):
+            ends = f'x1="{n(x1)}" y1="{n(y1)}" x2="{n(x2)}" y2="{n(y2)}"'
+            out.append(f"<line {ends}/>")
+        else:
+            out.append(f'<path d="{d([s], 1.0, "")}"/>')
+    return "".join(out)
 
 
 def loose(twice: bool = False, shrink: float = 0.0) -> str:
