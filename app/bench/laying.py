@@ -6,9 +6,11 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 from PySide6.QtCore import QPoint, Qt
 
 from ...nesting.model.job import Job
+from ...nesting.model.motion import Point, Points
 from ...nesting.model.placement import Placement
 from ...nesting.model.rules import same_board
 from ..window.edits import Key
@@ -22,6 +24,47 @@ from .words import tr
 
 if TYPE_CHECKING:
     from .view import BenchView
+
+
+GRID = 48
+"""Places tried across a blank, and as many up it."""
+
+
+def first_room(group: Group, margin: float) -> Point | None:
+    """Return the move that brings parts to the first free place of a grid, or None.
+
+    From below upwards, left to right. Most places are ruled out many at a time, by
+    points of the parts that would lie within something else.
+    """
+    walls = group.walls
+    bx0, by0, bx1, by1 = group.box
+    x0, y0, x1, y1 = walls.board.bounds
+    xs = _places(x0 + margin - bx0, x1 - margin - bx1)
+    ys = _places(y0 + margin - by0, y1 - margin - by1)
+    if not len(xs) or not len(ys):
+        return None
+    moves = np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
+    for probe in group.probes:
+        points = shapely.points(moves + probe)
+        good = shapely.contains(walls.board, points)
+        if len(walls.solids):
+            hit, _ = walls.solid_tree.query(points, predicate="within")
+            good[hit] = False
+        moves = moves[good]
+    for move in moves:
+        if group.clear(move, 1e-6):
+            return float(move[0]), float(move[1])
+    return None
+
+
+def _places(low: float, high: float) -> Points:
+    """Return where to try from a least to a greatest move, mm; a hair within both."""
+    if high < low:
+        return np.zeros(0)
+    if high - low < 0.02:
+        return np.array([(low + high) / 2.0])
+    places: Points = np.linspace(low + 0.01, high - 0.01, GRID)
+    return places
 
 
 class Laying:
@@ -90,23 +133,17 @@ class Laying:
                 part.material, part.thickness, stock.material, stock.thickness
             ):
                 continue
-            turn = arrange.nearest_allowed(part.turn, stock.grain, 0.0)
-            start = Placement(part_id, free[0], blank, 0.0, 0.0, turn)
-            group = Group(walls_on(job, blank), [(part.outline, start.motion)])
-            x0, y0, x1, y1 = stock.outline.bounds
-            wide, high = group.box[2] - group.box[0], group.box[3] - group.box[1]
-            for y in np.arange(y0 + job.cutting.margin, y1 - high, max(high / 3, 10.0)):
-                for x in np.arange(
-                    x0 + job.cutting.margin, x1 - wide, max(wide / 3, 10.0)
-                ):
-                    at = np.array((x - group.box[0] + 0.01, y - group.box[1] + 0.01))
-                    if not group.clear(at, 1e-6):
-                        continue
-                    hand = Hand([group], (float(at[0]), float(at[1])))
-                    step = hand.move(x0 - group.box[0] - 1.0, float(at[1]))
-                    return self._view.document.place(
-                        [replace(start, x=step.x, y=step.y)]
-                    )
+            for turn in part.turn.turns(stock.grain) or (0.0, 90.0):
+                start = Placement(part_id, free[0], blank, 0.0, 0.0, turn)
+                group = Group(walls_on(job, blank), [(part.outline, start.motion)])
+                at = first_room(group, job.cutting.margin)
+                if at is None:
+                    continue
+                hand = Hand([group], at)
+                # Pressed to the left, so that the next one finds room beside it.
+                x0 = stock.outline.bounds[0]
+                step = hand.move(x0 - group.box[0] - 1.0, at[1])
+                return self._view.document.place([arrange.moved(start, step.x, step.y)])
         self._view.document.say(
             "warn",
             tr("There is no room for {name} on any blank.").format(name=part.name),

@@ -19,7 +19,7 @@ from drystone.app.bench.numbers_plate import NumbersPlate
 from drystone.app.window.document import Notice
 from drystone.nesting.model.job import Job
 from drystone.nesting.model.outline import Loop
-from drystone.nesting.model.placement import Blank
+from drystone.nesting.model.placement import Blank, Layout, Placement
 from drystone.nesting.model.rules import Grain
 from drystone.nesting.model.stock import KeepOut
 
@@ -269,3 +269,28 @@ def test_small_parts_take_a_press_in_an_area_of_24_pixels(person: Person) -> Non
     assert 30 * person.view.scale_now() < 10
     QTest.mouseClick(person.view.viewport(), LEFT, NONE, place - off)
     assert person.document.selection == {("rail", 1)}
+
+
+def test_a_copy_is_laid_in_the_only_room_there_is(qtbot: QtBot) -> None:
+    """A board full but for one upright slot: the copy is laid there, turned."""
+    job = planter_job()
+    sides = replace(job.parts[0], quantity=40)
+    rows = [
+        Placement("side", 5 * j + i + 1, 0, 10 + 108 * i, 10 + 68 * j)
+        for j in range(5)
+        for i in range(5)
+        if (i, j) not in ((4, 3), (4, 4))
+    ]
+    layout = Layout((Blank("board"),), tuple(rows))
+    for person in at_the_bench(
+        qtbot, replace(job, parts=(sides, *job.parts[1:]), layout=layout)
+    ):
+        before = set(person.document.job.layout.placements)
+        assert person.view.lay("side")
+        (new,) = set(person.document.job.layout.placements) - before
+        assert person.document.conflicts() == {}
+        assert arrange.box_of(job, new)[2] > 430
+        while person.view.lay("side"):
+            assert person.document.conflicts() == {}
+        laid = len(person.document.job.layout.placements) - len(before)
+        assert laid >= 2
