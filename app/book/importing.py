@@ -113,17 +113,20 @@ def read_drawings(
 
 
 def read_whole(path: Path) -> Read:
-    """Read an order or a job file.
+    """Read an order.
+
+    Its drawings are read here and now: whoever calls this is a process of its own that
+    can be stopped.
 
     Raises
     ------
     InputError
         If it cannot be used.
     """
-    from ..opening import open_job
+    from ...io.order_file import read_order
 
-    opened = open_job([path])
-    return Read(job=opened.job, path=path, troubles=opened.findings)
+    order = read_order(path)
+    return Read(job=order.job, path=path, troubles=tuple(order.findings))
 
 
 def with_parts(job: Job, parts: Sequence[Part]) -> Job:

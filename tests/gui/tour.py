@@ -208,18 +208,23 @@ class Tour:
         nested = document.job
         # One small part lies alone on a blank, and another is pushed against it.
         solid = {part.id for part in nested.parts if not part.outline.holes}
-        alone = [p for p in nested.layout.on(0) if p.part_id in solid][:2]
-        gone = [key_of(p) for p in nested.layout.on(0) if p not in alone]
+        solids = [
+            [p for p in nested.layout.on(b) if p.part_id in solid]
+            for b in range(len(nested.layout.blanks))
+        ]
+        here = max(range(len(solids)), key=lambda b: len(solids[b]))
+        alone = solids[here][:2]
+        gone = [key_of(p) for p in nested.layout.on(here) if p not in alone]
         document.to_tray(gone)
-        window.bench.fit_blank(0)
+        window.bench.fit_blank(here)
         person = Person(window.bench)
         first, second = alone
-        person.press(*centre_of(document.job, first))
-        person.go(person.pixel(*centre_of(document.job, second)))
+        person.press(*centre_of(document.job, first), here)
+        person.go(person.pixel(*centre_of(document.job, second), here))
         self.picture("dragging-with-contact")
         person.key(Qt.Key.Key_Escape)
-        person.press(*centre_of(document.job, first))
-        person.go(person.pixel(*centre_of(document.job, second)), CTRL)
+        person.press(*centre_of(document.job, first), here)
+        person.go(person.pixel(*centre_of(document.job, second), here), CTRL)
         self.picture("dragging-through")
         person.key(Qt.Key.Key_Escape)
         person.let_go()

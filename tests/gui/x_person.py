@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import ctypes
 import ctypes.util
+from typing import Any
 
 KEYS = {
     "\n": "Return",
@@ -43,7 +44,7 @@ class XPerson:
         x11.XKeysymToKeycode.argtypes = [ctypes.c_void_p, ctypes.c_ulong]
         x11.XKeysymToKeycode.restype = ctypes.c_ubyte
         x11.XFlush.argtypes = [ctypes.c_void_p]
-        key = [ctypes.c_void_p, ctypes.c_uint, ctypes.c_int, ctypes.c_ulong]
+        key: list[Any] = [ctypes.c_void_p, ctypes.c_uint, ctypes.c_int, ctypes.c_ulong]
         tst.XTestFakeKeyEvent.argtypes = key
         tst.XTestFakeButtonEvent.argtypes = key
         tst.XTestFakeMotionEvent.argtypes = [
