@@ -56,6 +56,12 @@ UNIFORM, FOCUSED, KEPT, DESCENT, PATIENCE, CONTACT, TOLERANCE, GAIN, DECAY = (
 TURNS, ROOMS, PUSHES, GRID = 9, 10, 11, 12
 PARAMETERS = 13
 
+COLUMNS = 16
+"""Columns of places for which the copies that can be met there are looked up."""
+
+FEW = 32
+"""Copies in a room up to which that does not pay."""
+
 
 @jit
 def draw(state: NDArray[np.uint64]) -> float:
@@ -84,7 +90,9 @@ def snapped(value: float, offset: float, grid: float, low: float, high: float) -
 def raw_cost(
     near: FloatArray,
     region: IntArray,
-    count: int,
+    begin: IntArray,
+    end: IntArray,
+    across: FloatArray,
     head: FloatArray,
     dims: IntArray,
     cell: IntArray,
@@ -101,14 +109,15 @@ def raw_cost(
 ) -> float:
     """Weighted overlap at a place; stops early once it reaches the bound.
 
-    See `raw_gather` for the rows of `near`.
+    See `raw_gather` for the rows of `near` and `raw_columns` for the columns.
     """
     x0 = x + bx0
     y0 = y + by0
     x1 = x + bx1
     y1 = y + by1
     cost: float = 0.0
-    for k in range(count):
+    here = min(max(int((x - across[0]) * across[1]), 0), COLUMNS - 1)
+    for k in range(begin[here], end[here]):
         if x1 <= near[0, k] or x0 >= near[2, k] or y1 <= near[1, k] or y0 >= near[3, k]:
             continue
         dx = x - near[4, k]
@@ -126,6 +135,61 @@ def raw_cost(
 
 
 @jit
+def raw_columns(
+    near: FloatArray,
+    count: int,
+    low: float,
+    high: float,
+    bx0: float,
+    bx1: float,
+    begin: IntArray,
+    end: IntArray,
+    across: FloatArray,
+) -> None:
+    """Find which of the gathered copies can be met in each column of places.
+
+    Parameters
+    ----------
+    low, high : float
+        Least and greatest place along x of the copy to be moved.
+    bx0, bx1 : float
+        Its box along x.
+    begin, end : int32 (COLUMNS,)
+        Receive the range of copies of each column; they are sorted by their left edge.
+    across : float64 (2,)
+        Receives the first column's begin and the reciprocal of their width.
+    """
+    wide = (high - low) / COLUMNS
+    across[0] = low
+    across[1] = 0.0
+    begin[0] = 0
+    end[0] = count
+    if count <= FEW or wide <= 0.0:
+        return
+    across[1] = 1.0 / wide
+    slack = 1e-6 * wide
+    first = 0
+    last = 0
+    reach = -math.inf  # right-most edge of the copies before `first` + 1
+    for c in range(COLUMNS):
+        # Columns at either end hold what is rounded beyond them, too.
+        from_x = low + c * wide - slack
+        to_x = low + (c + 1) * wide + slack
+        while first < count:
+            reach = max(reach, near[2, first])
+            if c > 0 and reach - bx0 <= from_x:
+                first += 1
+            else:
+                break
+        if c == COLUMNS - 1:
+            last = count
+        while last < count and near[0, last] - bx1 < to_x:
+            last += 1
+        begin[c] = first
+        end[c] = max(last, first)
+
+
+@jit
 def raw_gather(
     variant: IntArray,
     trig: FloatArray,
@@ -133,7 +197,8 @@ def raw_gather(
     relative: IntArray,
     table: IntArray,
     at: IntArray,
-    room: IntArray,
+    member: IntArray,
+    members: IntArray,
     x: FloatArray,
     y: FloatArray,
     size: FloatArray,
@@ -148,12 +213,14 @@ def raw_gather(
     """Gather the copies of room `b` as copy `i` meets them as variant `v`; count them.
 
     Rows of `near`: 0-3 box, 4-5 place, 6-7 cosine and sine of the region's frame,
-    signed by its direction, 8 weight, 9 the constant for any contact.
+    signed by its direction, 8 weight, 9 the constant for any contact. Returns -1 if a
+    region has not been built.
     """
     count = 0
     a = variant[v, 0]
-    for j in range(len(at)):
-        if j == i or room[j] != b:
+    for q in range(members[b]):
+        j = member[b, q]
+        if j == i:
             continue
         u = at[j]
         near[0, count] = x[j] + box[u, 0]
@@ -171,11 +238,40 @@ def raw_gather(
             region[count] = table[a, c, relative[variant[v, 1], variant[u, 1]]]
             near[6, count] = -trig[v, 0]
             near[7, count] = -trig[v, 1]
+        if region[count] < 0:
+            return -1
         scale = math.sqrt(size[i] * size[j])
         near[8, count] = weight[i, j] * scale
         near[9, count] = contact * scale
         count += 1
     return count
+
+
+@jit
+def raw_enter(
+    member: IntArray, members: IntArray, left: FloatArray, b: int, i: int
+) -> None:
+    """Add a copy to a room's members, which are sorted by their left edge."""
+    k = members[b]
+    while k > 0 and (
+        left[member[b, k - 1]] > left[i]
+        or (left[member[b, k - 1]] == left[i] and member[b, k - 1] > i)
+    ):
+        member[b, k] = member[b, k - 1]
+        k -= 1
+    member[b, k] = i
+    members[b] += 1
+
+
+@jit
+def raw_leave(member: IntArray, members: IntArray, b: int, i: int) -> None:
+    """Take a copy out of a room's members."""
+    k = 0
+    while member[b, k] != i:
+        k += 1
+    members[b] -= 1
+    for q in range(k, members[b]):
+        member[b, q] = member[b, q + 1]
 
 
 @jit
@@ -261,20 +357,25 @@ def raw_pushes(
 def raw_total(
     regions: Regions,
     at: IntArray,
-    room: IntArray,
+    member: IntArray,
+    members: IntArray,
+    left: FloatArray,
     movable: NDArray[np.bool_],
     x: FloatArray,
     y: FloatArray,
     size: FloatArray,
     weight: NDArray[np.float32],
+    heavy: IntArray,
+    heavies: IntArray,
     stuck: NDArray[np.bool_],
     parameters: FloatArray,
     reweigh: bool,
 ) -> float:
     """Unweighted overlap of all pairs; marks the copies in one, updates the weights.
 
-    Returns ``-1 - i`` if a region of copy `i` has not been built; nothing is then
-    changed that a second call would not set anew.
+    `heavy` lists the pairs whose weight is not 1, ``heavies[0]`` of them. Returns
+    ``-1 - i`` if a region of copy `i` has not been built; nothing is then changed that
+    a second call would not set anew.
     """
     (variant, trig, box, relative, table, head, dims, cell, item, edge) = regions
     n = len(at)
@@ -287,67 +388,86 @@ def raw_total(
     depth = np.zeros(64)
     pairs = np.zeros((64, 2), dtype=np.int32)
     found = 0
-    for i in range(n):
-        u = at[i]
-        for j in range(i):
-            if room[i] != room[j] or not (movable[i] or movable[j]):
-                continue
-            v = at[j]
-            if raw_boxes_apart(box, u, x[i], y[i], v, x[j], y[j]):
-                continue
-            d = raw_pair_depth(
-                variant,
-                trig,
-                relative,
-                table,
-                head,
-                dims,
-                cell,
-                item,
-                edge,
-                u,
-                v,
-                x[j] - x[i],
-                y[j] - y[i],
-            )
-            if d < 0.0:
-                return -1.0 - np.float64(i)
-            if d <= tolerance:
-                continue
-            scale = math.sqrt(size[i] * size[j])
-            d = (d + contact * scale) * scale
-            total += d
-            worst = max(worst, d)
-            stuck[i] = stuck[i] or movable[i]
-            stuck[j] = stuck[j] or movable[j]
-            if found == len(depth):
-                wider = np.zeros(2 * found)
-                wider[:found] = depth
-                depth = wider
-                longer = np.zeros((2 * found, 2), dtype=np.int32)
-                longer[:found] = pairs
-                pairs = longer
-            depth[found] = d
-            pairs[found, 0] = i
-            pairs[found, 1] = j
-            found += 1
+    for b in range(len(members)):
+        m = members[b]
+        for q in range(m):
+            i = member[b, q]
+            u = at[i]
+            right = x[i] + box[u, 2]
+            for k in range(q + 1, m):
+                j = member[b, k]
+                if left[j] >= right:
+                    break
+                if not (movable[i] or movable[j]):
+                    continue
+                v = at[j]
+                if raw_boxes_apart(box, u, x[i], y[i], v, x[j], y[j]):
+                    continue
+                d = raw_pair_depth(
+                    variant,
+                    trig,
+                    relative,
+                    table,
+                    head,
+                    dims,
+                    cell,
+                    item,
+                    edge,
+                    u,
+                    v,
+                    x[j] - x[i],
+                    y[j] - y[i],
+                )
+                if d < 0.0:
+                    return -1.0 - np.float64(i)
+                if d <= tolerance:
+                    continue
+                scale = math.sqrt(size[i] * size[j])
+                d = (d + contact * scale) * scale
+                total += d
+                worst = max(worst, d)
+                stuck[i] = stuck[i] or movable[i]
+                stuck[j] = stuck[j] or movable[j]
+                if found == len(depth):
+                    wider = np.zeros(2 * found)
+                    wider[:found] = depth
+                    depth = wider
+                    longer = np.zeros((2 * found, 2), dtype=np.int32)
+                    longer[:found] = pairs
+                    pairs = longer
+                depth[found] = d
+                pairs[found, 0] = i
+                pairs[found, 1] = j
+                found += 1
     if reweigh and found > 0:
         decay = parameters[DECAY]
         gain = parameters[GAIN]
-        for i in range(n):
-            for j in range(i):
-                w = weight[i, j] * decay
-                if w < 1.0:
-                    w = 1.0
-                weight[i, j] = w
-                weight[j, i] = w
-        for k in range(found):
+        for k in range(found):  # what is stuck does not decay
             i = pairs[k, 0]
             j = pairs[k, 1]
+            if weight[i, j] == 1.0 and heavies[0] < len(heavy):
+                heavy[heavies[0], 0] = i
+                heavy[heavies[0], 1] = j
+                heavies[0] += 1
             w = weight[i, j] / decay * (1.2 + gain * depth[k] / worst)
             w = min(w, 1e12)
             weight[i, j] = w
             weight[j, i] = w
+        kept = 0
+        for k in range(heavies[0]):
+            i = heavy[k, 0]
+            j = heavy[k, 1]
+            w = weight[i, j] * decay
+            if w <= 1.0:
+                weight[i, j] = 1.0
+                weight[j, i] = 1.0
+                continue
+            weight[i, j] = w
+            weight[j, i] = w
+            heavy[kept, 0] = i
+            heavy[kept, 1] = j
+            kept += 1
+        heavies[0] = kept
     return total
 
 
@@ -366,6 +486,10 @@ def separate(
     y: FloatArray,
     size: FloatArray,
     weight: NDArray[np.float32],
+    heavy: IntArray,
+    heavies: IntArray,
+    member: IntArray,
+    members: IntArray,
     order: IntArray,
     best_at: IntArray,
     best_room: IntArray,
@@ -396,6 +520,11 @@ def separate(
     size : float64 (n,)
         Length that stands for the copy's size.
     weight : float32 (n, n)
+    heavy : int32 (h, 2), heavies : int32 (1,)
+        Pairs of a weight above 1, and their count.
+    member : int32 (b, n), members : int32 (b,)
+        Each room's copies, sorted by their left edge, and their count; together all
+        copies in any order at the start.
     order : int32 (n,)
         Queue of the running pass.
     best_at, best_room, best_x, best_y, best
@@ -428,17 +557,37 @@ def separate(
     top_at = np.empty((kept + 1, 2), dtype=np.int32)
     push = np.zeros((2, 3))
     way = np.zeros((3, 2))
+    begin = np.zeros(COLUMNS, dtype=np.int32)
+    end = np.zeros(COLUMNS, dtype=np.int32)
+    across = np.zeros(2)
+    left = np.empty(n)
+    # The members as they were give an order in which sorting is quick.
+    sequence = np.empty(n, dtype=np.int32)
+    q = 0
+    for b in range(len(members)):
+        for k in range(members[b]):
+            sequence[q] = member[b, k]
+            q += 1
+        members[b] = 0
+    for i in range(n):
+        left[i] = x[i] + box[at[i], 0]
+    for q in range(n):
+        raw_enter(member, members, left, room[sequence[q]], sequence[q])
     while True:
         if counters[CURSOR] >= counters[QUEUED]:
             total = raw_total(
                 regions,
                 at,
-                room,
+                member,
+                members,
+                left,
                 movable,
                 x,
                 y,
                 size,
                 weight,
+                heavy,
+                heavies,
                 stuck,
                 parameters,
                 counters[QUEUED] > 0,
@@ -481,23 +630,11 @@ def separate(
             counters[EVALUATIONS] += used
             return RUNNING
         i = order[counters[CURSOR]]
-        # Every region of this copy must be there before the first random number is
-        # drawn, so that the search does not depend on what was built when.
-        for group in range(menu.shape[1]):
-            for q in range(menu[i, group, 0], menu[i, group, 0] + menu[i, group, 1]):
-                v = menus[q]
-                a = variant[v, 0]
-                for k in range(n):
-                    u = at[k]
-                    c = variant[u, 0]
-                    if c <= a:
-                        r = table[c, a, relative[variant[u, 1], variant[v, 1]]]
-                    else:
-                        r = table[a, c, relative[variant[v, 1], variant[u, 1]]]
-                    if r < 0:
-                        counters[WANTED] = i
-                        counters[EVALUATIONS] += used
-                        return MISSING
+        # Where a region is missing, the move is begun again when it is there, with the
+        # same random numbers, so that the search does not depend on what was built.
+        used_before = used
+        random_before = random[0]
+        missing = False
         counters[CURSOR] += 1
         # ---- cost where it is
         here = at[i]
@@ -517,6 +654,8 @@ def separate(
                 tried[rooms_tried] = b
                 rooms_tried += 1
         for k_room in range(rooms_tried):
+            if missing:
+                break
             b = tried[k_room]
             start = menu[i, room_class[b], 0]
             choices = menu[i, room_class[b], 1]
@@ -544,7 +683,8 @@ def separate(
                     relative,
                     table,
                     at,
-                    room,
+                    member,
+                    members,
                     x,
                     y,
                     size,
@@ -556,12 +696,20 @@ def separate(
                     near,
                     region,
                 )
+                if count < 0:
+                    missing = True
+                    break
+                raw_columns(
+                    near, count, x0, x1, box[v, 0], box[v, 2], begin, end, across
+                )
                 home = trial < 0
                 if home:
                     current = raw_cost(
                         near,
                         region,
-                        count,
+                        begin,
+                        end,
+                        across,
                         head,
                         dims,
                         cell,
@@ -601,7 +749,9 @@ def separate(
                     cost = raw_cost(
                         near,
                         region,
-                        count,
+                        begin,
+                        end,
+                        across,
                         head,
                         dims,
                         cell,
@@ -630,6 +780,12 @@ def separate(
                         top_at[q, 0] = v
                         top_at[q, 1] = b
                         found = min(found + 1, kept)
+        if missing:
+            random[0] = random_before
+            counters[CURSOR] -= 1
+            counters[WANTED] = i
+            counters[EVALUATIONS] += used_before
+            return MISSING
         # ---- descend from the kept places
         win = 0
         for t in range(found):
@@ -646,7 +802,8 @@ def separate(
                 relative,
                 table,
                 at,
-                room,
+                member,
+                members,
                 x,
                 y,
                 size,
@@ -658,6 +815,7 @@ def separate(
                 near,
                 region,
             )
+            raw_columns(near, count, x0, x1, box[v, 0], box[v, 2], begin, end, across)
             cost = top_cost[t]
             px = top[t, 0]
             py = top[t, 1]
@@ -683,7 +841,9 @@ def separate(
                     trying = raw_cost(
                         near,
                         region,
-                        count,
+                        begin,
+                        end,
+                        across,
                         head,
                         dims,
                         cell,
@@ -757,7 +917,9 @@ def separate(
                     trying = raw_cost(
                         near,
                         region,
-                        count,
+                        begin,
+                        end,
+                        across,
                         head,
                         dims,
                         cell,
@@ -787,8 +949,11 @@ def separate(
             if cost < top_cost[win]:
                 win = t
         if top_cost[win] < current:
+            raw_leave(member, members, room[i], i)
             x[i] = top[win, 0]
             y[i] = top[win, 1]
             at[i] = top_at[win, 0]
             room[i] = top_at[win, 1]
+            left[i] = x[i] + box[at[i], 0]
+            raw_enter(member, members, left, room[i], i)
             counters[MOVES] += 1

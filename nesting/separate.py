@@ -19,6 +19,10 @@ SLICE = 20_000
 """Evaluations per kernel call: some ten milliseconds, so that a stop is heard."""
 
 
+MOST_HEAVY = 2_000_000
+"""Pairs whose weights can be other than 1 at the same time."""
+
+
 @dataclass(frozen=True)
 class Settings:
     """Constants of the search; lengths are relative to a copy's size.
@@ -133,6 +137,13 @@ class Separation:
         self.best = places.copy()
         self._least = np.array([np.inf])
         self._weight = np.ones((n, n), dtype=np.float32)
+        pairs = min(n * (n - 1) // 2, MOST_HEAVY)
+        self._heavy = np.zeros((max(pairs, 1), 2), dtype=np.int32)
+        self._heavies = np.zeros(1, dtype=np.int32)
+        self._member = np.zeros((len(rooms), n), dtype=np.int32)
+        self._members = np.zeros(len(rooms), dtype=np.int32)
+        self._member[0] = np.arange(n)
+        self._members[0] = n
         self._order = np.zeros(n, dtype=np.int32)
         self._offset = drawing_offsets(task)
         self.counters = np.zeros(kernel.COUNTERS, dtype=np.int64)
@@ -166,6 +177,7 @@ class Separation:
         """Begin anew from the present places."""
         if not keep_weights:
             self._weight.fill(1.0)
+            self._heavies[0] = 0
         self._least[0] = np.inf
         self.counters[kernel.STALL] = 0
         self.counters[kernel.CURSOR] = 0
@@ -199,6 +211,10 @@ class Separation:
                 p.y,
                 task.size,
                 self._weight,
+                self._heavy,
+                self._heavies,
+                self._member,
+                self._members,
                 self._order,
                 self.best.at,
                 self.best.room,
