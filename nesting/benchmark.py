@@ -23,7 +23,7 @@ from .kernels import FloatArray
 from .mixed_instance import solve_mixed
 from .nofit import RegionStore
 from .overlap import Places, Task
-from .prepare import distinct_angles, drawing_place, prepare_shape
+from .prepare import aligning_turns, distinct_angles, drawing_place, prepare_shape
 from .rectangles.instance import pieces_of, solve_rectangles
 from .separate import Settings
 from .sheets import SheetSearch, Stop, scattered, shelved
@@ -38,7 +38,7 @@ TOLERANCE = 1e-7
 """Depth that counts as touching, relative to the sheet."""
 
 FREE_TURNS = 16
-"""Angles tried where an instance lets pieces turn freely."""
+"""Angles tried where an instance lets pieces turn freely: along the longest edges."""
 
 PUSHES = 6
 """Pushes onto contacts, where they are used."""
@@ -131,7 +131,7 @@ def _turns(instance: Instance, piece: dict[str, Any]) -> list[float]:
     turns = piece.get("rotations_deg", instance.get("rotations_deg"))
     if isinstance(turns, list):
         return [float(a) for a in turns]
-    return [360.0 * k / FREE_TURNS for k in range(FREE_TURNS)]
+    return aligning_turns(_rings(piece)[0], FREE_TURNS)
 
 
 def _rings(piece: dict[str, Any]) -> list[FloatArray]:

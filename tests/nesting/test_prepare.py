@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from drystone.nesting.prepare import (
     Shape,
+    aligning_turns,
     cos_sin,
     distinct_angles,
     drawing_place,
@@ -125,3 +126,16 @@ def test_room_walls_cover_all_but_the_usable_area() -> None:
     left = shapely.box(*room.rectangle).difference(walls)
     assert usable.buffer(1e-9).contains(left)
     assert left.area > 0.995 * usable.area
+
+
+def test_turns_lay_the_longest_edges_along_an_axis() -> None:
+    slanted = np.array([[0.0, 0.0], [8.0, 6.0], [5.0, 10.0], [-3.0, 4.0]])
+    turns = aligning_turns(slanted, 8)
+    assert len(turns) == 4  # all edges of a rectangle share their directions
+    for turn in turns:
+        low = turned([slanted], turn)[0].min(axis=0)
+        high = turned([slanted], turn)[0].max(axis=0)
+        assert sorted(high - low) == pytest.approx([5.0, 10.0])
+    triangle = np.array([[0.0, 0.0], [10.0, 1.0], [3.0, 5.0]])
+    assert len(aligning_turns(triangle, 12)) == 12
+    assert aligning_turns(triangle, 4) == aligning_turns(triangle, 12)[:4]
