@@ -43,6 +43,27 @@ SHEETS = (
 )
 """Common sheet sizes, mm: a rectangle of this size round everything is the sheet."""
 
+PAPERS = (
+    (210.0, 297.0),
+    (297.0, 420.0),
+    (420.0, 594.0),
+    (594.0, 841.0),
+    (841.0, 1189.0),
+)
+"""Paper sizes A4 to A0 (ISO 216), mm: such a rectangle round drawn parts is a frame."""
+
+BORDER = 40.0
+"""A second rectangle this near within a frame belongs to it, mm."""
+
+SPECK = 0.5
+"""Closed shapes smaller than this are noise, mm, ..."""
+
+SPECK_SHARE = 0.005
+"""... if they are smaller than this share of the largest shape."""
+
+THIN = 1.0
+"""A part thinner than this everywhere is a drawn line that was made a shape, mm."""
+
 _MOST_PAIRS = 5_000_000
 """So many pairs of a shape inside another are looked at, then reading stops."""
 
@@ -115,12 +136,13 @@ def classify(
     for detail, count in told.items():
         notes.add("layer-meaning", detail=detail, count=count)
     rings = _rings(wanted, notes, budget)
-    rings = _without_doubles(rings, notes)
+    rings = _without_specks(_without_doubles(rings, notes), notes)
     lines = [(c, m) for c, m in wanted if not c.closed]
     marks = [r for r in rings if r.meaning in _OPERATIONS]
     through = [r for r in rings if r.meaning not in _OPERATIONS]
     _nest(through, notes, budget)
     _take_out_frame(through, notes)
+    _take_out_paper(through, notes)
     small = _small_circles(through, drill_up_to)
     edge = _edges(through, small)
     guessed: Counter[str] = Counter()
@@ -129,6 +151,7 @@ def classify(
         if not is_edge:
             holes[through[i].inside[0]].append(through[i])
     bodies = [(r, holes[i]) for i, r in enumerate(through) if edge.get(i)]
+    _tell_thin(bodies, notes)
     deep = sum(bool(ring.inside) for ring, _ in bodies)
     notes.add("part-in-hole", count=deep)
     owners = _Owners(bodies)
@@ -299,6 +322,32 @@ def _without_doubles(rings: list[_Ring], notes: Notes) -> list[_Ring]:
     return kept
 
 
+def _without_specks(rings: list[_Ring], notes: Notes) -> list[_Ring]:
+    """Return the rings without noise, unless a layer or colour means it."""
+    sizes = [max(x1 - x0, y1 - y0) for x0, y0, x1, y1 in (r.loop.bounds for r in rings)]
+    least = min(SPECK, SPECK_SHARE * max(sizes, default=0.0))
+    kept = []
+    for ring, size in zip(rings, sizes, strict=True):
+        if size < least and ring.meaning is None:
+            notes.add("speck", ring.chain.entity, place=_centre(ring))
+        else:
+            kept.append(ring)
+    return kept
+
+
+def _tell_thin(bodies: Sequence[tuple[_Ring, list[_Ring]]], notes: Notes) -> None:
+    """Note parts that are as thin as a drawn line."""
+    for ring, holes in bodies:
+        loops = [ring.loop, *(hole.loop for hole in holes)]
+        area = loops[0].area - sum(loop.area for loop in loops[1:])
+        length = sum(loop.length for loop in loops)
+        width = 2.0 * area / length
+        if 0.0 < width < THIN and length > 40.0 * width:
+            notes.add(
+                "thin-part", ring.chain.entity, f"{width:.2g} mm wide", _centre(ring)
+            )
+
+
 def _same(a: _Ring, b: _Ring) -> bool:
     near = 0.02
     if any(
@@ -410,10 +459,70 @@ def _take_out_frame(rings: list[_Ring], notes: Notes) -> None:
         f"{height:.6g} x {width:.6g} mm",
         _centre(frame),
     )
-    gone = outermost[0]
-    del rings[gone]
+    _take_out(rings, {outermost[0]})
+
+
+def _take_out(rings: list[_Ring], gone: set[int]) -> None:
+    """Take rings out of the list, and out of what the others lie in."""
+    new = {
+        old: i for i, old in enumerate(j for j in range(len(rings)) if j not in gone)
+    }
+    rings[:] = [ring for i, ring in enumerate(rings) if i not in gone]
     for ring in rings:
-        ring.inside = [j - (j > gone) for j in ring.inside if j != gone]
+        ring.inside = [new[j] for j in ring.inside if j in new]
+
+
+def _is_rectangle(ring: _Ring) -> bool:
+    x0, y0, x1, y1 = ring.loop.bounds
+    return math.isclose(ring.loop.area, (x1 - x0) * (y1 - y0), rel_tol=1e-9)
+
+
+def _take_out_paper(rings: list[_Ring], notes: Notes) -> None:
+    """Take out a drawing frame: a paper size round everything, and its border.
+
+    A second rectangle within shows that it is one; what touches that along two
+    sides is the title block, and goes with it.
+    """
+    outermost = [i for i, r in enumerate(rings) if not r.inside]
+    if len(outermost) != 1 or rings[outermost[0]].meaning is Meaning.OUTSIDE:
+        return
+    frame = rings[outermost[0]]
+    x0, y0, x1, y1 = frame.loop.bounds
+    width, height = sorted((x1 - x0, y1 - y0))
+    paper = any(abs(width - w) <= 1.0 and abs(height - h) <= 1.0 for w, h in PAPERS)
+    if not paper or not _is_rectangle(frame):
+        return
+    borders = [
+        i
+        for i, r in enumerate(rings)
+        if r.inside == outermost
+        and _is_rectangle(r)
+        and all(
+            0.0 < abs(a - b) <= BORDER
+            for a, b in zip(r.loop.bounds, frame.loop.bounds, strict=True)
+        )
+    ]
+    if len(borders) != 1:
+        return
+    edge = rings[borders[0]].loop.bounds
+    block = {
+        i
+        for i, r in enumerate(rings)
+        if r.inside[:1] == borders
+        and sum(abs(a - b) <= 0.1 for a, b in zip(r.loop.bounds, edge, strict=True))
+        >= 2
+    }
+    within = {i for i, r in enumerate(rings) if not block.isdisjoint(r.inside)}
+    gone = {outermost[0], borders[0]} | block | within
+    if len(gone) == len(rings):
+        return  # with nothing drawn in it, it is a part with a window
+    notes.add(
+        "drawing-frame",
+        frame.chain.entity,
+        f"{height:.6g} x {width:.6g} mm",
+        _centre(frame),
+    )
+    _take_out(rings, gone)
 
 
 def _small_circles(rings: list[_Ring], drill_up_to: float) -> set[int]:

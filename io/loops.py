@@ -99,33 +99,53 @@ def _trimmed(
     """Return the chains with open ones cut where they cross, if that closes them.
 
     Where the drawing holds closed shapes too, lines may well cross for another
-    reason: then only ends that run on a little way are trimmed.
+    reason: then only ends that run on a little way are trimmed. Within a closed
+    shape, where lines may be meant as such, what is left must not branch either.
     """
     edges = [c for c in chains if kind(_stroke(c)) is None]
     loose = [c for c in edges if not c.closed]
     if not loose or sum(len(c.segments) for c in loose) > MOST:
         return chains
-    rings = [c for c in edges if c.closed]
-    polygons = _polygons(rings)
-    loose = _outside(loose, polygons)
-    if not loose:
-        return chains
+    polygons = _polygons([c for c in edges if c.closed])
+    outside = _outside(loose, polygons)
+    known = {id(c) for c in outside}
+    inside = [c for c in loose if id(c) not in known]
+    for some, within in ((outside, False), (inside, True)):
+        if some:
+            new = _cut(some, polygons, within, tolerance, notes, budget)
+            if new is not None:
+                gone = {id(c) for c in some}
+                chains = [*(c for c in chains if id(c) not in gone), *new]
+    return chains
+
+
+def _cut(
+    loose: list[Chain],
+    polygons: list[shapely.Geometry],
+    within: bool,
+    tolerance: float,
+    notes: Notes,
+    budget: Budget,
+) -> list[Chain] | None:
+    """Return open chains cut and joined anew; None if that closes nothing clear."""
     reached, short = _reaching([_stroke(c) for c in loose], tolerance)
     pieces, places = cut_at_crossings(reached, budget)
     if not places:
-        return chains
+        return None
     core, ends = _core(pieces)
     again = Notes(notes.file, KINDS)
     recut = chain(core, tolerance, again, budget)
     loops = [c for c in recut if c.closed]
     if not loops:
-        return chains
+        return None
     x0, y0, x1, y1 = bounds_of(s for c in loops for s in c.segments)
     most = max(OVERSHOOT, OVERSHOOT_SHARE * max(x1 - x0, y1 - y0))
     long = [end for end in ends if sum(s.length() for s in end.segments) > most]
-    if rings and (long or _cross(_polygons(loops), polygons)):
+    if within and (long or again.count("branch")):
+        return None
+    if polygons and not within and (long or _cross(_polygons(loops), polygons)):
         notes.add("lines-enclose", loops[0].entity, place=loops[0].segments[0].start)
-        return chains
+        return None
     for place in short:
         again.add("gap-closed", detail=f"up to {tolerance:.2g} mm", place=place)
     again.add("lines-crossed", count=places, place=loops[0].segments[0].start)
@@ -135,8 +155,7 @@ def _trimmed(
     rest = chain(long, tolerance, again, budget)
     notes.forget("gap-left")
     notes.take(again)
-    gone = {id(c) for c in loose}
-    return [c for c in (*chains, *recut, *rest) if id(c) not in gone]
+    return [*recut, *rest]
 
 
 def _core(pieces: Sequence[Stroke]) -> tuple[list[Stroke], list[Stroke]]:

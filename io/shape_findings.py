@@ -156,6 +156,23 @@ KINDS: dict[str, Kind] = {
         "shapes that lie in the hole of another part, read as parts: {n}",
         "put them on a layer called INSIDE if they are cut away",
     ),
+    "drawing-frame": Kind(
+        _W,
+        "a frame of the size of a paper, with its border and title block, was left "
+        "out: {detail}",
+        "put it on a layer called OUTSIDE if it is a part",
+    ),
+    "speck": Kind(
+        _W,
+        "closed shapes far too small to cut, left out: {n}",
+        "say what they are by their layer if they matter",
+    ),
+    "thin-part": Kind(
+        _W,
+        "parts as thin as a drawn line: {n} ({detail})",
+        "if lines were turned into shapes, undo that in the drawing program, or both "
+        "edges of the line become cuts",
+    ),
     "sheet-frame": Kind(
         _W,
         "a plain rectangle round everything was taken as the sheet, not as a part: "

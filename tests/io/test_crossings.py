@@ -308,3 +308,15 @@ def test_a_tangle_of_very_many_lines_is_left_in_time(tmp_path: Path) -> None:
     ]
     pieces, count = cut_at_crossings(strokes(*tangle), Budget("a"))
     assert count == 0 and len(pieces) == 600
+
+
+def test_a_window_in_a_plate_whose_lines_run_on_is_a_hole(tmp_path: Path) -> None:
+    def fill(msp: Any) -> None:
+        msp.add_lwpolyline([(-50, -50), (150, -50), (150, 110), (-50, 110)], close=True)
+        careless(msp)
+
+    read = drawn(tmp_path / "a.dxf", fill)
+    (part,) = read.parts
+    (hole,) = part.outline.holes
+    assert (hole.area, part.marks) == (pytest.approx(6000), ())
+    assert count_of(read) == {"lines-crossed": 8, "overshoot": 8}

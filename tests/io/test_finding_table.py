@@ -16,7 +16,7 @@ SOURCES = [
     if path.name not in TABLES
 ]
 CODE = re.compile(
-    r"[a-z0-9]+(-[a-z0-9]+)+|dust|branch|spur|colours|overshoot|unreadable"
+    r"[a-z0-9]+(-[a-z0-9]+)+|dust|branch|spur|speck|colours|overshoot|unreadable"
 )
 
 

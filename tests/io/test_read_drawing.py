@@ -390,3 +390,64 @@ def test_an_svg_without_a_part_says_what_is_in_it(
     )
     with pytest.raises(InputError, match=said):
         read_drawing(path)
+
+
+def test_a_drawing_frame_with_its_title_block_is_no_part(
+    look: Callable[..., ReadDrawing],
+) -> None:
+    def fill(msp: Any) -> None:
+        box(msp, 0, 0, 420, 297)
+        box(msp, 20, 10, 390, 277)
+        for x in (40, 220):
+            box(msp, x, 100, 120, 80)
+            msp.add_circle((x + 60, 140), 10)
+        box(msp, 230, 10, 180, 40)
+        box(msp, 235, 15, 20, 10)
+
+    read = look(fill)
+    assert [(p.outline.size, len(p.outline.holes)) for p in read.parts] == [
+        ((120, 80), 1),
+        ((120, 80), 1),
+    ]
+    assert codes(read) == {"drawing-frame": 1}
+
+
+def test_a_picture_frame_of_a_papers_size_is_a_part(
+    look: Callable[..., ReadDrawing],
+) -> None:
+    def fill(msp: Any) -> None:
+        box(msp, 0, 0, 210, 297)
+        box(msp, 30, 30, 150, 237)
+
+    (part,) = look(fill).parts
+    assert len(part.outline.holes) == 1
+
+
+def test_specks_beside_a_sheet_are_left_out(look: Callable[..., ReadDrawing]) -> None:
+    def fill(msp: Any) -> None:
+        box(msp, 0, 0, 1200, 800)
+        box(msp, 300, 300, 0.3, 0.3)
+        box(msp, -50, 300, 0.4, 0.3)
+        msp.add_circle((100, 100), 0.1)
+        msp.add_circle((200, 100), 1.5)
+
+    read = look(fill)
+    (part,) = read.parts
+    assert (len(part.outline.holes), len(part.marks)) == (0, 1)
+    assert codes(read)["speck"] == 3
+    # In a drawing of small things they are no specks: its unit is another one.
+    small = look(lambda msp: box(msp, 0, 0, 0.4, 0.3))
+    assert len(small.parts) == 1
+
+
+def test_lines_that_became_thin_shapes_are_told(
+    look: Callable[..., ReadDrawing],
+) -> None:
+    def fill(msp: Any) -> None:
+        box(msp, 0, 0, 120, 80)
+        box(msp, 0.3, 0.3, 119.4, 79.4)
+        box(msp, 200, 0, 150, 0.2)
+        box(msp, 400, 0, 150, 3)  # a thin strip is a part
+
+    read = look(fill)
+    assert codes(read)["thin-part"] == 2
