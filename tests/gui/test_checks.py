@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from PySide6.QtCore import QPoint, Qt
-from PySide6.QtGui import QColor, QGuiApplication, QImage, QPalette
+from PySide6.QtGui import QAction, QColor, QGuiApplication, QImage, QPalette
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import (
     QAbstractButton,
@@ -308,3 +308,14 @@ def test_no_word_is_smaller_than_nine_points(window: MainWindow) -> None:
         if 0.0 < w.font().pointSizeF() < 9.0
     }
     assert small == set()
+
+
+def test_no_key_means_two_things(window: MainWindow) -> None:
+    """Qt does nothing at all when two actions want the same key."""
+    keys: dict[str, str] = {}
+    for action in window.findChildren(QAction):
+        for shortcut in action.shortcuts():
+            key = shortcut.toString()
+            assert key not in keys, (key, keys.get(key), action.text())
+            keys[key] = action.text()
+    assert "F1" in keys and "Ctrl+K" in keys
