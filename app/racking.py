@@ -13,7 +13,6 @@ from ..nesting.model.errors import InputError
 from ..nesting.model.job import Job
 from ..nesting.model.motion import Motion
 from ..nesting.model.outline import Outline
-from ..nesting.shop.leftovers import leftovers
 
 
 def outline_from_drawing(path: Path) -> Outline:
@@ -39,6 +38,9 @@ def _at_corner(outline: Outline) -> Outline:
 
 def leftover_boards(job: Job) -> tuple[RackBoard, ...]:
     """Return the leftovers of a layout that are worth keeping, blank by blank."""
+    # It measures as the engine does, and the engine is heavy to load.
+    from ..nesting.shop.leftovers import leftovers
+
     keep = []
     for index in range(len(job.layout.blanks)):
         stock = job.stock_of(index)
