@@ -101,7 +101,8 @@ def test_shift_leaves_the_other_axis_alone() -> None:
 
 def test_far_things_are_not_lined_up_with() -> None:
     a = aligner(planter_job(), ("side", 3))
-    wish, found = a.snap((199.0, 250.0), 3.0)
+    wish, found = a.snap((-139.0, 260.0), 3.0)  # 1 mm off side 2, 200 mm above it
+    assert wish[0] == -139.0
     assert "Side" not in " ".join(g.text for g in a.guides(found, wish))
 
 

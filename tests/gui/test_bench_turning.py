@@ -229,3 +229,21 @@ def test_two_conditions_meet_where_their_edges_cross() -> None:
 def test_opposite_conditions_cannot_be_met() -> None:
     assert least_push(np.array([[1.0, 0.0], [-1.0, 0.0]]), np.array([1.0, 1.0])) is None
     assert least_push(np.array([[1.0, 0.0]]), np.array([-1.0])) == pytest.approx([0, 0])
+
+
+def test_turned_on_it_comes_back_as_near_as_it_can() -> None:
+    """At 60° the panel is narrower than at 31°: it need not stay so far aside."""
+    job = planter_job()
+    moved = tuple(
+        replace(p, x=p.x - 32) if (p.part_id, p.copy) == ("side", 2) else p
+        for p in job.layout.placements
+    )
+    job = replace(job, layout=replace(job.layout, placements=moved))
+    t = turner(job, ("side", 2))
+    far = t.turn(31)
+    assert far.x > 5 and not far.held
+    near = t.turn(60)
+    assert not near.held and 0.5 < near.x < 2.0
+    (p,) = t.placed()
+    one = next(q for q in moved if (q.part_id, q.copy) == ("side", 1))
+    assert distance(job, p, one) == pytest.approx(GAP, abs=1e-3)
