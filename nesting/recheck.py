@@ -291,8 +291,10 @@ class _Recheck:
     def _arcs(self, name: str, entry: Stock) -> list[_Arc]:
         part, body = self.parts[name], self.bodies[name]
         centred = _about_centre(body)
-        forms = _forms(part, centred)
+        forms = _forms(part, _thinned(centred))
         turns = part.turn.turns(entry.grain)
+        if all(loop.is_circle for loop in part.outline.loops) and _is_ring(centred):
+            turns = (0.0,)  # circles round one centre look the same at every turn
         if turns is not None:
             return [(form, turn, 0.0) for form in forms for turn in turns]
         step = 180.0 / ARCS
@@ -327,7 +329,7 @@ class _Recheck:
 
         proof = self.proof
         rows = [row for row in proof.stock if row.area > 0.0]
-        if not rows:
+        if not rows or not proof.needs:
             return proof.count == 0 and proof.cost == 0.0
         wants = []
         for need in proof.needs:
@@ -385,6 +387,14 @@ def _about_centre(body: shapely.Polygon) -> shapely.Polygon:
     return shapely.affinity.translate(body, -centre.x, -centre.y)
 
 
+def _is_ring(form: shapely.Polygon) -> bool:
+    """Whether every edge of a form runs round (0, 0) at one distance."""
+    return all(
+        np.ptp(np.hypot(*shapely.get_coordinates(ring).T)) < 1e-6
+        for ring in (form.exterior, *form.interiors)
+    )
+
+
 def _reach(form: shapely.Polygon) -> float:
     points = shapely.get_coordinates(form)
     return float(np.sqrt((points**2).sum(axis=1).max()))
@@ -409,10 +419,18 @@ def _common(form: shapely.Polygon, turn: float, half: float) -> shapely.Polygon:
 
 
 def _thinned(form: shapely.Polygon) -> shapely.Polygon:
-    """Return a polygon inside a form with fewer corners."""
-    step = 1e-3 * _reach(form)
-    fewer = form.buffer(-step, quad_segs=4).simplify(step)
-    return fewer if fewer.is_valid and form.covers(fewer) else form
+    """Return a polygon inside a form with some sixty corners at most, if there is one.
+
+    Sums of triangles grow with the square of their number.
+    """
+    for share in (3e-4, 1e-3, 3e-3):
+        if shapely.get_num_coordinates(form) <= 64:
+            break
+        step = share * _reach(form)
+        fewer = form.buffer(-step, quad_segs=4).simplify(step)
+        if fewer.geom_type == "Polygon" and fewer.is_valid and form.covers(fewer):
+            form = fewer
+    return form
 
 
 def _sums(one: shapely.Polygon, two: shapely.Polygon) -> shapely.Polygon:

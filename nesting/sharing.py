@@ -104,7 +104,7 @@ class Guest:
         """Return the turns allowed on a kind of stock."""
         turns = self.part.turn.turns(stock.grain)
         faces = (False, True) if self.part.flip else (False,)
-        if self.part.outline.outer.is_circle and not len(self.polygon.interiors):
+        if is_round(self.part.outline):
             return [Pose(0.0, 0.0, False)]
         if turns is None:
             middles = np.arange(0.0, 360.0, ARC)
@@ -174,6 +174,15 @@ def largest(region: shapely.Polygon | shapely.MultiPolygon) -> shapely.Polygon:
     if not len(pieces):
         return shapely.Polygon()
     return pieces[int(np.argmax(shapely.area(pieces)))]
+
+
+def is_round(outline: Outline) -> bool:
+    """Whether an outline looks the same at every turn: circles round one centre."""
+    if not all(loop.is_circle for loop in outline.loops):
+        return False
+    boxes = np.array([loop.bounds for loop in outline.loops])
+    centres = boxes[:, :2] + boxes[:, 2:]
+    return bool(np.ptp(centres, axis=0).max() <= 1e-9 * np.ptp(boxes))
 
 
 def is_box(polygon: shapely.Polygon) -> bool:

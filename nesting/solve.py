@@ -411,7 +411,6 @@ def solve(
     search.collect_stats = collect_stats
     _check_locked(job)
     search.stopped()  # starts the clock
-    search.bound = bound(job, pairs=False)
     if initial is not None and not _usable(job, initial):
         initial = None
     try:
@@ -423,6 +422,8 @@ def solve(
     _begin(search, builders, params.plans[0], initial)
     if search.layout is None:
         raise _refusal(search.refused[0])
+    if search.reason is not StopReason.CANCELLED:
+        search.bound = bound(job, pairs=False)
     try:
         search.poll()
         search.impatient = True

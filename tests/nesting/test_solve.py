@@ -7,8 +7,10 @@ import time
 from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
+from drystone.nesting.improve import improve
 from drystone.nesting.model.errors import InputError
 from drystone.nesting.model.job import Cutting, Job, Objective
 from drystone.nesting.model.outline import Loop, Outline
@@ -21,14 +23,17 @@ from drystone.nesting.model.placement import (
 )
 from drystone.nesting.model.rules import Grain, TurnRule
 from drystone.nesting.model.stock import KeepOut, Stock
-from drystone.nesting.result import Record, Result
-from drystone.nesting.solve import Params, Search, solve
+from drystone.nesting.recheck import recheck_all
+from drystone.nesting.result import PASS_COLUMNS, Record, Result
+from drystone.nesting.rooms import arrangement_of, problems, to_layout
+from drystone.nesting.solve import PLANS, Params, Search, solve
 from drystone.nesting.stop import (
     AnyOf,
     BoundMet,
     Cancelled,
     MaxPasses,
     MaxTime,
+    Progress,
     StopReason,
 )
 from drystone.nesting.verify import verify
@@ -107,6 +112,12 @@ def test_statistics_are_kept_when_asked_for() -> None:
     assert [record.passes for record in result.statistics] == [1, 2, 3, 4, 5, 6]
     ranks = [record.measures.rank(job.objective) for record in result.statistics]
     assert ranks == sorted(ranks, reverse=True)
+    assert all(record.offered >= record.better for record in result.statistics)
+    assert all(record.phase == "construct" for record in result.statistics)
+    assert list(result.statistics[0].as_row()) == list(PASS_COLUMNS)
+    params = Params(plans=PLANS[:1], shaken=0, improve=lambda search: search.tick())
+    improved = run(job, 6, collect_stats=True, params=params)
+    assert improved.statistics[-1].phase == "improve"
     assert run(job, 6).statistics == ()
 
 
@@ -130,6 +141,42 @@ def test_cancelling_is_heard_within_fifty_milliseconds() -> None:
     assert late < 0.5, late
 
 
+@pytest.mark.parametrize("after", [0.05, 0.4, 1.2])
+def test_a_large_order_is_cancelled_without_much_work(after: float) -> None:
+    """Measured as work done after the word, since the machine may be busy."""
+    job = large_order()
+    event = threading.Event()
+    asked: list[float] = []
+
+    def cancel() -> None:
+        asked.append(time.process_time())
+        event.set()
+
+    def stop(progress: Progress) -> bool:
+        # The word comes at the same point of the work on any machine.
+        if not asked and time.process_time() - start > after:
+            cancel()
+        return event.is_set()
+
+    start = time.process_time()
+    result = solve(job, Cancelled(lambda: stop(Progress())))
+    late = time.process_time() - asked[0]
+    assert result.reason is StopReason.CANCELLED
+    assert result.report.ok
+    assert verify(job, result.layout).ok
+    assert late < 0.12, late
+
+
+def large_order() -> Job:
+    """Return a thousand copies of ten shapes."""
+    parts = []
+    for k in range(10):
+        a, b = 40.0 + 7 * k, 30.0 + 5 * k
+        ell = [(0, 0), (a, 0), (a, b / 3), (a / 3, b / 3), (a / 3, b), (0, b)]
+        parts.append(Part(f"l{k}", f"l{k}", Outline(Loop.polygon(ell)), quantity=100))
+    return job_of(parts, sheet(1525, 1525))
+
+
 def test_no_time_at_all_gives_an_honest_layout() -> None:
     job = job_of([rectangle("a", 200, 100, 3)])
     result = solve(job, MaxTime(0.0))
@@ -151,6 +198,31 @@ def test_an_empty_order() -> None:
     result = run(job_of([]))
     assert result.layout == Layout()
     assert result.measures.sheets == 0
+
+
+def test_rings_with_parts_inside_are_proven_fewest() -> None:
+    """Twelve rings that lie alone on a sheet, and sixty parts that fit inside them."""
+    ring = Outline(Loop.circle(240, 240, 238), (Loop.circle(240, 240, 190),))
+    parts = [
+        Part("ring", "ring", ring, quantity=12),
+        rectangle("small", 80, 80, 60),
+    ]
+    job = job_of(parts, sheet(500, 500))
+    result = solve(
+        job, AnyOf(BoundMet(), MaxPasses(200)), params=Params(improve=improve)
+    )
+    assert result.complete
+    assert result.reason is StopReason.BOUND
+    assert result.proven
+    assert (result.measures.sheets, result.bound.sheets) == (12, 12)
+    assert recheck_all(result.bound, job)
+    # Beside a ring there is no room for them: all sixty lie inside.
+    rings = {p.blank: p for p in result.layout.placements if p.part_id == "ring"}
+    for placement in result.layout.placements:
+        if placement.part_id == "small":
+            host = rings[placement.blank].motion.point((240.0, 240.0))
+            corners = placement.motion.points(parts[1].outline.flatten(1.0).outer)
+            assert np.hypot(*(corners - host).T).max() <= 190.0
 
 
 # ------------------------------------------------------------------- reasons
@@ -364,11 +436,78 @@ def test_an_outline_that_crosses_itself_is_named() -> None:
 # ------------------------------------------------------------------- seams
 
 
+def kites() -> Job:
+    kite = Outline(Loop.polygon([(0, 0), (90, 40), (180, 0), (95, 150)]))
+    part = Part("kite", "kite", kite, quantity=18, turn=TurnRule.parse("180"))
+    return job_of([part, rectangle("bar", 230, 40, 9)], sheet(600, 500))
+
+
 def test_a_layout_given_to_begin_with_is_never_made_worse() -> None:
-    job = job_of([rectangle("a", 230, 110, 15), rectangle("b", 95, 70, 30)])
+    job = kites()
     good = run(job, 20)
     again = run(job, 0, initial=good.layout)
     assert again.measures.rank(job.objective) <= good.measures.rank(job.objective)
+    assert again.history[0].measures == good.measures  # it is handed out first
+
+
+def test_a_given_layout_is_what_the_improver_begins_from() -> None:
+    job = kites()
+    good = run(job, 20).layout
+    moved = replace(good, placements=good.placements[::-1])
+    seen: list[Layout] = []
+
+    def look(search: Search) -> None:
+        assert search.layout is not None
+        seen.append(search.layout)
+        (state,) = search.best
+        again = to_layout([(search.problems[0], state)])
+        places = {(p.part_id, round(p.x, 6), round(p.y, 6)) for p in good.placements}
+        assert {
+            (p.part_id, round(p.x, 6), round(p.y, 6)) for p in again.placements
+        } == places
+
+    params = Params(plans=PLANS[:1], shaken=0, improve=look)
+    run(job, 9, initial=moved, params=params)
+    assert len(seen) == 1
+
+
+def test_a_layout_laid_by_hand_at_odd_turns_is_taken_over() -> None:
+    job = job_of([rectangle("a", 200, 90, 3, turn=TurnRule())])
+    hand = Layout(
+        (Blank("s"),),
+        (
+            Placement("a", 1, 0, 60.0, 20.0, 17.5),
+            Placement("a", 2, 0, 700.0, 500.0, 197.5),
+            Placement("a", 3, 0, 200.0, 300.0, 45.0),
+        ),
+    )
+    assert verify(job, hand).ok
+    (problem,) = problems(job, also=hand)
+    state = arrangement_of(problem, hand)
+    assert state is not None
+    back = to_layout([(problem, state)])
+    assert verify(job, back).ok
+    for one, two in zip(hand.placements, back.placements, strict=True):
+        # What looks the same turned by a half may come back so.
+        corners = [(0.0, 0.0), (200.0, 0.0), (200.0, 90.0), (0.0, 90.0)]
+        left = sorted(np.round([one.motion.point(c) for c in corners], 6).tolist())
+        right = sorted(np.round([two.motion.point(c) for c in corners], 6).tolist())
+        assert left == right
+    result = run(job, 3, initial=hand)
+    first = result.history[0].measures
+    assert result.measures.rank(job.objective) <= first.rank(job.objective)
+
+
+def test_a_given_layout_out_of_order_is_passed_over() -> None:
+    job = job_of([rectangle("a", 200, 100, 2)])
+    clash = Layout(
+        (Blank("s"),),
+        (Placement("a", 1, 0, 50, 50), Placement("a", 2, 0, 60, 50)),
+    )
+    unknown = Layout((Blank("s"),), (Placement("b", 1, 0, 50, 50),))
+    for bad in (clash, unknown):
+        result = run(job, 2, initial=bad)
+        assert result.complete
 
 
 def test_the_improver_is_called_and_a_bad_offer_is_not_handed_out() -> None:
