@@ -305,6 +305,22 @@ def lay(
 
 
 @jit
+def lay_all(
+    goods: Goods,
+    bins: Bins,
+    state: State,
+    at: LongArray,
+    x: LongArray,
+    y: LongArray,
+    turned: ByteArray,
+) -> None:
+    """Lay every copy down on its bin; those at bin -1 are left as they are."""
+    for i in range(len(at)):
+        if at[i] >= 0:
+            lay(goods, bins, state, at[i], i, x[i], y[i], turned[i])
+
+
+@jit
 def renew(goods: Goods, bins: Bins, state: State, b: int) -> None:
     """Work the free rectangles of a bin out anew from what lies on it."""
     many = bins.laid[b]

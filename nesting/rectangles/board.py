@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import cached_property
 from typing import Protocol
 
 import numpy as np
@@ -93,7 +94,6 @@ class RectangleBoard:
             for kind, entry in search.best[index].left.items()
             if entry[1] is not Reason.STOCK_USED_UP
         }
-        self._least = _least(order)
         self._turn = 0
         self._tries = 0
         self._pressing: Packing | None = None
@@ -116,6 +116,11 @@ class RectangleBoard:
             self._cheaper()
             return True
         return self._press() or cheaper
+
+    @cached_property
+    def _least(self) -> float:
+        """A cost that no packing of rectangles beats."""
+        return _least(self._order)
 
     def _adopt(self) -> None:
         """Go on from the search's best layout where it is better than one's own."""

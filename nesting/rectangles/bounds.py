@@ -25,8 +25,11 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 
 from ..kernels_rectangles import TURNED, UPRIGHT, ByteArray, FloatArray, LongArray
 
-MOST_SCALES = 160
-"""Scales tried on an axis."""
+MOST_SCALES, MOST_WITH_KINDS = 160, 64
+"""Thresholds of each family tried on an axis; the latter for several kinds of bin."""
+
+MOST_PRODUCTS = 20_000_000
+"""Scaled areas worked out at most: some 50 ms."""
 
 ROUNDING = 1e-9
 
@@ -84,7 +87,9 @@ class Scale:
         return float(np.searchsorted(held, self.side, side="right") - 1)
 
 
-def scales(lengths: Sequence[int], side: int, by_data: bool) -> list[Scale]:
+def scales(
+    lengths: Sequence[int], side: int, by_data: bool, most: int = MOST_SCALES
+) -> list[Scale]:
     """Return the scales worth trying for some lengths on a side.
 
     Parameters
@@ -92,6 +97,8 @@ def scales(lengths: Sequence[int], side: int, by_data: bool) -> list[Scale]:
     by_data : bool
         Whether to use the family that depends on all lengths along the axis; it holds
         only if they are known, that is if no copy may be turned.
+    most : int
+        Thresholds of each family.
     """
     values = sorted({int(v) for v in lengths if 0 < v <= side})
     half = [v for v in values if 2 * v <= side]
@@ -102,19 +109,20 @@ def scales(lengths: Sequence[int], side: int, by_data: bool) -> list[Scale]:
     else:
         steps |= {side // j + 1 for j in range(2, 12)}
     found = [Scale(0, 0, side)]
-    found += [Scale(0, k, side) for k in _thinned(sorted(steps))]
-    found += [Scale(2, k, side) for k in _thinned(sorted(steps)) if 2 * k <= side]
+    chosen = _thinned(sorted(steps), most)
+    found += [Scale(0, k, side) for k in chosen]
+    found += [Scale(2, k, side) for k in chosen if 2 * k <= side]
     if by_data:
-        for k in _thinned(half):
+        for k in _thinned(half, most):
             middling = tuple(sorted(v for v in lengths if k <= v and 2 * v <= side))
             found.append(Scale(1, k, side, middling))
     return [scale for scale in found if scale.whole > 0.0]
 
 
-def _thinned(values: list[int]) -> list[int]:
-    if len(values) <= MOST_SCALES:
+def _thinned(values: list[int], most: int) -> list[int]:
+    if len(values) <= most:
         return values
-    pick = np.linspace(0, len(values) - 1, MOST_SCALES).round().astype(int)
+    pick = np.linspace(0, len(values) - 1, most).round().astype(int)
     return [values[k] for k in sorted(set(pick.tolist()))]
 
 
@@ -180,14 +188,21 @@ def least_bins(sizes: LongArray, may: LongArray, width: int, height: int) -> Sca
     rows = [sizes[:, 0].tolist(), sizes[:, 1].tolist()]
     if can_turn:
         rows = [rows[0] + rows[1]] * 2
-    across = scales(rows[0], width, not can_turn)
-    along = scales(rows[1], height, not can_turn)
+    most = _most_scales(sizes, MOST_SCALES)
+    across = scales(rows[0], width, not can_turn, most)
+    along = scales(rows[1], height, not can_turn, most)
     if not len(sizes):
         return ScaleProof(across[0], along[0], 0)
     share = _shares(sizes, may, across, along)
     i, j = np.unravel_index(int(np.argmax(share)), share.shape)
     best = across[int(i)], along[int(j)]
     return ScaleProof(*best, scaled_count(sizes, may, *best))
+
+
+def _most_scales(sizes: LongArray, most: int) -> int:
+    """Return how many thresholds a family may have, so that it does not take long."""
+    types = max(len(np.unique(sizes, axis=0)), 1)
+    return min(most, max(math.isqrt(MOST_PRODUCTS // types) // 3, 8))
 
 
 def _shares(
@@ -247,8 +262,9 @@ def least_cost(
     rows = [sizes[:, 0].tolist(), sizes[:, 1].tolist()]
     if can_turn:
         rows = [rows[0] + rows[1]] * 2
-    across = scales(rows[0], max(row[0] for row in bins), by_data=False)
-    along = scales(rows[1], max(row[1] for row in bins), by_data=False)
+    most = _most_scales(sizes, MOST_WITH_KINDS)
+    across = scales(rows[0], max(row[0] for row in bins), False, most)
+    along = scales(rows[1], max(row[1] for row in bins), False, most)
     widths = np.array([row[0] for row in bins], dtype=np.int64)
     heights = np.array([row[1] for row in bins], dtype=np.int64)
     room_x = np.array([s(widths) / s.whole for s in across])

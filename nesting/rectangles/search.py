@@ -152,19 +152,17 @@ class BinSearch:
         for b, kind in enumerate(self.fixed):
             kernel.empty_bin(goods, bins, b, kind)
         free = len(self.fixed)
-        out = [*np.flatnonzero(packing.bin < 0).tolist()]
+        places = np.full(len(packing.kinds) + 1, -1, dtype=np.int64)
         for b, kind in enumerate(packing.kinds):
-            mine = np.flatnonzero(packing.bin == b).tolist()
             if b in loose:
-                out += mine
                 continue
-            at = self.fixed.index(kind) if kind in self.fixed else free
-            if at == free:
-                kernel.empty_bin(goods, bins, at, kind)
+            places[b] = self.fixed.index(kind) if kind in self.fixed else free
+            if places[b] == free:
+                kernel.empty_bin(goods, bins, free, kind)
                 free += 1
-            for i in mine:
-                x, y = int(packing.x[i]), int(packing.y[i])
-                kernel.lay(goods, bins, state, at, i, x, y, int(packing.turned[i]))
+        at = places[packing.bin]  # the last place is for what is in no bin
+        kernel.lay_all(goods, bins, state, at, packing.x, packing.y, packing.turned)
+        out = np.flatnonzero(at < 0)
         state.loose[: len(out)] = out
         state.loose[n] = len(out)
         self._take(bins, state)
