@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import gc
 import logging
+from collections.abc import Iterator
+from contextlib import contextmanager
 from io import BytesIO, TextIOWrapper
 from pathlib import Path
 from typing import Any
@@ -35,9 +38,25 @@ def load_dxf(path: Path, notes: Notes, budget: Budget) -> Any:
     InputError
         If nothing in it can be read, or its blocks would expand beyond a limit.
     """
-    document = _opened(path, notes, budget)
-    expect_blocks(document, budget)
+    with _collector_paused():
+        document = _opened(path, notes, budget)
+        expect_blocks(document, budget)
     return document
+
+
+@contextmanager
+def _collector_paused() -> Iterator[None]:
+    """Keep Python from looking for rubbish again and again while a document grows.
+
+    The library makes objects by the million and drops hardly any.
+    """
+    running = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if running:
+            gc.enable()
 
 
 def _opened(path: Path, notes: Notes, budget: Budget) -> Any:

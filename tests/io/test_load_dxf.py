@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import gc
 from pathlib import Path
 
 import pytest
@@ -80,3 +81,21 @@ def test_a_file_that_stops_in_the_middle_keeps_its_encoding(tmp_path: Path) -> N
         drawing = read_dxf(path, Budget(str(path)))
         assert [stroke.layer for stroke in drawing.strokes] == ["Säge", "Säge"]
         assert [finding.code for finding in drawing.findings] == ["dxf-cut-short"]
+
+
+def test_the_collector_rests_while_the_library_loads_and_no_longer(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    seen: list[bool] = []
+
+    def broken(*_: object) -> None:
+        seen.append(gc.isenabled())
+        raise ValueError("not this one")
+
+    path = tmp_path / "a.dxf"
+    path.write_bytes(b"0\nSECTION\n2\nENTITIES\nx\nFOO\n0\nENDSEC\n0\nEOF\n")
+    monkeypatch.setattr(load_dxf, "readfile", broken)
+    with pytest.raises(InputError):
+        read_dxf(path, Budget(str(path)))
+    assert seen == [False]
+    assert gc.isenabled()
