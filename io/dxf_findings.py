@@ -27,10 +27,10 @@ KINDS: dict[str, Kind] = {
         "turn text into outlines in the drawing program to engrave it",
     ),
     "dxf-dimension": Kind(_I, "dimensions and leaders, left out: {n}"),
-    "dxf-fill": Kind(_I, "filled areas, left out: {n} ({detail})"),
+    "dxf-fill": Kind(_I, "filled areas over drawn shapes, left out: {n} ({detail})"),
     "dxf-fill-read": Kind(
         _W,
-        "nothing but filled areas is drawn, so their edges were read: {n}",
+        "filled areas without a drawn edge, of which the edges were read: {n}",
         "check the outlines",
     ),
     "dxf-3d": Kind(

@@ -10,6 +10,7 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
+import shapely
 from ezdxf import colors
 from ezdxf.lldxf.const import DXFError
 from ezdxf.math import OCS, Matrix44, Vec3, fit_points_to_cad_cv
@@ -17,6 +18,7 @@ from ezdxf.math import OCS, Matrix44, Vec3, fit_points_to_cad_cv
 from ..nesting.model.curve import Arc, Cubic, Line, Segment
 from ..nesting.model.errors import InputError
 from ..nesting.model.motion import Point
+from ..nesting.model.outline import bounds_of
 from .affine import Affine
 from .bezier import (
     TOLERANCE,
@@ -156,12 +158,8 @@ class _Reader:
     def read(self) -> list[Stroke]:
         """Return the strokes of the drawing itself, or of a print layout."""
         self._walk(self._document.modelspace(), _Place())
-        if not self._strokes and self._fills:
+        if self._fills:
             self._read_fills()
-        else:
-            for entity, _, _ in self._fills:
-                code, word = LEFT_OUT[entity.dxftype()]
-                self._notes.add(code, detail=word)
         papers = self._papers()
         on_paper = {i: sum(_drawn(e) for e in p) for i, p in enumerate(papers)}
         count = sum(on_paper.values())
@@ -556,12 +554,29 @@ class _Reader:
             ]
         self._keep(entity, layer, place, segments, closed)
 
-    # --- filled areas, when nothing else is drawn ---
+    # --- filled areas, where nothing else is drawn ---
 
     def _read_fills(self) -> None:
+        """Read the edges of filled areas that lie apart from everything drawn.
+
+        Those on or beside drawn shapes repeat their edges or shade them; filled
+        faces are arrow heads then.
+        """
+        drawn = [bounds_of(stroke.segments) for stroke in self._strokes]
+        tree = shapely.STRtree([shapely.box(*box) for box in drawn])
         for entity, place, layer in self._fills:
+            before = len(self._strokes)
             try:
                 count = self._fill(entity, layer, place)
+                read = self._strokes[before:]
+                if drawn and read:
+                    box = bounds_of(s for stroke in read for s in stroke.segments)
+                    arrow = entity.dxftype() in ("SOLID", "TRACE")
+                    if arrow or len(tree.query(shapely.box(*box))):
+                        del self._strokes[before:]
+                        code, word = LEFT_OUT[entity.dxftype()]
+                        self._notes.add(code, detail=word)
+                        continue
             except InputError:
                 raise
             except (
@@ -572,6 +587,7 @@ class _Reader:
                 TypeError,
                 ValueError,
             ):
+                del self._strokes[before:]
                 self._notes.add("dxf-bad-entity", _label(entity, layer), "fill")
             else:
                 self._notes.add("dxf-fill-read", count=count)

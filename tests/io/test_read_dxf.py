@@ -462,3 +462,21 @@ def test_a_flat_arc_is_kept_though_its_middle_is_far_out(
     assert segment.start == pytest.approx(
         (-reach, reach * reach / radius / 2), abs=1e-4
     )
+
+
+def test_a_filled_area_apart_from_all_lines_is_read(tmp_path: Path) -> None:
+    doc = filemanagement.new()
+    doc.header["$INSUNITS"] = 4
+    msp = doc.modelspace()
+    msp.add_lwpolyline([(0, 0), (100, 0), (100, 50), (0, 50)], close=True)
+    for x in (10, 200):  # one shades a part of the plate, one is drawn in no other way
+        hatch = msp.add_hatch()
+        hatch.paths.add_polyline_path([(x, 0), (x + 80, 0), (x + 80, 60), (x, 60)])
+    msp.add_solid([(400, 0), (404, 1), (404, -1)])  # the head of an arrow
+    doc.saveas(tmp_path / "a.dxf")
+    drawing = read_dxf(tmp_path / "a.dxf", Budget("a"))
+    assert len(drawing.strokes) == 2
+    assert {f.code: f.count for f in drawing.findings} == {
+        "dxf-fill": 2,
+        "dxf-fill-read": 1,
+    }
