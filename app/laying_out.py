@@ -23,7 +23,13 @@ from ..nesting.stop import (
     Stop,
 )
 from .progress import Bar
-from .quoting import break_downs, on_blanks, on_fewest_sheets, whole_sheets_bound
+from .quoting import (
+    break_downs,
+    on_blanks,
+    on_fewest_sheets,
+    seconds_for,
+    whole_sheets_bound,
+)
 from .verdict import Verdict, copies_in_holes, make_verdict, proof_in_words
 
 COMPARISON_SHARE = 0.3
@@ -161,7 +167,7 @@ def lay_out_on_bed(
             return lay_out(
                 on_blanks(job, blanks),
                 bar,
-                seconds=seconds / len(choices),
+                seconds=seconds_for(blanks, seconds, choices),
                 passes=passes,
                 seed=seed,
                 workers=workers,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
@@ -201,7 +201,7 @@ def make_quote(
         def lay(blanks: tuple[SawnStock, ...]) -> Job:
             asked = on_blanks(job, blanks)
             # A quote on half a layout would be worth nothing.
-            rule: Stop = OnceComplete(MaxTime(seconds / len(choices)))
+            rule: Stop = OnceComplete(MaxTime(seconds_for(blanks, seconds, choices)))
             if passes is not None:
                 rule = MaxPasses(passes)
             params = Params(improve=improve)
@@ -308,6 +308,19 @@ def on_blanks(job: Job, sawn: tuple[SawnStock, ...]) -> Job:
     return replace(job, stock=tuple(stock), layout=layout)
 
 
+def seconds_for(
+    sawn: tuple[SawnStock, ...],
+    seconds: float,
+    choices: Sequence[tuple[SawnStock, ...]],
+) -> float:
+    """Return the time for one layout, of that for all break-downs, seconds.
+
+    Half as much where `on_fewest_sheets` is likely to lay out again.
+    """
+    mixed = any(len(s.blanks) > 1 for s in sawn)
+    return seconds / len(choices) / (2.0 if mixed else 1.0)
+
+
 _Laid = TypeVar("_Laid")
 
 
@@ -337,21 +350,26 @@ def on_fewest_sheets(
     if job.layout.unplaced or not any(mixed):
         return first
     used = [s.sheets(job) for s in sawn]
-    counts = [
+    least = [
         max(math.ceil(_area_used(s, job) / s.breakdown.area - 1e-9), 1) if mix else n
         for s, mix, n in zip(sawn, mixed, used, strict=True)
     ]
-    while any(count < n for count, n in zip(counts, used, strict=True)):
+    # `used` are enough. Where so many more than the least are, as many more may be.
+    low, enough = 0, max(n - few for n, few in zip(used, least, strict=True))
+    best = first
+    while low < enough:
+        more = (low + enough) // 2
         tried = lay(
             tuple(
-                of_sheets(s, count) if mix else s
-                for s, mix, count in zip(sawn, mixed, counts, strict=True)
+                of_sheets(s, min(few + more, n)) if mix else s
+                for s, mix, few, n in zip(sawn, mixed, least, used, strict=True)
             )
         )
-        if not job_of(tried).layout.unplaced:
-            return tried
-        counts = [min(count + 1, n) for count, n in zip(counts, used, strict=True)]
-    return first
+        if job_of(tried).layout.unplaced:
+            low = more + 1
+        else:
+            best, enough = tried, more
+    return best
 
 
 def _area_used(sawn: SawnStock, job: Job) -> float:

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from drystone.app.cli import run
-from drystone.app.quoting import make_quote, quote_layout
+from drystone.app.quoting import make_quote, on_fewest_sheets, quote_layout
 from drystone.app.shop_paper import bench_notes
 from drystone.io.job_file import write_job
 from drystone.io.quote_sheet import quote_csv, quote_pdf
@@ -19,9 +19,16 @@ from drystone.nesting.model.job import Cutting, Job
 from drystone.nesting.model.machine import ShopSetup
 from drystone.nesting.model.outline import Loop, Outline
 from drystone.nesting.model.part import Part
-from drystone.nesting.model.placement import Blank, Layout, Placement
+from drystone.nesting.model.placement import (
+    Blank,
+    Layout,
+    Placement,
+    Reason,
+    Unplaced,
+)
 from drystone.nesting.model.rules import Grain, TurnRule
 from drystone.nesting.model.stock import KeepOut, Stock
+from drystone.nesting.shop.breakdown import SawnStock, candidates, sawn_stock
 from drystone.nesting.shop.holddown import held, tabs_of
 from drystone.nesting.verify import verify
 
@@ -174,3 +181,31 @@ def test_a_quote_is_one_page() -> None:
         "boxes", [("Sheets", "1")], [("a", "b", "c")], ("Price", "9"), ["x"]
     )
     assert pdf.count(b"/Type /Page\n") + pdf.count(b"/Type /Page ") == 1
+
+
+@pytest.mark.parametrize("needed", [1, 6, 7])
+def test_few_sheets_are_found_without_trying_every_number(needed: int) -> None:
+    """A stand-in for the engine: seven sheets when free, `needed` are enough."""
+    knot = KeepOut(Loop.circle(1100.0, 400.0, 40.0), "knot")
+    board = replace(SHEET, keep_outs=(knot,))
+    plan = candidates(board, (800, 800), SETUP.saw)[0]
+    sawn = (sawn_stock(board, plan, (800, 800)),)
+    clean, marked = sawn[0].blanks
+    asked: list[int | None] = []
+
+    def lay(blanks: tuple[SawnStock, ...]) -> Job:
+        most = blanks[0].blanks[0].count
+        asked.append(most)
+        if most is None:  # all on clean quarters, the best ones
+            used: tuple[Blank, ...] = (Blank(clean.id),) * 21
+        else:
+            used = (Blank(clean.id),) * most + (Blank(marked.id),) * (most // 3)
+        short = most is not None and most < 3 * needed
+        unplaced = (Unplaced("a", 1, Reason.STOCK_USED_UP),) if short else ()
+        return Job("j", (), sawn[0].blanks, layout=Layout(used, (), unplaced))
+
+    found = on_fewest_sheets(sawn, lay, lambda job: job)
+    assert found.layout.unplaced == ()
+    least = 6  # 21 quarters of clean area are 5.25 sheets
+    assert sawn[0].sheets(found) == max(needed, least)
+    assert len(asked) <= 3
