@@ -108,6 +108,28 @@ def test_first_run_says_so_next_is_silent_and_damage_is_mended(tmp_path: Path) -
     assert run() == ["False"]
 
 
+def test_kernels_made_on_another_processor_are_passed_over(tmp_path: Path) -> None:
+    script = tmp_path / "small.py"
+    script.write_text(SMALL)
+    here = {**os.environ, kernel_cache.VARIABLE: str(tmp_path / "cache")}
+    there = {**here, "NUMBA_CPU_NAME": "generic", "NUMBA_CPU_FEATURES": ""}
+
+    def run(env: dict[str, str]) -> str:
+        done = subprocess.run(
+            [sys.executable, str(script)],
+            env=env,
+            capture_output=True,
+            text=True,
+            check=True,
+            timeout=120,
+        )
+        return done.stdout.split("\n")[-2]
+
+    assert run(there) == "True"
+    assert run(here) == "True"  # compiled anew, beside the foreign ones
+    assert run(here) == "False"
+
+
 def test_changed_sources_get_a_folder_of_their_own(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
