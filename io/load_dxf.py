@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import gc
 import logging
-from collections.abc import Iterator
-from contextlib import contextmanager
 from io import BytesIO, TextIOWrapper
 from pathlib import Path
 from typing import Any
@@ -16,6 +13,7 @@ from ezdxf.filemanagement import dxf_stream_info, read, readfile
 from ..nesting.model.errors import InputError
 from .atomic import system_words
 from .block_count import expect_blocks
+from .collector import collector_paused
 from .dxf_findings import LEFT_OUT, SILENT
 from .limits import Budget
 from .notes import Notes, tame
@@ -38,25 +36,10 @@ def load_dxf(path: Path, notes: Notes, budget: Budget) -> Any:
     InputError
         If nothing in it can be read, or its blocks would expand beyond a limit.
     """
-    with _collector_paused():
+    with collector_paused():
         document = _opened(path, notes, budget)
         expect_blocks(document, budget)
     return document
-
-
-@contextmanager
-def _collector_paused() -> Iterator[None]:
-    """Keep Python from looking for rubbish again and again while a document grows.
-
-    The library makes objects by the million and drops hardly any.
-    """
-    running = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if running:
-            gc.enable()
 
 
 def _opened(path: Path, notes: Notes, budget: Budget) -> Any:

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from ..nesting.model.errors import InputError
 from .classify import DRILL_UP_TO
+from .collector import collector_paused
 from .known_size import KnownSize
 from .limits import Cancelled, Limits
 from .operations import Told
@@ -192,15 +193,16 @@ def _answer(
     join: float | None,
 ) -> ReadDrawing | Exception:
     try:
-        return look_at(
-            path,
-            units,
-            known=known,
-            layers=layers,
-            drill_up_to=drill_up_to,
-            join=join,
-            limits=limits,
-        )
+        with collector_paused():
+            return look_at(
+                path,
+                units,
+                known=known,
+                layers=layers,
+                drill_up_to=drill_up_to,
+                join=join,
+                limits=limits,
+            )
     except InputError as error:
         return error
     except (MemoryError, RecursionError):

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from ezdxf import recover
 
-from drystone.io import load_dxf
+from drystone.io import load_dxf, read_guarded
 from drystone.io.limits import Budget, Limits
 from drystone.io.read_dxf import read_dxf
 from drystone.nesting.model.errors import InputError
@@ -97,5 +97,21 @@ def test_the_collector_rests_while_the_library_loads_and_no_longer(
     monkeypatch.setattr(load_dxf, "readfile", broken)
     with pytest.raises(InputError):
         read_dxf(path, Budget(str(path)))
+    assert seen == [False]
+    assert gc.isenabled()
+
+
+def test_the_collector_rests_while_another_process_reads(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    seen: list[bool] = []
+
+    def looked(*_: object, **__: object) -> None:
+        seen.append(gc.isenabled())
+        raise InputError("a.dxf", "not this one")
+
+    monkeypatch.setattr(read_guarded, "look_at", looked)
+    answer = read_guarded._answer(Limits(), "a.dxf", None, None, None, 8.0, None)
+    assert isinstance(answer, InputError)
     assert seen == [False]
     assert gc.isenabled()
