@@ -1,41 +1,47 @@
 """Irregular bins with known optimum: sheets needed after a given time.
 
-Run as ``python tests/benchmarks/bench_bins.py FOLDER [SECONDS] [SEED] [WORKERS]`` with
-a folder of instances in the benchmark's open form.
+For the arguments see ``--help``.
 """
 
 from __future__ import annotations
 
-import json
-import platform
+import statistics
 import sys
-from concurrent.futures import ProcessPoolExecutor
+import time
 from pathlib import Path
 
-from drystone.nesting.benchmark import run_instance
+sys.path.insert(0, str(Path(__file__).parent))
+from instances import arguments, heading, instances, pool, runs
 
 
-def main(arguments: list[str]) -> None:
-    folder = Path(arguments[0])
-    seconds = float(arguments[1]) if len(arguments) > 1 else 60.0
-    seed = int(arguments[2]) if len(arguments) > 2 else 1
-    workers = int(arguments[3]) if len(arguments) > 3 else 2
-    print(f"{platform.machine()}, Python {platform.python_version()}")
-    print(f"{seconds:g} s, {workers} workers, seed {seed}\n")
-    print("| instance | sheets | optimum |")
-    print("|---|---|---|")
-    total = optimum = solved = 0
-    with ProcessPoolExecutor(workers) as pool:
-        for path in sorted(folder.glob("*.json")):
-            instance = json.loads(path.read_text(encoding="utf-8"))
-            run = run_instance(instance, seconds, seed, workers, pool)
-            known = instance["known_optimum"]["bins"]
-            total += run["bins"]
+def main() -> None:
+    args = arguments(__doc__)
+    print(heading(args) + "\n")
+    print("| instance | sheets | worst | optimum | seconds, all seeds |")
+    print("|---|---|---|---|---|")
+    total = optimum = solved = over = count = 0
+    with pool(args) as executor:
+        for path, instance in instances(args):
+            start = time.perf_counter()
+            sheets = [int(run["bins"]) for run in runs(instance, args, executor)]
+            seconds = time.perf_counter() - start
+            median = int(statistics.median_low(sheets))
+            known = int(instance["known_optimum"]["bins"])
+            count += 1
+            total += median
             optimum += known
-            solved += run["bins"] == known
-            print(f"| {path.stem} | {run['bins']} | {known} |", flush=True)
-    print(f"\n{total} sheets, optima {optimum}, solved to the optimum {solved}")
+            solved += median == known
+            over += known <= 8 and median > known + 1
+            print(
+                f"| {path.stem} | {median} | {max(sheets)} | {known} | {seconds:.1f} |",
+                flush=True,
+            )
+    print(
+        f"\n{total} sheets, optima {optimum} "
+        f"({100.0 * (total / optimum - 1.0):.1f} % above); at the optimum {solved} of "
+        f"{count}; more than one above an optimum up to 8: {over}"
+    )
 
 
 if __name__ == "__main__":
-    main(sys.argv[1:])
+    main()
