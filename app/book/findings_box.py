@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from functools import cache
 from pathlib import Path
 
-from PySide6.QtCore import QCoreApplication, QEvent, Qt, QTimer
+from PySide6.QtCore import QCoreApplication, QEvent, Qt, QTimer, Signal
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
@@ -34,7 +34,15 @@ KEPT = 24
 
 
 class FindingsBox(QWidget):
-    """The list of findings and the chosen one's picture; hidden while there is none."""
+    """The list of findings and the chosen one's picture; hidden while there is none.
+
+    Signals
+    -------
+    cleared()
+        The user has put all findings away.
+    """
+
+    cleared = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -65,7 +73,7 @@ class FindingsBox(QWidget):
             label.setTextFormat(Qt.TextFormat.PlainText)
         self.clear = QPushButton(self.tr("&Clear findings"), self)
         self.clear.setMinimumHeight(28)
-        self.clear.clicked.connect(lambda: self.show_findings(()))
+        self.clear.clicked.connect(self._clear)
         top = QHBoxLayout()
         top.addWidget(self.head, 1)
         top.addWidget(self.clear)
@@ -94,6 +102,10 @@ class FindingsBox(QWidget):
         self._sketches.clear()
         self._fill()
         self.setVisible(bool(self._found))
+
+    def _clear(self) -> None:
+        self.show_findings(())
+        self.cleared.emit()
 
     def close_down(self) -> None:
         """End what runs."""

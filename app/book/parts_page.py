@@ -12,6 +12,7 @@ from PySide6.QtWidgets import (
     QLabel,
     QLineEdit,
     QPushButton,
+    QScrollArea,
     QSplitter,
     QVBoxLayout,
     QWidget,
@@ -104,11 +105,19 @@ class PartsPage(QWidget):
             buttons.addWidget(button)
         buttons.addStretch(1)
         self.found = FindingsBox(self)
+        self.found.cleared.connect(self.refresh)
         self.findings = self.found.list
         self.empty = self._empty(sample)
         split = QSplitter(Qt.Orientation.Vertical, self)
         split.addWidget(self.table)
-        split.addWidget(self.found)
+        # On a low screen findings scroll, instead of asking for more height.
+        self._below = QScrollArea(self)
+        self._below.setWidgetResizable(True)
+        self._below.setFrameShape(QScrollArea.Shape.NoFrame)
+        self._below.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self._below.setMinimumHeight(96)
+        self._below.setWidget(self.found)
+        split.addWidget(self._below)
         split.setStretchFactor(0, 3)
         split.setStretchFactor(1, 2)
         split.setChildrenCollapsible(False)
@@ -266,6 +275,7 @@ class PartsPage(QWidget):
         self.table.setVisible(some)
         self.remove.setEnabled(some)
         self._split.setVisible(some or self.findings.count() > 0)
+        self._below.setVisible(self.findings.count() > 0)
         self._count()
 
     def _count(self) -> None:

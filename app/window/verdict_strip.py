@@ -320,7 +320,9 @@ class VerdictStrip(QFrame):
     def show_time(self, seconds: float, limit: float) -> None:
         """Show how much of the time is used."""
         self.bar.setValue(round(1000 * min(seconds / max(limit, 1e-6), 1.0)))
-        words = self.tr("{now} of {limit} s")
+        # The first layout is waited for, however long it takes.
+        late = seconds > limit
+        words = self.tr("{now} s") if late else self.tr("{now} of {limit} s")
         self.bar.setFormat(words.format(now=int(seconds), limit=round(limit)))
         self.plot.pass_time(seconds)
 

@@ -197,6 +197,7 @@ class Drive(QObject):
         self.click(window.strip.nest)
         self.until(lambda: window.nesting.running, 30)
         self.nest("nesting-round-what-is-locked")
+        self.until(lambda: not document.tray(), 20)
         assert verify(document.job, document.job.layout).ok
         self.keys("Control_L", "Shift_L", "k")
         self.until(lambda: window.comparing is not None, 20)
@@ -243,7 +244,7 @@ class Drive(QObject):
         self.click(window.strip.nest)
         self.until(lambda: window.nesting.running, 30)
         self.nest("nesting")
-        assert not document.tray(), window.banner.text
+        self.until(lambda: not document.tray(), 20)
         self.picture("nested")
 
     def by_hand(self) -> None:
