@@ -87,6 +87,10 @@ class CheckReport:
     worst : float
         Greatest difference found between an exported curve and the job's, mm, among
         those that agree.
+    relieved : int
+        Parts whose inside corners are relieved, each compared with its drawing.
+    screws : int
+        Places for screws in the files, each measured.
     failures : list of Failure
         What is wrong.
     """
@@ -105,6 +109,8 @@ class CheckReport:
     ignored: list[str] = field(default_factory=list)
     curves: int = 0
     worst: float = 0.0
+    relieved: int = 0
+    screws: int = 0
     failures: list[Failure] = field(default_factory=list)
 
     @property
@@ -131,6 +137,8 @@ class CheckReport:
             "files_ignored": self.ignored,
             "curves_compared": self.curves,
             "greatest_difference": self.worst,
+            "parts_relieved": self.relieved,
+            "screws_measured": self.screws,
             "failures": [
                 {"kind": f.kind, "where": f.where, "text": f.text}
                 for f in self.failures
@@ -155,6 +163,11 @@ class CheckReport:
                 f"  files      {len(self.files)} read back; {self.curves} curves agree "
                 f"with the job to {EXACT:.6f} mm"
             )
+        if self.relieved:
+            parts = "part" if self.relieved == 1 else "parts"
+            lines.append(f"  relief     {self.relieved} {parts} against their drawings")
+        if self.screws:
+            lines.append(f"  screws     {self.screws} measured from every slot")
         for name in self.ignored:
             lines.append(f"  left out   {name}: not an export of this program")
         if self.ok:
@@ -243,6 +256,8 @@ def check_folder(folder: Path) -> CheckReport:
             Failure("missing", folder.name, "it holds no exported DXF or SVG file")
         )
     report.failures += _check_relief(job)
+    report.relieved = sum(as_cut(job, part).part is not part for part in job.parts)
+    report.screws = sum(len(blank.screws) for blank in blanks)
     for kind in sorted({_family(blank) for blank in blanks}):
         group = [blank for blank in blanks if _family(blank) == kind]
         report.failures += _check_numbers(job, group, kind)

@@ -92,8 +92,13 @@ def copied(cut: Path, to: Path) -> Path:
 
 def test_the_order_is_written_into_the_files(cut: Path) -> None:
     """Twelve relieved corners a plate, four tabs or more, five screws a blank."""
-    assert check_folder(cut).ok
+    report = check_folder(cut)
+    assert report.ok
     job = read_job(next(cut.glob("*.drystone")))
+    # In the DXF, the SVG and the combined DXF.
+    assert (report.relieved, report.screws) == (1, 3 * 5 * len(job.layout.blanks))
+    assert any("1 part against" in line for line in report.lines())
+    assert any("measured from every slot" in line for line in report.lines())
     assert job.relief is ReliefKind.DOG_BONE
     assert job.holding == Holding(TabRule.ALL, 5, 12.0)
     plate, panel, plain = job.parts
