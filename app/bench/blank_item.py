@@ -35,6 +35,7 @@ from .painting import (
     pixels,
     plain_paths,
 )
+from .sound import sound
 from .words import TIMES
 
 Key = tuple[str, int]
@@ -295,12 +296,14 @@ class BlankItem(QGraphicsItem):
                 if (look.placement.part_id, look.placement.copy) in changed:
                     self._repaint(look)
 
+    @sound
     def boundingRect(self) -> QRectF:
         """Return what it covers, mm."""
         return self._room
 
     # ------------------------------------------------------------ painting
 
+    @sound
     def paint(
         self,
         painter: QPainter,

@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 from ...nesting.model.motion import Point
 from .colours import Theme
 from .painting import Look, body, cosmetic, plain_paths
+from .sound import sound
 
 CROWD = 12
 """More parts than this are a crowd."""
@@ -66,10 +67,12 @@ class CrowdItem(QGraphicsItem):
         """Return the box round all of them on the bench, mm."""
         return self.mapRectToScene(self._box)
 
+    @sound
     def boundingRect(self) -> QRectF:
         """Return what it covers, with room for its lines."""
         return self._box.adjusted(-3.0, -3.0, 3.0, 3.0)
 
+    @sound
     def paint(
         self,
         painter: QPainter,

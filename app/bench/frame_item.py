@@ -17,6 +17,7 @@ from .painting import (
     ruler_of,
     text_on_screen,
 )
+from .sound import sound
 
 RULERS = 120.0
 """Narrower blanks have no rulers, pixels."""
@@ -78,6 +79,7 @@ class FrameItem(QGraphicsItem):
             self.prepareGeometryChange()
             self._scale = scale
 
+    @sound
     def boundingRect(self) -> QRectF:
         """Return what it covers, mm: some pixels round the blank."""
         if self._job is None:
@@ -93,6 +95,7 @@ class FrameItem(QGraphicsItem):
             y1 - y0 + (2 * line + 28.0) * px,
         )
 
+    @sound
     def paint(
         self,
         painter: QPainter,

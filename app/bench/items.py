@@ -36,6 +36,7 @@ from .painting import (
     transform_of,
 )
 from .paths import polygon_of
+from .sound import sound
 
 Key = tuple[str, int]
 
@@ -87,11 +88,13 @@ class SelectionItem(QGraphicsItem):
         self._box = box
         self.update()
 
+    @sound
     def boundingRect(self) -> QRectF:
         """Return what it covers, with room for wide lines at a small zoom."""
         room = 60.0
         return self._box.adjusted(-room, -room, room, room)
 
+    @sound
     def paint(
         self,
         painter: QPainter,
@@ -232,6 +235,7 @@ class HandItem(QGraphicsItem):
         self.show()
         self.update()
 
+    @sound
     def boundingRect(self) -> QRectF:
         """Return what it covers, with room for figures beside it."""
         scale = 1.0
@@ -240,6 +244,7 @@ class HandItem(QGraphicsItem):
         room, side = 24.0 / scale + self.cutter, 130.0 / scale
         return self._box.adjusted(-side, -room, side, room)
 
+    @sound
     def paint(
         self,
         painter: QPainter,
@@ -348,10 +353,12 @@ class ScreenItem(QGraphicsItem):
         self._box = box
         self.update()
 
+    @sound
     def boundingRect(self) -> QRectF:
         """Return what it covers."""
         return self._box
 
+    @sound
     def paint(
         self,
         painter: QPainter,

@@ -24,6 +24,7 @@ from ...nesting.model.outline import Loop
 from ...nesting.model.placement import Placement
 from ..window.edits import key_of
 from . import arrange
+from .sound import sound
 from .words import angle_text, length_text, tr
 
 if TYPE_CHECKING:
@@ -131,6 +132,7 @@ class NumbersPlate(QFrame):
         self.deleteLater()
         self._done()
 
+    @sound
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Go away with Esc; keep every other key from the bench."""
         if event.key() == Qt.Key.Key_Escape:

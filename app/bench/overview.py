@@ -17,6 +17,7 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QWidget
 
 from .painting import STORE, body
+from .sound import sound
 
 if TYPE_CHECKING:
     from .view import BenchView
@@ -75,6 +76,7 @@ class Overview(QWidget):
         x0, _, x1, _ = self._view.plan.box
         return (self.width() - 12) / max(x1 - x0, 1.0)
 
+    @sound
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the picture kept of the bench, and the frame."""
         view = self._view
@@ -139,10 +141,12 @@ class Overview(QWidget):
         painter.end()
         return picture
 
+    @sound
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Go there."""
         self._go(event.position())
 
+    @sound
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         """Go on going there."""
         if event.buttons() & Qt.MouseButton.LeftButton:

@@ -64,6 +64,7 @@ from .menu import menu_of
 from .overview import Overview
 from .plan import Plan, plan
 from .pointer import Pointer
+from .sound import sound
 from .spots import ScrewSpots
 from .walls import Owner
 
@@ -360,6 +361,7 @@ class BenchView(QGraphicsView):
         """Select a copy and bring it to the middle, as for a problem in a list."""
         self.camera.show_copy(key)
 
+    @sound
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Keep everything in view if it was."""
         super().resizeEvent(event)
@@ -367,10 +369,12 @@ class BenchView(QGraphicsView):
         if self.camera.fitted:
             self.fit()
 
+    @sound
     def wheelEvent(self, event: QWheelEvent) -> None:
         """Scroll; with Ctrl, or if so set, zoom at the pointer."""
         self.camera.wheel(event)
 
+    @sound
     def viewportEvent(self, event: QEvent) -> bool:
         """Zoom by pinching, and show words about what is hovered."""
         if isinstance(event, QNativeGestureEvent):
@@ -386,6 +390,7 @@ class BenchView(QGraphicsView):
             return True
         return super().viewportEvent(event)
 
+    @sound
     def changeEvent(self, event: QEvent) -> None:
         """Follow the palette."""
         super().changeEvent(event)
@@ -410,11 +415,13 @@ class BenchView(QGraphicsView):
         self.viewport().update()
         self.overview.refresh()
 
+    @sound
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint, leaving for later what would take too long now."""
         self.camera.begin_frame()
         super().paintEvent(event)
 
+    @sound
     def drawForeground(self, painter: QPainter, rect: QRectF | QRect) -> None:
         """Draw the turning handle and the figures beside the pointer."""
         self.foreground.draw(painter, rect)
@@ -450,18 +457,22 @@ class BenchView(QGraphicsView):
             self.viewport().setCursor(arrow if tool == "select" else cross)
             self.tool_changed.emit(tool)
 
+    @sound
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Begin: select, or get ready to drag, turn, band, measure or pan."""
         self.pointer.press(event)
 
+    @sound
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         """Go on with what the press began, once the pointer has moved enough."""
         self.pointer.move(event)
 
+    @sound
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
         """Do what the gesture shows, or what a click means."""
         self.pointer.release(event)
 
+    @sound
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
         """Ask for a hole to be filled, or select all copies of a part."""
         self.pointer.double_click(event)
@@ -481,6 +492,7 @@ class BenchView(QGraphicsView):
         self.figures = ""
         self.said.emit("")
 
+    @sound
     def contextMenuEvent(self, event: QContextMenuEvent) -> None:
         """Open the menu at the part: under the pointer, or the keys' own."""
         if self.gesture is not None:
@@ -503,21 +515,25 @@ class BenchView(QGraphicsView):
 
     # ------------------------------------------------------------ keys
 
+    @sound
     def focusInEvent(self, event: Any) -> None:
         """Show which part the keys are at."""
         super().focusInEvent(event)
         self.show_selection()
 
+    @sound
     def focusOutEvent(self, event: Any) -> None:
         """Hide which part the keys are at."""
         super().focusOutEvent(event)
         self.pointer.space = False
         self.show_selection()
 
+    @sound
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Nudge, turn, lock, walk from part to part, zoom."""
         self.keys.press(event)
 
+    @sound
     def keyReleaseEvent(self, event: QKeyEvent) -> None:
         """End panning; let a gesture notice that Ctrl or Shift was let go."""
         self.keys.release(event)
@@ -548,6 +564,7 @@ class BenchView(QGraphicsView):
         """Want one more of the current part and lay it near, where there is room."""
         return self.laying.duplicate()
 
+    @sound
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:
         """Take copies from the tray; leave files to the window."""
         if event.mimeData().hasFormat(COPIES_MIME):
@@ -555,6 +572,7 @@ class BenchView(QGraphicsView):
         else:
             event.ignore()
 
+    @sound
     def dragMoveEvent(self, event: QDragMoveEvent) -> None:
         """Show the copy where it would lie."""
         if not event.mimeData().hasFormat(COPIES_MIME):
@@ -569,10 +587,12 @@ class BenchView(QGraphicsView):
         self.follow(place, event.modifiers())
         event.acceptProposedAction()
 
+    @sound
     def dragLeaveEvent(self, event: QDragLeaveEvent) -> None:
         """Give the copy back."""
         self.cancel()
 
+    @sound
     def dropEvent(self, event: QDropEvent) -> None:
         """Lay the copy down."""
         if self.gesture is None:

@@ -9,6 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtGui import QColor, QPalette, QWheelEvent
@@ -431,3 +432,26 @@ def test_a_crowd_is_dragged_as_one_picture(person: Person) -> None:
     assert document.conflicts() == {}
     document.undo.undo()
     assert person.where(("small", 1)).x == 430
+
+
+@pytest.mark.qt_log_ignore("QPainter::end")
+@pytest.mark.parametrize("event", ["move", "paint"])
+def test_a_fault_in_a_handler_does_not_end_the_program(
+    person: Person, monkeypatch: pytest.MonkeyPatch, event: str
+) -> None:
+    """NumPy's own exceptions once did, where one handler is called within another."""
+
+    def fail(*args: object) -> None:
+        np.zeros(0).max()
+
+    if event == "move":
+        monkeypatch.setattr(MoveGesture, "move", fail)
+        person.press(60, 45)
+        with pytest.raises(ValueError, match="zero-size"):
+            person.go(person.pixel(90, 90))
+        person.view.cancel()
+    else:
+        monkeypatch.setattr("drystone.app.bench.blank_item.paint_board", fail)
+        person.view.blank_items[0].repaint_all()
+        with pytest.raises(ValueError, match="zero-size"):
+            person.view.grab()

@@ -11,8 +11,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from PySide6.QtCore import QPoint, QRect
-from PySide6.QtGui import QColor, QImage, QPalette
+from PySide6.QtCore import QEvent, QObject, QPoint, QRect
+from PySide6.QtGui import QColor, QImage, QPaintEvent, QPalette, QRegion
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
@@ -33,10 +33,10 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 if TYPE_CHECKING:
     from tests.gui.bench_jobs import planter_job
-    from tests.gui.bench_person import SHIFT, Person, at_the_bench
+    from tests.gui.bench_person import Person, at_the_bench
 else:  # beside this file; the tests are no package when they run
     from bench_jobs import planter_job
-    from bench_person import SHIFT, Person, at_the_bench
+    from bench_person import Person, at_the_bench
 
 
 @pytest.fixture
@@ -175,12 +175,13 @@ def test_scrolled_in_hatches_meet(person: Person) -> None:
     for item in view.blank_items:
         item.repaint_all()
     fresh = picture(view)
-    differing = sum(
+    # Every third pixel: hatches repeat every eighth, which every fourth would miss.
+    changed = sum(
         patched.pixelColor(x, y) != fresh.pixelColor(x, y)
-        for x in range(0, fresh.width(), 4)
-        for y in range(0, fresh.height(), 4)
+        for x in range(0, fresh.width(), 3)
+        for y in range(0, fresh.height(), 3)
     )
-    assert differing < 0.002 * fresh.width() * fresh.height() / 16
+    assert changed < 0.002 * fresh.width() * fresh.height() / 9
 
 
 def test_a_nudge_repaints_no_more_than_it_must(
@@ -333,12 +334,33 @@ def test_a_dark_bench_is_repainted(person: Person) -> None:
     assert after.pixelColor(place).lightness() < 60
 
 
+class Listener(QObject):
+    """Hears what of a widget is painted."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.region = QRegion()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if isinstance(event, QPaintEvent):
+            self.region = self.region.united(event.region())
+        return False
+
+
 def test_the_handle_leaves_nothing_behind(person: Person) -> None:
-    """The handle is wiped away where it stood when the selection changes."""
+    """Where it stood is painted anew when nothing is selected any more."""
     view = person.view
-    clean = picture(view)
     person.click(350, 45)
-    person.document.select(())
+    handle = view.handle_at()
+    assert handle is not None
+    picture(view)
     QApplication.processEvents()
-    assert picture(view) == clean
-    person.click(350, 45, SHIFT)
+    listener = Listener()
+    view.viewport().installEventFilter(listener)
+    person.document.select(())
+    end = time.monotonic() + 2.0
+    while listener.region.isEmpty() and time.monotonic() < end:
+        QApplication.processEvents()
+    assert listener.region.contains(handle.toPoint())
+    assert not listener.region.contains(QPoint(600, 200))  # and not just everything
+    view.viewport().removeEventFilter(listener)
