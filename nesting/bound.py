@@ -360,7 +360,7 @@ def fewest(stock: Sequence[StockRow], needs: Sequence[Need]) -> tuple[int, float
     if math.isinf(sheets):  # not everything can be placed: all there is will be used
         limited = [n or 0 for n, cost in zip(there, sheet, strict=True) if cost]
         return sum(limited), 0.0
-    return math.ceil(sheets - 1e-6), cost * (1.0 - ROUNDING)
+    return math.ceil(sheets - 1e-6), cost
 
 
 # ------------------------------------------------------------------- areas

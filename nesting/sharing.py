@@ -86,15 +86,19 @@ class Guest:
 
     def __init__(self, part: Part, cutting: Cutting, slack: float) -> None:
         self.part = part
+        size = math.hypot(*part.outline.size)
         exact = inner_polygon(part.outline, cutting, slack)
-        self.polygon = simpler(exact, math.hypot(*part.outline.size))
+        self.polygon = simpler(exact, size)
         hull = np.array(self.polygon.convex_hull.exterior.coords)[:-1]
         circle = shapely.minimum_bounding_circle(self.polygon)
         self.centre = np.array(circle.centroid.coords[0])
         self.reach = float(np.hypot(*(hull - self.centre).T).max())
-        disc = shapely.maximum_inscribed_circle(exact, tolerance=0.005)
-        at = shapely.get_point(disc, 0)
-        self.disc = float(shapely.distance(exact.boundary, at))
+        if is_round(part.outline) and not len(exact.interiors):
+            self.disc = part.outline.size[0] / 2.0 + cutting.gap / 2.0 - slack
+        else:
+            disc = shapely.maximum_inscribed_circle(self.polygon, tolerance=1e-4 * size)
+            at = shapely.get_point(disc, 0)
+            self.disc = float(shapely.distance(self.polygon.boundary, at))
         self.area = float(exact.area)
         self.upright = is_box(self.polygon)
         self._shapes: dict[tuple[float, bool], Shape | None] = {}

@@ -154,7 +154,7 @@ class Search:
         if best is None or best.unplaced:
             return False
         if self.job.objective is Objective.LEAST_COST:
-            return best.cost <= self.bound.cost + 1e-6
+            return best.cost <= self.bound.cost * (1.0 + 1e-9) + 1e-6
         if self.job.objective is Objective.SHORTEST_LENGTH:
             return False  # nothing is proven of lengths
         return best.sheets <= self.bound.sheets

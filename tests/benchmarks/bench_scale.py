@@ -8,6 +8,7 @@ Markdown table; ``curve`` takes ``--seconds``. The orders are those of
 from __future__ import annotations
 
 import argparse
+import importlib
 import math
 import platform
 import resource
@@ -15,6 +16,8 @@ import sys
 import threading
 import time
 from itertools import pairwise
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -25,6 +28,7 @@ kernel_cache.set_up()
 from drystone.nesting import kernels_separate as kernel  # noqa: E402
 from drystone.nesting.bound import bound  # noqa: E402
 from drystone.nesting.improve import improve  # noqa: E402
+from drystone.nesting.model.job import Job  # noqa: E402
 from drystone.nesting.model.placement import Layout  # noqa: E402
 from drystone.nesting.overlap import Task  # noqa: E402
 from drystone.nesting.result import Record  # noqa: E402
@@ -40,8 +44,16 @@ from drystone.nesting.stop import (  # noqa: E402
 from drystone.nesting.verify import verify  # noqa: E402
 from drystone.nesting.warmup import warm_up  # noqa: E402
 
-sys.path.insert(0, str(__file__).rsplit("/", 1)[0])
-from bench_construct import SHEET, order  # noqa: E402
+sys.path.insert(0, str(Path(__file__).parent))
+bench_construct: Any = importlib.import_module("bench_construct")
+SHEET: float = bench_construct.SHEET
+
+
+def order(count: int) -> Job:
+    """Return the job of `count` copies of the 20 parts."""
+    job: Job = bench_construct.order(count)
+    return job
+
 
 FILL = 0.6
 """Share of the sheets that the scattered copies of `moves` come to."""
@@ -149,7 +161,12 @@ def moves(counts: list[int]) -> None:
         separation.run(lambda: False, 20_000)
         begin = time.process_time()
         before = separation.counters.copy()
-        separation.run(lambda: False, EVALUATIONS)
+        seed = 1
+        while separation.counters[kernel.EVALUATIONS] < EVALUATIONS:
+            if separation.run(lambda: False, EVALUATIONS) != kernel.RUNNING:
+                seed += 1  # done, or stuck: once more from elsewhere
+                separation.places.assign(scattered(task, rooms, share, seed))
+                separation.restart()
         seconds = time.process_time() - begin
         done = separation.counters - before
         rows.append(
