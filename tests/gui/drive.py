@@ -17,6 +17,7 @@ import threading
 import time
 import traceback
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -24,7 +25,13 @@ if __name__ == "__main__":
     os.environ["QT_QPA_PLATFORM"] = "xcb"
 
 from PySide6.QtCore import QObject, QPoint, QPointF, QSettings, Qt, Signal
-from PySide6.QtWidgets import QApplication, QFileDialog, QTableView, QWidget
+from PySide6.QtWidgets import (
+    QApplication,
+    QFileDialog,
+    QScrollArea,
+    QTableView,
+    QWidget,
+)
 
 from drystone.app.bench.shapes import flat
 from drystone.app.book.importing import SAMPLE
@@ -120,8 +127,18 @@ class Drive(QObject):
         self.wait(0.05)
         return at
 
+    def bring(self, widget: QWidget) -> None:
+        """Scroll to a widget, as a wheel would."""
+        around = widget.parentWidget()
+        while around is not None:
+            if isinstance(around, QScrollArea):
+                self.ask(partial(around.ensureWidgetVisible, widget))
+            around = around.parentWidget()
+        self.wait(0.2)
+
     def click(self, widget: QWidget, place: QPoint | None = None) -> None:
         """Click on a widget."""
+        self.bring(widget)
         self.point(widget, place)
         self.person.button(True)
         self.person.button(False)
@@ -277,9 +294,15 @@ class Drive(QObject):
         window = self.window
         page = window.book.hand_over
         self.keys("Alt_L", "4")
-        self.click(page.folder)
+        self.until(page.isVisible, 20)
+        for _ in range(5):  # the page may still move while the quote is worked out
+            self.wait(2.0)
+            self.click(page.folder)
+            if page.folder.hasFocus():
+                break
         self.keys("Control_L", "a")
         self.type(str(self.rest / "cut"))
+        self.until(lambda: page.folder.text() == str(self.rest / "cut"), 20)
         self.click(page.write)
         self.until(lambda: window.handing.running or page.check.isVisible(), 30)
         self.until(lambda: not window.handing.running, 180)
