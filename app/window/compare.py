@@ -72,7 +72,7 @@ class Pane(QWidget):
         self.choice.setAccessibleName(self.tr("Layout on the {side}").format(side=side))
         self.choice.currentIndexChanged.connect(self._show)
         self.bench = StillBench(self.document)
-        self.bench.setMinimumSize(260, 200)
+        self.bench.setMinimumSize(260, 120)
         self.bench.setAccessibleName(self.choice.accessibleName())
         self.figures = QGridLayout()
         self.figures.setHorizontalSpacing(16)
@@ -245,7 +245,8 @@ class Compare(QDialog):
         column.setContentsMargins(14, 12, 14, 12)
         column.addLayout(sides, 1)
         column.addLayout(foot)
-        self.resize(1120, 720)
+        room = self.screen().availableSize()
+        self.resize(min(1120, room.width()), min(720, room.height()))
         kept.changed.connect(self._changed)
         kept.document.changed.connect(self._changed)
 

@@ -57,7 +57,8 @@ class Guide(QDialog):
         self.list.currentItemChanged.connect(self._show)
         find = QShortcut(QKeySequence(QKeySequence.StandardKey.Find), self)
         find.activated.connect(self.search.setFocus)
-        self.resize(900, 640)
+        room = self.screen().availableSize()
+        self.resize(min(900, room.width()), min(640, room.height()))
         self._look_for("")
 
     def open_at(self, name: str = "") -> None:
