@@ -234,7 +234,8 @@ def _arc_arc(a: Arc, b: Arc) -> list[Point]:
 
 def _numeric(a: Segment, b: Segment) -> list[float]:
     """Return where on `a` it is crossed by `b`, found on chords and then refined."""
-    p, q = a.flatten(_CHORD), b.flatten(_CHORD)
+    # Finer chords than a millionth of the size would fill the memory.
+    p, q = (s.flatten(max(_CHORD, 1e-6 * _size(s))) for s in (a, b))
     u, v = np.diff(p, axis=0), np.diff(q, axis=0)
     d = q[None, :-1] - p[:-1, None]
     cross = u[:, None, 0] * v[None, :, 1] - u[:, None, 1] * v[None, :, 0]
@@ -253,6 +254,11 @@ def _numeric(a: Segment, b: Segment) -> list[float]:
         if found is not None:
             out.append(found)
     return out
+
+
+def _size(segment: Segment) -> float:
+    x0, y0, x1, y1 = segment.bounds()
+    return max(x1 - x0, y1 - y0)
 
 
 def _refined(a: Segment, b: Segment, s: float, t: float) -> float | None:
