@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -122,6 +122,17 @@ def meaning_from(word: str) -> Meaning | None:
         raise InputError(
             "", f"unknown work {word!r}", f"use {known} or {NOTHING!r}"
         ) from None
+
+
+def told_from(pairs: Iterable[tuple[str, str]]) -> dict[str, Meaning | None]:
+    """Return what a job says of layers and colours (`Job.layers`), for `look_at`.
+
+    Raises
+    ------
+    InputError
+        If a word is none.
+    """
+    return {name: meaning_from(word) for name, word in pairs}
 
 
 def colour_of(text: str) -> str:

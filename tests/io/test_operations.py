@@ -14,6 +14,7 @@ from drystone.io.operations import (
     colour_of,
     meaning_from,
     meaning_of,
+    told_from,
 )
 from drystone.io.read_drawing import ReadDrawing, look_at
 from drystone.nesting.model.errors import InputError
@@ -102,6 +103,11 @@ def test_words_for_work(word: str, meaning: Meaning | None) -> None:
 def test_other_words_are_refused() -> None:
     with pytest.raises(InputError, match="'not cut'"):
         meaning_from("paint")
+
+
+def test_what_a_job_keeps_is_understood_again() -> None:
+    told = told_from((("VENT", "inside"), ("#ff0000", "nothing")))
+    assert told == {"VENT": Meaning.INSIDE, "#ff0000": None}
 
 
 # --- DXF ---
