@@ -105,7 +105,9 @@ def run(args: argparse.Namespace) -> int:
         write_atomically(Path(args.pdf), data)
     if args.csv:
         head = [("item", "quantity", "amount")]
-        write_atomically(Path(args.csv), quote_csv([*head, *rows, (total[0], "", total[1])]))
+        write_atomically(
+            Path(args.csv), quote_csv([*head, *rows, (total[0], "", total[1])])
+        )
     if args.save_setup:
         write_setup(setup, path)
     if args.json:

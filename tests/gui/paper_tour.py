@@ -111,7 +111,9 @@ def plot(job: Job) -> bytes:
         [Change("turn", "fixed", "turn fixed")],
         [Change("times", 2.0, "2 times")],
     ]
-    found = try_all(job, SETUP, variants(options, False), seconds=1.0, passes=2, workers=2)
+    found = try_all(
+        job, SETUP, variants(options, False), seconds=1.0, passes=2, workers=2
+    )
     names = [outcome.variant.name for outcome in found]
     return plot_pdf(job.name, names, panels(found))
 
