@@ -114,6 +114,8 @@ def note(read: ReadDrawing, quiet: bool = False) -> list[str]:
     lines += _layers(read)
     groups: dict[str, list[str]] = {}
     for finding in read.findings:
+        if finding.code == "layer-meaning":  # the line on layers says it
+            continue
         groups.setdefault(_group(finding), []).append(_sentence(finding))
     for name in ("Not usable", "Look at", "Left out", "Mended", "Guessed", "Note"):
         for text in groups.get(name, ()):
