@@ -27,6 +27,7 @@ from .colours import Theme
 from .painting import (
     STORE,
     Look,
+    coarse_path,
     cosmetic,
     cut_outline,
     paint_channels,
@@ -35,7 +36,6 @@ from .painting import (
     text_on_screen,
     transform_of,
 )
-from .paths import polygon_of
 from .sound import sound
 
 Key = tuple[str, int]
@@ -133,12 +133,14 @@ class SelectionItem(QGraphicsItem):
         painter.setBrush(wash)
         painter.setPen(cosmetic(self.theme.accent, 1.0))
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
+        base = painter.worldTransform()
         for outline, motion in self.crowd:
-            ring = motion.points(STORE.coarse(outline, 2.0 * pixel)[0])
-            x, y = ring[0]
-            size = 2.0 * float(abs(ring - ring[0]).max())
-            if clip.adjusted(-size, -size, size, size).contains(x, y):
-                painter.drawPolygon(polygon_of(ring))
+            path = coarse_path(outline, 2.0 * pixel)
+            there = transform_of(motion)
+            if there.mapRect(path.controlPointRect()).intersects(clip):
+                painter.setTransform(there * base)
+                painter.drawPath(path)
+        painter.setTransform(base)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
         painter.setBrush(Qt.BrushStyle.NoBrush)
 

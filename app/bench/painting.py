@@ -434,7 +434,7 @@ def plain_paths(looks: Sequence[Look], pixel: float) -> list[tuple[int, QPainter
     paths: dict[int, QPainterPath] = {}
     for look in looks:
         path = paths.setdefault(look.colour % len(FILLS), QPainterPath())
-        coarse = _coarse_path(look.cut, 2.0 * pixel)
+        coarse = coarse_path(look.cut, 2.0 * pixel)
         path.addPath(transform_of(look.placement.motion).map(coarse))
     return list(paths.items())
 
@@ -539,13 +539,14 @@ def _path_at(look: Look, scale: float) -> QPainterPath:
     x0, y0, x1, y1 = look.box
     if max(x1 - x0, y1 - y0) * scale > 200.0:
         return STORE.exact(look.cut)
-    return _coarse_path(look.cut, 0.5 / scale)
+    return coarse_path(look.cut, 0.5 / scale)
 
 
 _coarse_paths: dict[tuple[int, int], tuple[Outline, QPainterPath]] = {}
 
 
-def _coarse_path(outline: Outline, pixel: float) -> QPainterPath:
+def coarse_path(outline: Outline, pixel: float) -> QPainterPath:
+    """Return an outline as a path that looks the same at `pixel` mm a pixel."""
     level = math.floor(math.log2(pixel))
     found = _coarse_paths.get((id(outline), level))
     if found is None or found[0] is not outline:
