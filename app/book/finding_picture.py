@@ -36,13 +36,13 @@ class FindingPicture(QWidget):
         self._path = QPainterPath()
         self._place: tuple[float, float] | None = None
         self._words = ""
-        self.setMinimumHeight(128)
+        self.setMinimumHeight(108)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setAccessibleName(self.tr("Where it is in the drawing"))
 
     def sizeHint(self) -> QSize:
         """Return the size it likes."""
-        return QSize(360, 160)
+        return QSize(360, 112)
 
     def show_words(self, words: str) -> None:
         """Show words instead of a picture."""

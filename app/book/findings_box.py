@@ -13,6 +13,7 @@ from PySide6.QtWidgets import (
     QListWidget,
     QListWidgetItem,
     QPushButton,
+    QSizePolicy,
     QVBoxLayout,
     QWidget,
 )
@@ -62,6 +63,9 @@ class FindingsBox(QWidget):
         self.list.setAccessibleName(self.tr("Findings"))
         self.list.setWordWrap(True)
         self.list.setMinimumHeight(72)
+        # The picture comes first: the list asks for no more than its least height.
+        policy = QSizePolicy.Policy
+        self.list.setSizePolicy(policy.Expanding, policy.Ignored)
         self.list.setToolTip(self.tr("Choose one to see where it is and what to do"))
         self.list.currentRowChanged.connect(self._choose)
         self.head.setBuddy(self.list)

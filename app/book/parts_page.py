@@ -118,8 +118,9 @@ class PartsPage(QWidget):
         self._below.setMinimumHeight(96)
         self._below.setWidget(self.found)
         split.addWidget(self._below)
-        split.setStretchFactor(0, 3)
-        split.setStretchFactor(1, 2)
+        split.setStretchFactor(0, 1)
+        split.setStretchFactor(1, 1)
+        split.setSizes([1000, 1000])  # half and half, whatever the height
         split.setChildrenCollapsible(False)
         layout = QVBoxLayout(self)
         layout.addLayout(top)
