@@ -156,6 +156,10 @@ class Drive(QObject):
         self.until(self.dialog_is_open, 30)
         self.wait(0.3)
         self.type(name + "\n")
+        for _ in range(3):  # the first Return may only end a list of proposals
+            self.wait(1.0)
+            if self.dialog_is_open():
+                self.keys("Return")
         self.until(lambda: not self.dialog_is_open(), 30)
 
     def dialog_is_open(self) -> bool:
