@@ -3,27 +3,37 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from ..io.job_file import encode_job
 from ..io.rack import Rack, RackBoard, rack_number
-from ..io.read_drawing import read_drawing
+from ..io.read_drawing import with_parts
+from ..io.read_guarded import read_guarded
 from ..nesting.model.errors import InputError
 from ..nesting.model.job import Job
 from ..nesting.model.motion import Motion
 from ..nesting.model.outline import Outline
 
 
-def outline_from_drawing(path: Path) -> Outline:
+def outline_from_drawing(
+    path: Path, cancelled: Callable[[], bool] | None = None
+) -> Outline:
     """Return the one outline in a drawing, its least corner at (0, 0).
+
+    Drawings come from anywhere, so it is read in a process that can be ended.
+
+    Parameters
+    ----------
+    cancelled : callable, optional
+        Asked now and then; True ends reading with `io.limits.Cancelled`.
 
     Raises
     ------
     InputError
         If the drawing cannot be read or does not hold exactly one outline.
     """
-    parts = read_drawing(path).parts
+    parts = with_parts(read_guarded(path, cancelled=cancelled)).parts
     if len(parts) != 1:
         raise InputError(
             str(path), f"it holds {len(parts)} outlines", "draw just the board"

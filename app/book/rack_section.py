@@ -375,7 +375,7 @@ class RackSection(QWidget):
         def work(stopped: Callable[[], bool]) -> Outline:
             from ..racking import outline_from_drawing
 
-            return outline_from_drawing(path)
+            return outline_from_drawing(path, stopped)
 
         self._task = Task(work, self)
         self._task.done.connect(self._use_outline)

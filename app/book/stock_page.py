@@ -337,7 +337,7 @@ class StockPage(QWidget):
         def work(stopped: Callable[[], bool]) -> Outline:
             from ..racking import outline_from_drawing
 
-            return outline_from_drawing(path)
+            return outline_from_drawing(path, stopped)
 
         self._task = Task(work, self)
         self._task.done.connect(lambda outline: self.add(True, outline, path.stem))

@@ -9,7 +9,9 @@ from pathlib import Path
 import pytest
 
 from drystone.app.cli import run
+from drystone.app.racking import outline_from_drawing
 from drystone.io.job_file import write_job
+from drystone.io.limits import Cancelled
 from drystone.io.rack import Rack
 from drystone.nesting.model.job import Cutting, Job
 from drystone.nesting.model.outline import Loop, Outline
@@ -67,3 +69,20 @@ def test_mistakes_are_one_line(
     assert what in capsys.readouterr().err
     assert run(["rack", "list", "--rack", str(tmp_path / "r")]) == 0
     assert "empty" in capsys.readouterr().out
+
+
+def test_a_board_is_read_by_a_process_that_can_be_ended(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "board.svg"
+    path.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="60mm" '
+        'viewBox="0 0 90 60"><rect x="5" y="5" width="80" height="50"/></svg>'
+    )
+    with monkeypatch.context() as patched:
+        # Nothing of the reader runs here, so breaking it here changes nothing.
+        patched.setattr("drystone.io.read_guarded.look_at", None)
+        patched.setattr("drystone.io.read_drawing.look_at", None)
+        assert outline_from_drawing(path).bounds == pytest.approx((0, 0, 80, 50))
+    with pytest.raises(Cancelled):
+        outline_from_drawing(path, lambda: True)
