@@ -146,7 +146,7 @@ class StripSearch:
                 self._set_length(self.length * 1.04)
         return False
 
-    def explore(self, stop: Stop, shrink: float = 0.01) -> None:
+    def explore(self, stop: Stop, shrink: float = 0.005) -> None:
         """Shrink boldly; on failure disturb one of the least overlapping layouts."""
         assert self.incumbent is not None
         pool: list[tuple[float, Places]] = []
