@@ -13,6 +13,7 @@ from ...nesting.model.job import Job
 from ...nesting.model.part import Part
 
 if TYPE_CHECKING:
+    from ...io.operations import Told
     from ...io.read_drawing import ReadDrawing
 
 DRAWINGS = (".dxf", ".svg")
@@ -68,6 +69,7 @@ def read_drawings(
     stopped: Callable[[], bool],
     units: Mapping[str, str] | None = None,
     tell: Callable[[float, str], object] | None = None,
+    layers: Told | None = None,
 ) -> Read | None:
     """Read drawings; one that cannot be used becomes a finding.
 
@@ -81,6 +83,8 @@ def read_drawings(
         What the user said about the units of some, by path.
     tell : callable, optional
         Told how far it is: 0 to 1, and the name of the drawing.
+    layers : mapping, optional
+        What the user said about layers and colours.
 
     Returns
     -------
@@ -98,7 +102,7 @@ def read_drawings(
             tell(share, path.name)
         said = (units or {}).get(str(path))
         try:
-            drawings.append(look_at(path, said, cancelled=stopped))
+            drawings.append(look_at(path, said, layers=layers, cancelled=stopped))
         except Cancelled:
             return None
         except (DrystoneError, OSError, MemoryError, RecursionError) as error:
@@ -144,6 +148,59 @@ def with_parts(job: Job, parts: Sequence[Part]) -> Job:
         thickness = part.thickness or (board.thickness if board else 0.0)
         new.append(replace(part, id=part_id, material=material, thickness=thickness))
     return replace(job, parts=(*job.parts, *new))
+
+
+def read_anew(
+    job: Job, before: Sequence[ReadDrawing], after: Sequence[ReadDrawing]
+) -> Job:
+    """Return the job with the parts of drawings as they were read again.
+
+    A part keeps what the order says of it. Parts that are no parts any more go, new
+    ones come to the end; what the user has removed stays away.
+
+    Parameters
+    ----------
+    before, after : sequence of ReadDrawing
+        What the drawings held before, and what they hold now.
+    """
+    now = {drawing.file: drawing for drawing in after}
+    parts = dict(enumerate(job.parts))  # those still to be looked for
+    done = dict(parts)
+    new: list[Part] = []
+    for old in before:
+        drawing = now.get(old.file)
+        if drawing is None:
+            continue
+        found = dict(zip(_places(drawing), drawing.parts, strict=True))
+        for place, part in zip(_places(old), old.parts, strict=True):
+            again = found.pop(place, None)
+            at = next((n for n, p in parts.items() if _is(p, part)), None)
+            if at is None:
+                continue
+            mine = parts.pop(at)
+            if again is None:
+                del done[at]
+            else:
+                done[at] = replace(mine, outline=again.outline, marks=again.marks)
+        new += found.values()
+    return with_parts(replace(job, parts=tuple(done.values())), new)
+
+
+def _places(drawing: ReadDrawing) -> list[tuple[float, ...]]:
+    """Return where each part of a drawing lies in it, and how large it is."""
+    return [
+        tuple(round(value, 3) for value in (*origin, *part.outline.size))
+        for origin, part in zip(drawing.origins, drawing.parts, strict=True)
+    ]
+
+
+def _is(part: Part, drawn: Part) -> bool:
+    """Return whether a part of a job is one that was drawn."""
+    return (part.source, part.outline, part.marks) == (
+        drawn.source,
+        drawn.outline,
+        drawn.marks,
+    )
 
 
 def free_id(stem: str, taken: set[str]) -> str:

@@ -28,7 +28,9 @@ from ..window.document import Document
 from ..window.look import part_icon
 from . import words
 from .findings_box import FindingsBox
+from .fold import Fold
 from .importing import free_id
+from .layers_box import LayersBox
 from .pasting import panels_of, rows_of
 from .table import BookTable, Column, RowsModel
 
@@ -127,6 +129,10 @@ class PartsPage(QWidget):
         layout.addLayout(buttons)
         layout.addWidget(self.empty)
         layout.addWidget(split, 1)
+        self.layers = LayersBox(document, self)
+        self.layers_fold = Fold(self.tr("Layers and colours"), self.layers, self)
+        self.layers.told.connect(self._tell_layers)
+        layout.addWidget(self.layers_fold)
         self._split = split
         paste = QShortcut(QKeySequence(QKeySequence.StandardKey.Paste), self.table)
         paste.setContext(Qt.ShortcutContext.WidgetShortcut)
@@ -275,6 +281,8 @@ class PartsPage(QWidget):
         self.empty.setVisible(not some)
         self.table.setVisible(some)
         self.remove.setEnabled(some)
+        self.layers_fold.setVisible(some or bool(job.layers))
+        self._tell_layers()
         self._split.setVisible(some or self.findings.count() > 0)
         self._below.setVisible(self.findings.count() > 0)
         self._count()
@@ -288,6 +296,9 @@ class PartsPage(QWidget):
     def _opened(self) -> None:
         self._icons.clear()
         self.table.fit_columns()
+
+    def _tell_layers(self) -> None:
+        self.layers_fold.summarise(self.layers.summary())
 
     def show_findings(
         self, findings: Sequence[Finding], units: Mapping[str, str] | None = None

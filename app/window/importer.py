@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,7 +11,8 @@ from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QFileDialog, QWidget
 
 from ...io.job_file import SUFFIX
-from ..book.importing import DRAWINGS, SAMPLE, WHOLE, Read, with_parts
+from ...io.known_size import scale_text
+from ..book.importing import DRAWINGS, SAMPLE, WHOLE, Read, read_anew, with_parts
 from .document import Document
 from .files import Files
 from .reader import Reader
@@ -143,6 +145,22 @@ class Importer(QObject):
             self.document.say(
                 "error", self.tr("No part came out of this; the findings say why.")
             )
+        self.taken.emit(read)
+
+    def read_again(self, drawings: tuple[ReadDrawing, ...]) -> None:
+        """Read drawings anew with what the job says now; their parts follow."""
+        # A page says its own scale, which may differ along and across.
+        units = {
+            d.file: scale_text(d.units.factor)
+            for d in drawings
+            if d.units.basis not in ("header", "page size")
+        }
+        paths = [Path(drawing.file) for drawing in drawings]
+        self.reader.read_files(paths, False, units, partial(self._follow, drawings))
+
+    def _follow(self, before: tuple[ReadDrawing, ...], read: Read) -> None:
+        job = read_anew(self.document.job, before, read.drawings)
+        self.document.change(self.tr("Read the drawings again"), job)
         self.taken.emit(read)
 
 

@@ -150,6 +150,7 @@ class MainWindow(QMainWindow):
         self.book.parts.order_wanted.connect(self.importer.choose)
         self.book.parts.sample_wanted.connect(self.importer.open_sample)
         self.book.stock.tool_wanted.connect(self.use_tool)
+        self.book.parts.layers.again_wanted.connect(self.importer.read_again)
         self.importer.taken.connect(self._taken)
         self.reader.busy_changed.connect(self._enable)
         self.nesting.running_changed.connect(self._enable)
@@ -334,6 +335,7 @@ class MainWindow(QMainWindow):
     def _taken(self, read: Read) -> None:
         units = {d.file: scale_text(d.units.factor) for d in read.drawings}
         self.book.parts.show_findings(read.findings, units)
+        self.book.parts.layers.show_drawings(read.drawings)
         self.book.setCurrentWidget(self.book.parts)
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:

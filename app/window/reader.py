@@ -92,6 +92,8 @@ class Reader(QObject):
     ) -> None:
         """Read drawings, or one order, then call a function with what they hold.
 
+        What the document's job says of layers and colours counts for drawings.
+
         Parameters
         ----------
         whole : bool
@@ -105,6 +107,7 @@ class Reader(QObject):
             "paths": [str(path) for path in paths],
             "whole": whole,
             "units": dict(units),
+            "layers": self.document.job.layers,
         }
         try:
             self._process.start(Job(""), options=options)

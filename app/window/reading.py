@@ -21,8 +21,9 @@ from .engine_child import Request, Show
 def read(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
     """Read files and show the figure ``read``, which `unpacked` understands.
 
-    The options are ``paths``, a list of names; ``whole``, whether it is one order; and
-    ``units``, what the user has said about the unit of drawings, by name.
+    The options are ``paths``, a list of names; ``whole``, whether it is one order;
+    ``units``, what the user has said about the unit of drawings, by name; and
+    ``layers``, what a job says of layers and colours (`Job.layers`).
     """
     _limit_memory()
     paths = [Path(name) for name in request.options["paths"]]
@@ -31,8 +32,11 @@ def read(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
         show.progress(-1.0, paths[0].name)
         found = read_whole(paths[0])
     else:
+        from ...io.operations import told_from
+
         units = request.options.get("units", {})
-        found = read_drawings(paths, stopped, units, show.progress)
+        layers = told_from(request.options.get("layers", ()))
+        found = read_drawings(paths, stopped, units, show.progress, layers)
     if found is not None:
         data = pickle.dumps(found, pickle.HIGHEST_PROTOCOL)
         show(Layout(), 0.0, {"read": data})

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import sys
 import time
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,18 +15,27 @@ from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
-from drystone.app.book.importing import SAMPLE, read_drawings
+from drystone.app.book.importing import (
+    SAMPLE,
+    Read,
+    read_anew,
+    read_drawings,
+    with_parts,
+)
 from drystone.app.book.units_dialog import UnitsDialog
 from drystone.app.window.main_window import MainWindow
 from drystone.app.window.work_bar import LATE
 from drystone.io.findings import Finding, Severity
+from drystone.io.operations import Meaning
+from drystone.nesting.model.job import Job
+from drystone.nesting.model.part import Operation
 
 sys.path.insert(0, str(Path(__file__).parent))
 
 if TYPE_CHECKING:
-    from tests.gui.window_person import LEFT, drop, shelf_job
+    from tests.gui.window_person import LEFT, drop, shelf_job, type_into
 else:  # beside this file; the tests are no package when they run
-    from window_person import LEFT, drop, shelf_job
+    from window_person import LEFT, drop, shelf_job, type_into
 
 pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints")
 
@@ -238,3 +248,108 @@ def test_one_bad_drawing_does_not_keep_the_others_out(tmp_path: Path) -> None:
     assert len(read.parts) == 1 and read.troubles[0].file == str(bad)
     assert told == [(0.0, "bad.dxf"), (0.5, "side.dxf")]
     assert read_drawings([good], lambda: True) is None
+
+
+def lid(path: Path) -> Path:
+    """A lid with a square on a layer whose name says nothing."""
+    drawing = ezdxf.new("R2010")  # type: ignore[attr-defined]
+    drawing.header["$INSUNITS"] = 4
+    space = drawing.modelspace()
+    space.add_lwpolyline([(0, 0), (300, 0), (300, 200), (0, 200)], close=True)
+    square = [(50, 50), (90, 50), (90, 90), (50, 90)]
+    space.add_lwpolyline(square, close=True, dxfattribs={"layer": "Sunk", "color": 1})
+    drawing.saveas(path)
+    return path
+
+
+def operations(window: MainWindow) -> list[Operation]:
+    return [mark.operation for part in window.document.job.parts for mark in part.marks]
+
+
+def said(window: MainWindow) -> tuple[tuple[str, str], ...]:
+    return window.document.job.layers
+
+
+def say(window: MainWindow, key: str, word: str) -> None:
+    """Choose the work along a layer or colour by the keyboard."""
+    box = window.book.parts.layers
+    rows = [box.model.row(n).key for n in range(box.model.rowCount())]
+    type_into(box.table, rows.index(key), 1, word)
+
+
+def test_what_is_done_along_a_layer_is_said_and_read_again(
+    window: MainWindow, qtbot: QtBot, tmp_path: Path
+) -> None:
+    drop(window, [lid(tmp_path / "lid.dxf")])
+    wait_for_parts(window, qtbot, 1)
+    page = window.book.parts
+    page.layers_fold.set_open(True)
+    assert operations(window) == [] and not page.layers.again.isEnabled()
+    rows = [page.layers.model.row(n) for n in range(page.layers.model.rowCount())]
+    assert [(r.key, r.count) for r in rows][:2] == [("0", 1), ("Sunk", 1)]
+    assert "#ff0000" in [row.key for row in rows]
+    say(window, "Sunk", "pocket")
+    document = window.document
+    assert said(window) == (("Sunk", "pocket"),)
+    assert "Read them again" in page.layers.state.text()
+    assert "Sunk: pocket" in page.layers_fold.summary.text()
+    (part,) = document.job.parts
+    QTest.mouseClick(page.layers.again, LEFT)
+    qtbot.waitUntil(lambda: operations(window) == [Operation.POCKET], timeout=30_000)
+    qtbot.waitUntil(lambda: not page.layers.late, timeout=30_000)
+    assert [p.id for p in document.job.parts] == [part.id]
+    document.undo.undo()
+    assert operations(window) == [] and said(window)
+    document.undo.undo()
+    assert not said(window) and document.job.parts == (part,)
+
+
+def test_what_is_said_counts_for_drawings_added_later(
+    window: MainWindow, qtbot: QtBot, tmp_path: Path
+) -> None:
+    window.document.change("", shelf_job())
+    box = window.book.parts.layers
+    window.book.parts.layers_fold.set_open(True)
+    QTest.keyClicks(box.line, "red")
+    QTest.keyClick(box.line, Qt.Key.Key_Return)
+    say(window, "red", "carve")
+    assert not said(window) and "carve" in window.banner.words.text()
+    say(window, "red", "engrave")
+    assert said(window) == (("red", "engrave"),)
+    count = len(window.document.job.parts)
+    drop(window, [lid(tmp_path / "lid.dxf")])
+    wait_for_parts(window, qtbot, count + 1)
+    assert operations(window) == [Operation.ENGRAVE]
+    assert "red" in [box.model.row(n).key for n in range(box.model.rowCount())]
+
+
+def test_parts_read_again_keep_what_the_order_says(tmp_path: Path) -> None:
+    path = lid(tmp_path / "lid.dxf")
+    drawing = ezdxf.readfile(path)  # type: ignore[attr-defined]
+    far = [(400, 0), (500, 0), (500, 50), (400, 50)]
+    for layer, up in (("0", 0), ("Scrap", 100), ("0", 200)):
+        points = [(x, y + up) for x, y in far]
+        drawing.modelspace().add_lwpolyline(
+            points, close=True, dxfattribs={"layer": layer}
+        )
+    drawing.saveas(path)
+
+    def look(**layers: Meaning) -> Read:
+        read = read_drawings([path], lambda: False, layers=layers)
+        assert read is not None
+        return read
+
+    before = look()
+    job = with_parts(Job("lids"), before.parts)
+    assert len(job.parts) == 4
+    parts = tuple(replace(part, quantity=7) for part in job.parts)
+    after = look(Sunk=Meaning.POCKET, Scrap=Meaning.NOT_CUT)
+    again = read_anew(replace(job, parts=parts), before.drawings, after.drawings)
+    assert [part.quantity for part in again.parts] == [7, 7, 7]
+    assert {part.id for part in again.parts} < {part.id for part in parts}
+    (large,) = (part for part in again.parts if part.outline.size[0] > 200)
+    assert [mark.operation for mark in large.marks] == [Operation.POCKET]
+    # What the user has removed stays away; what is a part again comes to the end.
+    left = replace(again, parts=(large,))
+    back = read_anew(left, after.drawings, before.drawings)
+    assert [part.quantity for part in back.parts] == [7, 1]
