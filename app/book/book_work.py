@@ -52,13 +52,20 @@ def told_quote(done: Quote, money: str) -> dict[str, object]:
     """Return a quote as what is shown and written of it.
 
     The keys are ``facts`` (labels and values), ``rows`` (item, quantity, amount),
-    ``total``, ``waste``, ``remarks`` (sentences), ``graded`` (the same, each with its
-    level), ``lifts`` (sentences about heavy
-    boards), ``sawing`` (name, sheets, break-down), ``proven`` and ``missing``.
+    ``total``, ``waste``, ``parts`` (name, size, board, pieces), ``remarks`` (sentences
+    for the customer), ``graded`` (level and sentence, for the shop), ``lifts``
+    (sentences about heavy boards), ``sawing`` (name, sheets, break-down), ``proven``
+    and ``missing``.
     """
     from ...io.lengths import weight_text
     from ...nesting.shop.weight import lift_note
-    from ..commands.quote import amount, facts_of, price_rows
+    from ..commands.quote import (
+        amount,
+        customer_remarks,
+        facts_of,
+        part_rows,
+        price_rows,
+    )
 
     units = done.job.units
     lifts = [
@@ -71,7 +78,8 @@ def told_quote(done: Quote, money: str) -> dict[str, object]:
         "rows": price_rows(done, money),
         "total": ("Price", amount(done.cost.price, money)),
         "waste": amount(done.cost.waste, money),
-        "remarks": [f"{a.message[:1].upper()}{a.message[1:]}." for a in done.advice],
+        "parts": part_rows(done),
+        "remarks": customer_remarks(done),
         "graded": [
             (LEVELS[a.weight.value], f"{a.message[:1].upper()}{a.message[1:]}.")
             for a in done.advice

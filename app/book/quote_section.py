@@ -313,6 +313,7 @@ class QuoteSection(QWidget):
                     told["total"],
                     told["remarks"],
                     job.units,
+                    parts=told["parts"],
                 )
             write_atomically(path, data)
             return path.name

@@ -15,7 +15,9 @@ from pytestqt.qtbot import QtBot
 
 from drystone.app.book.book import JobBook
 from drystone.app.book.order_section import steps_of
+from drystone.app.commands.quote import customer_remarks, part_rows
 from drystone.app.export_names import file_names
+from drystone.app.quoting import quote_layout
 
 sys.path.insert(0, str(Path(__file__).parent))
 
@@ -36,7 +38,7 @@ LONG = 120_000
 
 
 def test_the_quote_of_a_layout_and_its_files(
-    book: JobBook, qtbot: QtBot, tmp_path: Path
+    book: JobBook, qtbot: QtBot, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     document_of(book).open(shelf_on_offcut())
     page = book.hand_over
@@ -49,11 +51,25 @@ def test_the_quote_of_a_layout_and_its_files(
     assert "80.0" not in facts["Yield"] and "%" in facts["Yield"]
     assert "kg" in facts["Weight"] and "min" in facts["Machine runs"]
     assert quote.pdf.isEnabled()
+    # The customer's page is the one that the command line writes.
+    given: list[tuple[object, ...]] = []
+
+    def drawn(*facts: object, parts: object = ()) -> bytes:
+        given.append((*facts, parts))
+        return b"%PDF"
+
+    monkeypatch.setattr("drystone.io.quote_sheet.quote_pdf", drawn)
     quote.save(tmp_path / "quote.csv")
     quote.save(tmp_path / "quote.pdf")
     qtbot.waitUntil((tmp_path / "quote.pdf").exists, timeout=20_000)
     qtbot.waitUntil((tmp_path / "quote.csv").exists, timeout=20_000)
     assert (tmp_path / "quote.pdf").read_bytes().startswith(b"%PDF")
+    job = document_of(book).job
+    same = quote_layout(job, book.shop.setup)
+    wanted = [(p.name, str(p.quantity)) for p in job.parts]
+    assert [(name, n) for name, _, _, n in part_rows(same)] == wanted
+    (customer,) = given
+    assert customer[4] == customer_remarks(same) and customer[6] == part_rows(same)
     with (tmp_path / "quote.csv").open(newline="") as stream:
         rows = list(csv.reader(stream))
     assert rows[0] == ["item", "quantity", "amount"]
