@@ -86,8 +86,12 @@ def test_of_several_kinds_the_cheaper_ones_are_used() -> None:
 
 def test_rectangles_have_their_own_method_which_knows_when_to_end() -> None:
     pieces = [{"id": k, "demand": 3, "w": w, "h": 5} for k, w in enumerate((4, 6, 2))]
-    instance = {"kind": "bins", "sheet": {"w": 12, "h": 10}, "pieces": pieces}
-    instance["rotations_deg"] = [0]
+    instance = {
+        "kind": "bins",
+        "sheet": {"w": 12, "h": 10},
+        "pieces": pieces,
+        "rotations_deg": [0],
+    }
     solution = run_instance(instance, 30.0, seed=1)
     assert solution["bins"] == solution["bound"] == 2
     assert solution["proven"]
