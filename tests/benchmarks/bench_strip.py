@@ -9,9 +9,14 @@ from __future__ import annotations
 import statistics
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 sys.path.insert(0, str(Path(__file__).parent))
-from instances import arguments, heading, instances, pool, runs
+
+if TYPE_CHECKING:
+    from tests.benchmarks.instances import arguments, heading, instances, pool, runs
+else:  # beside this file; the benchmarks are no package when they run
+    from instances import arguments, heading, instances, pool, runs
 
 REMEMBERED_BEST = {
     "albano": 89.58,
