@@ -38,6 +38,12 @@ class ScrewSpots:
         self._timer.setSingleShot(True)
         self._timer.timeout.connect(self._work)
 
+    def use(self, practice: Practice) -> None:
+        """Go by another practice from now on."""
+        if practice != self.practice:
+            self.practice = practice
+            self.refresh()
+
     def refresh(self) -> None:
         """Work out what changed, after a rest."""
         if self._view.document.job.holding.screws:

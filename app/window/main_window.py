@@ -157,9 +157,11 @@ class MainWindow(QMainWindow):
         self.nesting.died.connect(self.notices.offer_best)
         self.cut_time.told.connect(self.strip.set_time)
         self.book.shop.changed.connect(self.cut_time.work_out_again)
+        self.book.shop.changed.connect(self._use_practice)
         self.book.cutting.units_chosen.connect(
             lambda unit: self.settings.setValue(UNIT, unit)
         )
+        self._use_practice()
         self._enable()
         self._zoomed(self.bench.scale_now())
 
@@ -172,6 +174,9 @@ class MainWindow(QMainWindow):
     def _zoomed(self, scale: float) -> None:
         # 96 logical pixels are one inch: 100 % is true size on an average screen.
         self.zoom.setText(self.tr("{n} %").format(n=round(scale * 25.4 / 96 * 100)))
+
+    def _use_practice(self) -> None:
+        self.bench.spots.use(self.book.shop.setup.practice)
 
     def _tool_changed(self, tool: str) -> None:
         words = {

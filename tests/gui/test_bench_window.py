@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,15 +15,20 @@ from PySide6.QtWidgets import QApplication, QLineEdit, QMenu
 from pytestqt.qtbot import QtBot
 
 from drystone.app.window.main_window import MainWindow
+from drystone.io.setup_file import read_setup
+from drystone.nesting.model.holding import Holding
+from drystone.nesting.shop.holddown import asked_screws
 
 sys.path.insert(0, str(Path(__file__).parent))
 
 if TYPE_CHECKING:
     from tests.gui.bench_jobs import planter_job
     from tests.gui.bench_person import LEFT, NONE, SHIFT, Person
+    from tests.gui.window_person import another_window
 else:  # beside this file; the tests are no package when they run
     from bench_jobs import planter_job
     from bench_person import LEFT, NONE, SHIFT, Person
+    from window_person import another_window
 
 pytestmark = pytest.mark.qt_log_ignore("This plugin does not support", extend=True)
 
@@ -171,3 +177,23 @@ def test_every_press_shows_at_once(window: MainWindow, qtbot: QtBot) -> None:
         NONE,
     )
     QApplication.sendEvent(viewport, release)
+
+
+def test_screw_spots_go_by_the_practice_of_the_shop(
+    own_folders: None, window: MainWindow, qtbot: QtBot, tmp_path: Path
+) -> None:
+    job = replace(planter_job(), holding=Holding(screws=3))
+    window.document.open(job)
+    job = window.document.job
+    item = window.bench.blank_items[0]
+    shop = window.book.shop
+    usual = asked_screws(job, 0, shop.setup.practice)
+    qtbot.waitUntil(lambda: item.screws == usual, timeout=10_000)
+    practice = replace(shop.setup.practice, screw_distance=45.0)
+    far = asked_screws(job, 0, practice)
+    assert far != usual
+    shop.put(replace(shop.setup, practice=practice))
+    qtbot.waitUntil(lambda: item.screws == far, timeout=10_000)
+    qtbot.waitUntil(lambda: read_setup().practice == practice, timeout=10_000)
+    later = another_window(qtbot, tmp_path, tmp_path / "recovery-2")
+    assert later.bench.spots.practice == practice
