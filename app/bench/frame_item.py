@@ -22,6 +22,9 @@ from .sound import sound
 RULERS = 120.0
 """Narrower blanks have no rulers, pixels."""
 
+LEAST_WORDS = 70.0
+"""Where a title has less room than this beside its number, it is the number, pixels."""
+
 LONGEST = 4000.0
 """Of rulers longer than this, in pixels, only what is seen is made."""
 
@@ -43,6 +46,7 @@ class FrameItem(QGraphicsItem):
         self._job: Job | None = None
         self._title = ""
         self._free = 0.0
+        self._left = 0.0
         self._scale = 1.0
         self._sizes = (("", ""), (0.0, 0.0, 0.0))
         self._kept: tuple[tuple[Stock, float, str], Ruler] | None = None
@@ -50,13 +54,15 @@ class FrameItem(QGraphicsItem):
         self.setAcceptedMouseButtons(Qt.MouseButton.NoButton)
         self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemUsesExtendedStyleOption)
 
-    def show_job(self, job: Job, title: str, free: float) -> None:
+    def show_job(self, job: Job, title: str, free: float, left: float) -> None:
         """Take over the blank's title.
 
         Parameters
         ----------
         free : float
             How far right of the blank's left edge the title may reach, mm.
+        left : float
+            Room left of the blank for the numbers of its ruler, mm.
         """
         new = job.stock_of(self.index)
         old = self._job
@@ -64,13 +70,13 @@ class FrameItem(QGraphicsItem):
             self.prepareGeometryChange()
         elif old.stock_of(self.index) is not new or free != self._free:
             self.prepareGeometryChange()
-        elif title == self._title and (old.cutting, old.units) == (
-            job.cutting,
-            job.units,
-        ):
+        elif (title, left) == (self._title, self._left) and (
+            old.cutting,
+            old.units,
+        ) == (job.cutting, job.units):
             self._job = job
             return
-        self._job, self._title, self._free = job, title, free
+        self._job, self._title, self._free, self._left = job, title, free, left
         self.update()
 
     def set_scale(self, scale: float) -> None:
@@ -116,7 +122,8 @@ class FrameItem(QGraphicsItem):
             return
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
         if (x1 - x0) * scale > RULERS:
-            paint_ruler(painter, self._ruler(job, scale, option), self.theme, self.font)
+            ruler = self._ruler(job, scale, option)
+            paint_ruler(painter, self._with_room(ruler, scale), self.theme, self.font)
         if max(x1 - x0, y1 - y0) * scale > 24.0:
             paint_datum(painter, stock, job.cutting.datum, self.theme)
         text_on_screen(
@@ -149,6 +156,16 @@ class FrameItem(QGraphicsItem):
             self._kept = (key, ruler_of(stock, scale, job.units))
         return self._kept[1]
 
+    def _with_room(self, ruler: Ruler, scale: float) -> Ruler:
+        """Leave out numbers that would run into the blank on the left."""
+        metrics, room = QFontMetricsF(self.font), self._left * scale
+        fit = [
+            (place, text, below)
+            for place, text, below in ruler.numbers
+            if below or metrics.horizontalAdvance(text) + 14.0 <= room
+        ]
+        return ruler if len(fit) == len(ruler.numbers) else Ruler(ruler.ticks, fit)
+
     def _bold(self) -> QFont:
         font = QFont(self.font)
         font.setBold(True)
@@ -156,13 +173,16 @@ class FrameItem(QGraphicsItem):
 
     def title_at(self, scale: float) -> str:
         """Return as much of the title as there is room for, at least the number."""
-        metrics = QFontMetricsF(self._bold())
+        metrics, room = QFontMetricsF(self._bold()), self._free * scale - 8.0
         words = self._title.split("   ")
         for count in range(len(words), 1, -1):
             text = "   ".join(words[:count])
-            if metrics.horizontalAdvance(text) + 8 <= self._free * scale:
+            if metrics.horizontalAdvance(text) <= room:
                 return text
-        return words[0]
+        if len(words) < 2 or room < metrics.horizontalAdvance(words[0]) + LEAST_WORDS:
+            return words[0]
+        text = "   ".join(words[:2])
+        return metrics.elidedText(text, Qt.TextElideMode.ElideRight, room)
 
 
 def _same(one: tuple[Stock, float, str], two: tuple[Stock, float, str]) -> bool:

@@ -31,6 +31,7 @@ from .painting import (
     cosmetic,
     cut_outline,
     paint_channels,
+    paint_names,
     paint_parts,
     pixels,
     text_on_screen,
@@ -48,13 +49,15 @@ MANY = 60
 class SelectionItem(QGraphicsItem):
     """Outlines of what is selected, of the copy the keys are at, and of conflicts."""
 
-    def __init__(self, theme: Theme) -> None:
+    def __init__(self, theme: Theme, font: QFont) -> None:
         super().__init__()
         self.theme = theme
+        self.font = font
         self.paths: list[QPainterPath] = []
         self.crowd: list[tuple[Outline, Motion]] = []
         self.current: QPainterPath | None = None
         self.problems: list[QPainterPath] = []
+        self.named: list[Look] = []
         self._box = QRectF()
         self.setZValue(10)
         self.setAcceptedMouseButtons(Qt.MouseButton.NoButton)
@@ -66,6 +69,7 @@ class SelectionItem(QGraphicsItem):
         problems: list[QPainterPath],
         crowd: Sequence[tuple[Outline, Motion]] = (),
         crowd_box: QRectF | None = None,
+        named: Sequence[Look] = (),
     ) -> None:
         """Show these outlines, in the bench's coordinates.
 
@@ -75,12 +79,15 @@ class SelectionItem(QGraphicsItem):
             Selected parts that are too many to be outlined one by one.
         crowd_box : QRectF or None
             What they cover.
+        named : sequence of Look
+            What lies wrongly, placed on the bench: names stand above the hatching.
         """
         old = (self.paths, self.problems, self.current, self.crowd)
         if not (selected or problems or crowd or current or any(old)):
             return
         self.prepareGeometryChange()
         self.crowd = list(crowd)
+        self.named = list(named)
         self.paths, self.current, self.problems = selected, current, problems
         box = QRectF() if crowd_box is None else QRectF(crowd_box)
         for path in (*selected, *problems, *([current] if current else [])):
@@ -105,6 +112,7 @@ class SelectionItem(QGraphicsItem):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
         for path in self.problems:
             paint_problem(painter, path, self.theme)
+        paint_names(painter, self.named, self.theme, self.font)
         painter.setBrush(Qt.BrushStyle.NoBrush)
         self._paint_crowd(painter)
         for pen in (cosmetic(self.theme.halo, 5.0), cosmetic(self.theme.accent, 2.5)):
@@ -271,6 +279,12 @@ class HandItem(QGraphicsItem):
         painter.restore()
         for path in self.shown.bad:
             paint_problem(painter, path, self.theme)
+        if self.shown.bad:
+            painter.save()
+            painter.translate(*self.origin)
+            paint_names(painter, self.looks, self.theme, self.font)
+            painter.restore()
+        for path in self.shown.bad:
             paint_warning(painter, path, self.theme)
         if self.shown.wish is not None:
             painter.setPen(cosmetic(self.theme.accent, 1.3, Qt.PenStyle.DotLine))

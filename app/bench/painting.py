@@ -497,6 +497,18 @@ def _paint_part(
         _paint_name(painter, look, fill, ink, font, scale)
 
 
+def paint_names(
+    painter: QPainter, looks: Sequence[Look], theme: Theme, font: QFont
+) -> None:
+    """Paint names once more, over what covers them, in the blank's coordinates."""
+    scale = pixels(painter)
+    for look in looks:
+        x0, y0, x1, y1 = look.box
+        if max(x1 - x0, y1 - y0) * scale > 40 or look.placement.locked:
+            fill, ink, _ = theme.part_fill(look.colour)
+            _paint_name(painter, look, fill, ink, font, scale)
+
+
 def _paint_marks(painter: QPainter, part: Part) -> None:
     """Paint what is cut in a part: drilled holes whole, tabs as bars, others dashed."""
     marks: dict[Operation, list[Mark]] = {}

@@ -26,12 +26,16 @@ class Plan:
     boxes : tuple of Box
         What each blank covers, mm.
     widths : tuple of float
-        Room for a title above each blank, to the next one in its row, mm.
+        Room for a title above each blank, to the next one in its row or to the end of
+        the longest row, mm.
+    lefts : tuple of float
+        Room for numbers left of each blank, mm; infinite for the first of a row.
     """
 
     origins: tuple[Point, ...]
     boxes: tuple[Box, ...]
     widths: tuple[float, ...] = ()
+    lefts: tuple[float, ...] = ()
 
     @property
     def box(self) -> Box:
@@ -73,22 +77,25 @@ def plan(job: Job) -> Plan:
     room_x = 0.09 * max(w for w, _ in sizes) + 40.0
     room_y = 0.20 * max(h for _, h in sizes) + 110.0
     rows = _rows(sizes, room_x, room_y)
+    end = max(sum(sizes[i][0] + room_x for i in row) for row in rows) - room_x
     origins: list[Point] = []
     widths: list[float] = []
+    lefts: list[float] = []
     base = 0.0
     for row in rows:
         base -= max(sizes[i][1] for i in row)
         x = 0.0
         for i in row:
             origins.append((x - boxes[i][0], base - boxes[i][1]))
-            widths.append(sizes[i][0] + (room_x if i != row[-1] else 20.0 * room_x))
+            widths.append(sizes[i][0] + room_x if i != row[-1] else end - x)
+            lefts.append(room_x if i != row[0] else math.inf)
             x += sizes[i][0] + room_x
         base -= room_y
     covered = tuple(
         (x + b[0], y + b[1], x + b[2], y + b[3])
         for (x, y), b in zip(origins, boxes, strict=True)
     )
-    return Plan(tuple(origins), covered, tuple(widths))
+    return Plan(tuple(origins), covered, tuple(widths), tuple(lefts))
 
 
 def _rows(

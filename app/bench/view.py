@@ -127,7 +127,7 @@ class BenchView(QGraphicsView):
         scene = QGraphicsScene(self)
         scene.setItemIndexMethod(QGraphicsScene.ItemIndexMethod.NoIndex)
         self.setScene(scene)
-        self._selected = SelectionItem(self.theme)
+        self._selected = SelectionItem(self.theme, self._small_font())
         self._hand = HandItem(self.theme, self.font())
         scene.addItem(self._selected)
         self._crowd = CrowdItem(self.theme)
@@ -189,16 +189,17 @@ class BenchView(QGraphicsView):
             scene.removeItem(self.frame_items.pop())
         while len(self.blank_items) < len(job.layout.blanks):
             self._add_blank()
-        for item, frame, origin, free in zip(
+        for item, frame, origin, free, left in zip(
             self.blank_items,
             self.frame_items,
             self.plan.origins,
             self.plan.widths,
+            self.plan.lefts,
             strict=True,
         ):
             item.show_job(job, self.names)
             item.setPos(*origin)
-            frame.show_job(job, item.title, free)
+            frame.show_job(job, item.title, free, left)
             frame.setPos(*origin)
         x0, y0, x1, y1 = self.plan.box
         room = 0.5 * max(x1 - x0, y1 - y0, 100.0)
@@ -253,11 +254,21 @@ class BenchView(QGraphicsView):
                 crowd.append((job.part(p.part_id).outline, there))
         current = self.document.current
         here = path(current) if current is not None and self.hasFocus() else None
-        problems = [q for k in self.document.conflicts() if (q := path(k)) is not None]
+        wrong = [k for k in self.document.conflicts() if k not in hand]
+        problems = [q for k in wrong if (q := path(k)) is not None]
+        named = [
+            look_at(
+                job,
+                arrange.moved(p, *origins[p.blank]),
+                self.names.get(key_of(p), job.part(p.part_id).name),
+            )
+            for p in self.document.placements(wrong)
+            if p.blank < len(origins)
+        ]
         x0, y0, x1, y1 = self.plan.box
         everything = QRectF(x0, y0, x1 - x0, y1 - y0)
         self._selected.show_outlines(
-            selected, here, problems, crowd, everything if many else None
+            selected, here, problems, crowd, everything if many else None, named
         )
         self.foreground.update_handle()
         bad = len(self.document.conflicts())
@@ -403,6 +414,7 @@ class BenchView(QGraphicsView):
         self.theme = Theme.of(palette)
         self.setBackgroundBrush(self.theme.bench)
         self._selected.theme = self.theme
+        self._selected.font = self._small_font()
         self._hand.theme = self._crowd.theme = self.theme
         for blank in self.blank_items:
             blank.theme = self.theme

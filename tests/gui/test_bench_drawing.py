@@ -12,13 +12,14 @@ from typing import TYPE_CHECKING
 
 import pytest
 from PySide6.QtCore import QEvent, QObject, QPoint, QRect
-from PySide6.QtGui import QColor, QImage, QPaintEvent, QPalette, QRegion
+from PySide6.QtGui import QColor, QFontMetricsF, QImage, QPaintEvent, QPalette, QRegion
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from drystone.app.bench.colours import DARK, FILLS, LIGHT, Theme
-from drystone.app.bench.painting import body
+from drystone.app.bench.painting import body, ruler_of
 from drystone.app.bench.plan import plan
+from drystone.app.bench.shapes import flat
 from drystone.app.bench.view import BenchView
 from drystone.app.window.document import Document
 from drystone.nesting.model.curve import Arc, Line
@@ -120,6 +121,61 @@ def test_titles_end_before_the_next_blank(qtbot: QtBot) -> None:
     first, second = view.frame_items[:2]
     assert first.title_at(scale) != first.title_at(100.0)  # shortened, not cut off
     assert second.title_at(100.0).startswith("2   Corner")
+
+
+@pytest.mark.parametrize("size", [(520, 380), (1000, 700), (1600, 950)])
+def test_no_title_is_cut_at_the_edge_of_the_view(
+    qtbot: QtBot, size: tuple[int, int]
+) -> None:
+    job = odd_job()
+    long = [replace(s, name=f"{s.name} from the rack in the shed") for s in job.stock]
+    view = show(qtbot, replace(job, stock=tuple(long)), *size)
+    scale = view.scale_now()
+    shortened = 0
+    for frame, box in zip(view.frame_items, view.plan.boxes, strict=True):
+        title = frame.title_at(scale)
+        metrics = QFontMetricsF(frame._bold())
+        left = view.mapFromScene(box[0], box[3]).x()
+        assert left + metrics.horizontalAdvance(title) <= view.viewport().width()
+        shortened += title.endswith("\N{HORIZONTAL ELLIPSIS}")
+    assert shortened or size[0] < 1000
+
+
+def test_ruler_numbers_keep_off_the_blank_on_the_left(qtbot: QtBot) -> None:
+    view = show(qtbot, odd_job(), 520, 380)
+    frame = view.frame_items[1]
+    assert frame._job is not None
+    for scale, told in ((view.scale_now(), False), (2.0, True)):
+        ruler = ruler_of(frame._job.stock_of(1), scale, "mm")
+        kept = frame._with_room(ruler, scale).numbers
+        assert any(below for _, _, below in kept)
+        assert any(not below for _, _, below in kept) is told
+
+
+def test_names_stand_above_the_hatching_of_a_conflict(qtbot: QtBot) -> None:
+    job = planter_job()
+    first = job.layout.placements[0]
+    view = show(qtbot, job)
+    name = flat(job.part(first.part_id).outline).label_point
+    at = view.mapFromScene(*view.plan.on_bench(0, first.motion.point(name)))
+    plate = QRect(at - QPoint(8, 5), at + QPoint(8, 5))
+
+    def red(image: QImage) -> int:
+        problem = view.theme.problem
+        return sum(
+            image.pixelColor(x, y) == problem
+            for x in range(plate.left(), plate.right())
+            for y in range(plate.top(), plate.bottom())
+        )
+
+    moved = replace(job.layout.placements[1], x=first.x, y=first.y)
+    rest = job.layout.placements[2:]
+    both = replace(job.layout, placements=(first, moved, *rest))
+    view.document.change("clash", replace(job, layout=both))
+    assert view.document.conflicts()
+    there = red(picture(view))
+    view._selected.named = []
+    assert there == 0 < red(picture(view))
 
 
 def test_mixed_blanks_stand_close(qtbot: QtBot) -> None:
