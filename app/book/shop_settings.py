@@ -311,6 +311,14 @@ def holding() -> list[Setting]:
             least=1,
             most=500,
         ),
+        Setting(
+            "screws",
+            _tr("Screws looked for"),
+            _tr("On each blank's shop sheet, where the job asks for no number"),
+            Kind.WHOLE,
+            0,
+            100,
+        ),
     ]
 
 

@@ -399,9 +399,12 @@ def test_every_value_of_the_set_up_can_be_seen_and_changed(book: JobBook) -> Non
         Practice: [cutting.depths, cutting.holding, cutting.beginnings],
         Prices: [cutting.prices],
     }
-    # What else shows values: the record of real times, and the lists of cutters. Jobs
-    # say themselves how many screws they ask for.
-    elsewhere = {"actual_over_estimated", "screws", *cutting.own_cutters.fields}
+    # What else shows values: the record of real times, and the lists of cutters.
+    elsewhere = {"actual_over_estimated", *cutting.own_cutters.fields}
+    setup = ShopSetup()
+    records = [getattr(setup, field.name) for field in fields(setup)]
+    kinds = {type(r[0] if isinstance(r, tuple) else r) for r in records}
+    assert kinds == set(forms)
     for kind, shown in forms.items():
         keys = {key.partition(".")[0] for form in shown for key in form.fields}
         missing = {field.name for field in fields(kind)} - keys - elsewhere
