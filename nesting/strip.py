@@ -146,9 +146,11 @@ class StripSearch:
                 self._set_length(self.length * 1.04)
         return False
 
-    def explore(self, stop: Stop, shrink: float = 0.005) -> None:
+    def explore(self, stop: Stop) -> None:
         """Shrink boldly; on failure disturb one of the least overlapping layouts."""
         assert self.incumbent is not None
+        # By half of what a copy takes up on average, within limits.
+        shrink = min(max(0.5 / len(self.task), 0.0025), 0.01)
         pool: list[tuple[float, Places]] = []
         s = self.separation
         s.places.assign(self.incumbent.places)
