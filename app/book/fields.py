@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtCore import QEvent, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent, QWheelEvent
 from PySide6.QtWidgets import (
     QCheckBox,
@@ -13,6 +13,7 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QLineEdit,
+    QScrollArea,
     QSizePolicy,
     QToolButton,
     QVBoxLayout,
@@ -276,6 +277,17 @@ class TextField(Field):
         colour = ink("error", self.palette())
         self.line.setStyleSheet(f"border: 2px solid {colour}" if what else "")
         self.line.setAccessibleDescription(what)
+        if what:
+            # Once the page has made room for the words; the field may be gone by then.
+            QTimer.singleShot(0, self, self._bring)
+
+    def _bring(self) -> None:
+        """Scroll the page so that what is wrong can be read whole."""
+        around = self.parentWidget()
+        while around is not None:
+            if isinstance(around, QScrollArea) and not self.error.isHidden():
+                around.ensureWidgetVisible(self.error, 0, 8)
+            around = around.parentWidget()
 
     def _widen(self) -> None:
         room = self.line.fontMetrics().averageCharWidth() * (self._letters + 3)

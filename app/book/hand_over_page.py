@@ -9,6 +9,7 @@ from typing import Any
 from PySide6.QtCore import QEvent, QUrl, Signal
 from PySide6.QtGui import QDesktopServices, QShowEvent
 from PySide6.QtWidgets import (
+    QCheckBox,
     QFileDialog,
     QHBoxLayout,
     QLabel,
@@ -35,6 +36,9 @@ from .shop import Shop
 PAPER = "shop-sheets.pdf"
 """What is written besides the drawings, the lists and the job."""
 
+TRUE_SIZE = "all-blanks.pdf"
+"""All blanks on pages as large as they are, where it is wanted."""
+
 
 class HandOverPage(QWidget):
     """The page that writes files.
@@ -42,7 +46,8 @@ class HandOverPage(QWidget):
     Signals
     -------
     write_wanted(str, bool)
-        Write to this folder; whether files there may be replaced.
+        Write to this folder; whether files there may be replaced. `combined` and `pdf`
+        say what else to write.
     """
 
     write_wanted = Signal(str, bool)
@@ -76,6 +81,16 @@ class HandOverPage(QWidget):
         where.addWidget(label)
         where.addWidget(self.folder, 1)
         where.addWidget(self.choose)
+        self.with_dxf = QCheckBox(self.tr("One D&XF of all blanks as well"), self)
+        self.with_dxf.setToolTip(self.tr("All blanks side by side in one drawing"))
+        self.with_pdf = QCheckBox(self.tr("PDF of all b&lanks as well"), self)
+        self.with_pdf.setToolTip(
+            self.tr("A page for each blank, as large as the blank: true to scale")
+        )
+        for box in (self.with_dxf, self.with_pdf):
+            box.setMinimumHeight(28)
+            visible_edge(box)
+            box.toggled.connect(self.refresh)
         self.files = QListWidget(self)
         self.files.setAccessibleName(self.tr("Files to be written"))
         self.write = QPushButton(self)
@@ -94,6 +109,8 @@ class HandOverPage(QWidget):
         column = QVBoxLayout(files)
         column.setContentsMargins(0, 0, 0, 0)
         column.addLayout(where)
+        column.addWidget(self.with_dxf)
+        column.addWidget(self.with_pdf)
         column.addWidget(self.files)
         column.addWidget(self.write)
         column.addWidget(self.result)
@@ -167,7 +184,8 @@ class HandOverPage(QWidget):
         wanted = sum(part.quantity for part in job.parts)
         bad = len(self.document.conflicts()) if placed else 0
         trial = self.document.shown_layout is not job.layout
-        names = file_names(job, [PAPER]) if placed else []
+        extras = [PAPER, TRUE_SIZE] if self.pdf else [PAPER]
+        names = file_names(job, extras, combined=self.combined) if placed else []
         if not placed:
             level, text = "info", self.tr("Nothing lies on the bench yet: nest first.")
         elif bad:
@@ -213,6 +231,16 @@ class HandOverPage(QWidget):
                 self.tr("The job has changed since the files were written.")
             )
             tint(self.result, "warn")
+
+    @property
+    def combined(self) -> bool:
+        """Whether one DXF with all blanks is wanted."""
+        return self.with_dxf.isChecked()
+
+    @property
+    def pdf(self) -> bool:
+        """Whether a PDF with all blanks is wanted."""
+        return self.with_pdf.isChecked()
 
     def _folder(self) -> Path | None:
         text = self.folder.text().strip()

@@ -128,21 +128,29 @@ def _there_already(job: Job) -> Layout | None:
 def hand_over(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
     """Write a job's files and show their names and what the check says.
 
-    The options are ``folder`` and ``force``; the figures shown are ``folder``,
-    ``files`` and ``check``, lines of text. Stopping leaves nothing behind.
+    The options are ``folder``, ``force``, ``combined`` and ``pdf``, of which all but
+    the first may be missing; the figures shown are ``folder``, ``files`` and
+    ``check``, lines of text. Stopping leaves nothing behind.
     """
     set_up()
     show.progress(-1.0, "")
     _interrupt_when(stopped)
     try:
-        from ..exporting import export_job
+        from ...io.setup_file import read_setup
+        from ..exporting import export_job, pdf_of_blanks
         from ..shop_paper import bench_paper
 
+        setup = read_setup()
+        extras = {"shop-sheets.pdf": bench_paper}
+        if request.options.get("pdf"):
+            extras["all-blanks.pdf"] = pdf_of_blanks(setup.practice)
         done = export_job(
             request.job,
             Path(request.options["folder"]),
             force=bool(request.options.get("force")),
-            extras={"shop-sheets.pdf": bench_paper},
+            combined=bool(request.options.get("combined")),
+            extras=extras,
+            setup=setup,
         )
     except KeyboardInterrupt:
         return  # what was begun has been taken away on the way out

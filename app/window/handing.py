@@ -54,7 +54,9 @@ class HandingOver(QObject):
             return
         self.page.begin()
         self.bar.begin(self.tr("Writing and checking the files"), self.engine.stop)
+        page = self.page
         options = {"folder": folder, "force": force}
+        options |= {"combined": page.combined, "pdf": page.pdf}
         try:
             self.engine.start(self.document.job, options=options)
         except OSError as error:

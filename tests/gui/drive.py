@@ -237,6 +237,9 @@ class Drive(QObject):
         self.ask(window.activateWindow)
         self.wait(0.3)
         self.save()
+        # Where no window manager runs, nobody gives the keys back after a dialog.
+        self.ask(window.activateWindow)
+        self.wait(0.3)
         self.keys("Control_L", "q")
         self.until(lambda: not window.isVisible(), 30)
 

@@ -16,7 +16,7 @@ from pytestqt.qtbot import QtBot
 
 from drystone.app.book.book import JobBook
 from drystone.app.book.fields import Field, TextField
-from drystone.app.book.fold import Fold
+from drystone.app.book.fold import Fold, PageColumn
 from drystone.app.book.settings import RecordForm
 from drystone.app.window.document import Document
 from drystone.io.setup_file import read_setup
@@ -93,6 +93,27 @@ def test_inch_fractions_stand_in_every_length_field(book: JobBook) -> None:
     across = Qt.Orientation.Horizontal
     titles = [heads.headerData(n, across) for n in range(heads.columnCount())]
     assert "Size in" in titles and "Thickness in" in titles
+
+
+def test_the_page_scrolls_until_what_is_wrong_can_be_read(
+    book: JobBook, qtbot: QtBot
+) -> None:
+    book.setCurrentWidget(book.cutting)
+    page = book.cutting.findChild(PageColumn)
+    field = book.cutting.margin
+    assert page is not None
+    line = field.mapTo(page.inner, field.line.geometry().bottomLeft()).y()
+    book.resize(500, book.height() - page.viewport().height() + line + 6)
+    field.line.setText("a bit, but not more than what is left of the board")
+    field._finished()
+
+    def whole() -> bool:
+        top = field.error.mapTo(page.viewport(), QPoint(0, 0)).y()
+        high = field.error.heightForWidth(field.error.width())
+        roomy = field.error.height() >= high
+        return roomy and top >= 0 and top + high <= page.viewport().height()
+
+    qtbot.waitUntil(whole, timeout=5000)
 
 
 def test_wrong_text_stays_with_the_reason_beside_it(book: JobBook) -> None:

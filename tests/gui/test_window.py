@@ -144,7 +144,10 @@ def test_nest_is_one_step_and_hands_over(
     page = window.book.hand_over
     page.folder.selectAll()
     QTest.keyClicks(page.folder, str(tmp_path / "out"))
+    page.with_dxf.click()
+    page.with_pdf.click()
     listed = sorted(page.files.item(i).text() for i in range(page.files.count()))
+    assert {name.rpartition("-all-blanks")[2] for name in listed} >= {".dxf", ".pdf"}
     QTest.mouseClick(page.write, LEFT)
     qtbot.waitUntil(lambda: not window.handing.running, timeout=120_000)
     assert "written and checked" in page.result.text(), page.result.text()
