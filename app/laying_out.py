@@ -111,6 +111,46 @@ def lay_out(
     CheckError
         If the check refused every layout.
     """
+    return _with_bound(
+        _searched(
+            job,
+            bar,
+            seconds=seconds,
+            passes=passes,
+            seed=seed,
+            workers=workers,
+            executor=executor,
+            statistics=statistics,
+        )
+    )
+
+
+def _with_bound(done: LaidOut) -> LaidOut:
+    """Return a layout with what can be proven about fewer sheets."""
+    found = done.result
+    # The time of a search may end before all is looked at that proves something.
+    all_known = found.proven or not found.complete or found.bound.thorough
+    proven = whole_sheets_bound(done.job, found.bound if all_known else None)
+    if proven is None:
+        return done
+    why = "; ".join(proof_in_words(proof) for proof in proven.proofs)
+    return replace(
+        done, verdict=replace(done.verdict, bound=proven.sheets, why_bound=why)
+    )
+
+
+def _searched(
+    job: Job,
+    bar: Bar,
+    *,
+    seconds: float,
+    passes: int | None,
+    seed: int,
+    workers: int,
+    executor: Executor | None,
+    statistics: bool,
+) -> LaidOut:
+    """Lay a job out; the verdict says nothing about a bound yet."""
     watched = _Watched(bar, seconds)
 
     def better(layout: object, record: Record) -> None:
@@ -137,9 +177,7 @@ def lay_out(
     if job.cutting.use_holes and copies_in_holes(done):
         bar.update(1.0, "comparing with holes left empty")
         without = _without_holes(job, seconds, result, seed, workers)
-    why = "; ".join(proof_in_words(proof) for proof in result.bound.proofs)
-    verdict = make_verdict(done, result.bound.sheets, why, without)
-    return LaidOut(done, verdict, result)
+    return LaidOut(done, make_verdict(done, without_holes=without), result)
 
 
 def lay_out_on_bed(
@@ -164,7 +202,7 @@ def lay_out_on_bed(
     for sawn in choices:
 
         def lay(blanks: tuple[SawnStock, ...]) -> LaidOut:
-            return lay_out(
+            return _searched(
                 on_blanks(job, blanks),
                 bar,
                 seconds=seconds_for(blanks, seconds, choices),
@@ -179,13 +217,8 @@ def lay_out_on_bed(
         if sawn:
             stock = on_blanks(job, sawn).stock
             done = replace(done, job=replace(done.job, stock=stock))
-            verdict = make_verdict(
-                done.job,
-                whole_sheets_bound(job, done.job, sawn, setup),
-                done.verdict.why_bound,
-                done.verdict.without_holes,
-                sawn,
-            )
+            without = done.verdict.without_holes
+            verdict = make_verdict(done.job, without_holes=without)
             done = replace(done, verdict=verdict, sawn=sawn)
         measures, verdict = done.result.measures, done.verdict
         rank = (
@@ -197,7 +230,7 @@ def lay_out_on_bed(
         if best is None or rank < best[0]:
             best = (rank, done)
     assert best is not None, "there is always one choice"
-    return best[1]
+    return _with_bound(best[1])
 
 
 def _without_holes(

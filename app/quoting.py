@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from ..io.shop_notes import SheetCuts
-from ..nesting.bound import bound
+from ..nesting.bound import Bound, bound
 from ..nesting.improve import improve
 from ..nesting.model.breakdown import Breakdown
 from ..nesting.model.job import Job
@@ -22,6 +22,8 @@ from ..nesting.shop.breakdown import (
     needs_sawing,
     of_sheets,
     sawn_stock,
+    unsawn,
+    whole_sheets,
 )
 from ..nesting.shop.clamps import advice_on_clamps
 from ..nesting.shop.cost import Cost, blank_weight, job_cost, layout_yield
@@ -212,14 +214,14 @@ def make_quote(
         done = on_fewest_sheets(sawn, lay, lambda found: found)
         done = replace(done, stock=on_blanks(job, sawn).stock)
         missing = sum(entry.count for entry in done.layout.unplaced)
-        bought = _bought(done, sawn, setup)
+        bought = _bought(done, setup)
         cost = math.fsum(entry.price * entry.count for entry in bought)
         sheets = sum(entry.count for entry in bought if not entry.offcut)
         rank = (missing, cost, sheets, len(done.layout.blanks))
         if best is None or rank < best[0]:
             best = (rank, done, sawn)
     assert best is not None  # there is always at least one choice
-    return quote_layout(best[1], setup, best[2], original=job, clean=clean)
+    return quote_layout(best[1], setup, best[2], clean=clean)
 
 
 def quote_layout(
@@ -227,7 +229,6 @@ def quote_layout(
     setup: ShopSetup,
     sawn: tuple[SawnStock, ...] = (),
     *,
-    original: Job | None = None,
     clean: CleanFace = CleanFace.NEITHER,
 ) -> Quote:
     """Return the quote of a layout as it stands.
@@ -235,11 +236,9 @@ def quote_layout(
     Parameters
     ----------
     sawn : tuple of SawnStock
-        The sheets its blanks are sawn from.
-    original : Job, optional
-        The order with whole sheets, for the bound.
+        How the sheets are sawn that its blanks come from, to be told.
     """
-    bought = _bought(job, sawn, setup)
+    bought = _bought(job, setup)
     job = held(job, setup.practice)
     cut = job_as_cut(job)
     time = job_time(cut, setup)
@@ -247,6 +246,7 @@ def quote_layout(
     boards = math.fsum(entry.price * entry.count for entry in bought)
     cost = job_cost(job, setup, time, kept, boards)
     drawer = [cutter.width for cutter in setup.cutters]
+    proven = whole_sheets_bound(job)
     advice = [*advice_on(job, setup, clean)]
     advice += duty(setup.machine, time.running.likely / 60.0)
     advice += [*advice_on_reach(cut, drawer), *advice_on_relief(job)]
@@ -256,7 +256,7 @@ def quote_layout(
     return Quote(
         job,
         bought,
-        whole_sheets_bound(original or job, job, sawn, setup),
+        None if proven is None else proven.sheets,
         layout_yield(job).share,
         kept,
         time,
@@ -378,20 +378,15 @@ def _area_used(sawn: SawnStock, job: Job) -> float:
     return math.fsum(kind.area * used.count(kind.id) for kind in sawn.blanks)
 
 
-def _bought(
-    job: Job, sawn: tuple[SawnStock, ...], setup: ShopSetup
-) -> tuple[Bought, ...]:
-    pieces = {kind.id for s in sawn for kind in s.blanks}
+def _bought(job: Job, setup: ShopSetup) -> tuple[Bought, ...]:
     found = []
-    for s in sawn:
-        count = s.sheets(job)
-        if count:
-            density = setup.board(s.sheet.material).density
-            weight = s.sheet.area * s.sheet.thickness * density * 1e-9
-            found.append(Bought(s.sheet.name, count, s.sheet.price, weight, False))
+    for sheet, count in whole_sheets(job):
+        density = setup.board(sheet.material).density
+        weight = sheet.area * sheet.thickness * density * 1e-9
+        found.append(Bought(sheet.name, count, sheet.price, weight, False))
     used = [blank.stock_id for blank in job.layout.blanks]
     for stock in job.stock:
-        if stock.id in used and stock.id not in pieces:
+        if stock.id in used and stock.sheet is None:
             weight = blank_weight(job, used.index(stock.id), setup)
             found.append(
                 Bought(
@@ -401,15 +396,20 @@ def _bought(
     return tuple(found)
 
 
-def whole_sheets_bound(
-    original: Job, job: Job, sawn: tuple[SawnStock, ...], setup: ShopSetup
-) -> int | None:
-    """Return the bound in whole sheets.
+def whole_sheets_bound(job: Job, known: Bound | None = None) -> Bound | None:
+    """Return the bound in whole sheets; None where nothing can be claimed.
 
     A layout on the pieces of a sheet is one on the sheet if what two neighbouring
     pieces keep apart is at least the gap; otherwise nothing is claimed.
+
+    Parameters
+    ----------
+    known : Bound, optional
+        All that can be proven of the stock as it is given, where that was done.
     """
-    if not sawn:
-        return bound(job).sheets
-    apart = 2.0 * job.cutting.margin + min(s.breakdown.kerf for s in sawn)
-    return bound(original).sheets if apart >= job.cutting.gap else None
+    sheets = unsawn(job)
+    if sheets is job:
+        return bound(job) if known is None else known
+    kerf = min(kind.kerf for kind in job.stock if kind.sheet is not None)
+    apart = 2.0 * job.cutting.margin + kerf
+    return bound(sheets) if apart >= job.cutting.gap else None

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import shapely
@@ -13,7 +12,7 @@ from ..nesting.bound import Proof
 from ..nesting.model.job import Job
 from ..nesting.model.placement import Unplaced
 from ..nesting.objective import Leftover, Measures, measure
-from ..nesting.shop.breakdown import SawnStock
+from ..nesting.shop.breakdown import whole_sheets
 from ..nesting.verify import polygon_of, polygon_of_loop
 
 
@@ -268,7 +267,6 @@ def make_verdict(
     bound: int | None = None,
     why_bound: str = "",
     without_holes: Measures | None = None,
-    sawn: Sequence[SawnStock] = (),
 ) -> Verdict:
     """Return the verdict on a job's layout.
 
@@ -282,10 +280,7 @@ def make_verdict(
         What proves it, in words.
     without_holes : Measures, optional
         The numbers of a layout that leaves holes empty, for comparison.
-    sawn : sequence of SawnStock
-        The sheets that blanks are sawn from.
     """
-    pieces = {kind.id for sheet in sawn for kind in sheet.blanks}
     layout = job.layout
     used = Counter(blank.stock_id for blank in layout.blanks)
     return Verdict(
@@ -298,7 +293,7 @@ def make_verdict(
                 used[stock.id],
                 stock.price,
                 stock.offcut,
-                stock.id in pieces,
+                stock.sheet is not None,
             )
             for stock in job.stock
             if used[stock.id]
@@ -311,9 +306,7 @@ def make_verdict(
         units=job.units,
         without_holes=without_holes,
         sawn=tuple(
-            (sheet.sheet.name, sheet.sheets(job), sheet.sheet.price)
-            for sheet in sawn
-            if sheet.sheets(job)
+            (sheet.name, count, sheet.price) for sheet, count in whole_sheets(job)
         ),
     )
 

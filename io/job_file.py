@@ -246,6 +246,9 @@ def _stock_table(stock: Stock) -> StockTable:
             for area in stock.keep_outs
         ],
         offcut=stock.offcut,
+        sheet=None if stock.sheet is None else _stock_table(stock.sheet),
+        per_sheet=stock.per_sheet,
+        kerf=stock.kerf,
     )
 
 
@@ -394,6 +397,9 @@ def _stock(table: StockTable) -> Stock:
             for area in table.keep_outs
         ),
         offcut=table.offcut,
+        sheet=None if table.sheet is None else _stock(table.sheet),
+        per_sheet=table.per_sheet,
+        kerf=table.kerf,
     )
 
 

@@ -116,6 +116,9 @@ class StockTable(Table):
     count: int | None = None
     keep_outs: list[KeepOutTable] = []
     offcut: bool = False
+    sheet: StockTable | None = None
+    per_sheet: int = 1
+    kerf: float = 0.0
 
 
 class CuttingTable(Table):

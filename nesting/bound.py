@@ -180,11 +180,14 @@ class Bound:
         One for each board; their counts add up to `sheets`.
     cost : float
         Cost at least.
+    thorough : bool
+        Whether all was looked at, more than areas; then nothing better is known.
     """
 
     sheets: int
     proofs: tuple[Proof, ...] = field(default=())
     cost: float = 0.0
+    thorough: bool = False
 
 
 def _go_on() -> None:
@@ -216,6 +219,7 @@ def bound(
         sum(proof.count for proof in proofs),
         tuple(proofs),
         math.fsum(proof.cost for proof in proofs),
+        pairs,
     )
 
 

@@ -124,7 +124,7 @@ class BedSection(QWidget):
         self._ways, self._trouble = [], ""
         if stock is not None and job.bed is not None:
             try:
-                self._ways = _ways(stock, job.bed, self.shop)
+                self._ways = _ways(stock, job, job.bed, self.shop)
             except InputError as error:
                 self._trouble = f"{error.what}; {error.cure}".rstrip("; ")
         number = self.way.value
@@ -227,8 +227,14 @@ class BedSection(QWidget):
         self.document.change(text, replace(job, stock=kinds))
 
 
-def _ways(stock: Stock, bed: tuple[float, float], shop: Shop) -> list[Breakdown]:
+def _ways(
+    stock: Stock, job: Job, bed: tuple[float, float], shop: Shop
+) -> list[Breakdown]:
     """Return break-downs, indexing the sheet through first where that works."""
     if shop.setup.machine.open_end and can_index(stock, bed):
-        return [index_through(stock, bed), *candidates(stock, bed, shop.setup.saw)]
+        apart = max(job.cutting.gap - 2.0 * job.cutting.margin, 0.0)
+        return [
+            index_through(stock, bed, apart),
+            *candidates(stock, bed, shop.setup.saw),
+        ]
     return candidates(stock, bed, shop.setup.saw)

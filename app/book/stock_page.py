@@ -397,6 +397,15 @@ class StockPage(QWidget):
 
 
 def _put_stock(job: Job, number: int, stock: Stock) -> Job:
+    old = job.stock[number]
+    sheet = stock.sheet
+    if sheet is not None:
+        if (stock.outline, stock.price) != (old.outline, old.price) or stock.offcut:
+            # It is no longer what the sheet gives, but a board of its own.
+            stock = replace(stock, sheet=None, per_sheet=1, kerf=0.0)
+        else:
+            sheet = replace(sheet, material=stock.material, thickness=stock.thickness)
+            stock = replace(stock, sheet=sheet)
     rows = (*job.stock[:number], stock, *job.stock[number + 1 :])
     return replace(job, stock=rows)
 

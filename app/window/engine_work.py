@@ -32,12 +32,14 @@ def nest(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
     """
     set_up()
     warm(lambda words: show.progress(-1.0, words))
-    from ...nesting.bound import Bound, bound
+    from ...nesting.bound import Bound
     from ...nesting.improve import improve
     from ...nesting.objective import Measures, measure
     from ...nesting.result import Record
+    from ...nesting.shop.breakdown import unsawn
     from ...nesting.solve import Params, solve
     from ...nesting.stop import AnyOf, BoundMet, Cancelled, MaxTime, OnceComplete
+    from ..quoting import whole_sheets_bound
     from ..verdict import proof_in_words
 
     held = _held(request)
@@ -76,7 +78,9 @@ def nest(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
 
     def prove() -> None:
         """Find the bound beside the search, so that it can be shown early."""
-        tell(bound(held))
+        found = whole_sheets_bound(held)
+        if found is not None:
+            tell(found)
 
     prover = threading.Thread(target=prove, daemon=True)
     prover.start()
@@ -95,10 +99,12 @@ def nest(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
         params=Params(improve=improve),
         initial=None if asked.any else _there_already(held),
     )
-    if asked.any:
-        prover.join(PATIENCE)
-    else:
+    # A search that ends early has looked at areas only: that is less than is known.
+    all_known = result.proven or result.bound.thorough
+    if all_known and not asked.any and unsawn(held) is held:
         tell(result.bound)
+    else:
+        prover.join(PATIENCE)
     last = plain(result.layout)
     show(last, result.seconds, figures(last, result.measures) | proof)
 

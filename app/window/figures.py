@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ...nesting.model.job import Job
+from ...nesting.shop.breakdown import whole_sheets
 
 
 @dataclass(frozen=True)
@@ -14,11 +15,13 @@ class Figures:
     Attributes
     ----------
     sheets, offcuts : int
-        Blanks used.
+        Whole sheets, also where blanks are sawn from them, and offcuts used.
+    sawn : int
+        How many of the blanks used are sawn from whole sheets.
     yield_ : float
         Area of the placed parts over the area of the blanks used, 0 to 1.
     cost : float
-        Price of the blanks used.
+        Price of what is used, whole sheets counted whole.
     placed, wanted : int
         Copies on the bench, and copies ordered.
     """
@@ -29,6 +32,7 @@ class Figures:
     cost: float
     placed: int
     wanted: int
+    sawn: int = 0
 
 
 def figures_of(job: Job) -> Figures:
@@ -38,11 +42,15 @@ def figures_of(job: Job) -> Figures:
     areas = {part.id: part.area for part in job.parts}
     parts = sum(areas[p.part_id] for p in job.layout.placements)
     offcuts = sum(stock.offcut for stock in stocks)
+    whole = whole_sheets(job)
+    lying = [stock for stock in stocks if stock.sheet is None]
     return Figures(
-        len(stocks) - offcuts,
+        sum(count for _, count in whole) + len(lying) - offcuts,
         offcuts,
         parts / area if area else 0.0,
-        sum((stock.price for stock in stocks), 0.0),
+        sum((sheet.price * count for sheet, count in whole), 0.0)
+        + sum((stock.price for stock in lying), 0.0),
         len(job.layout.placements),
         sum(part.quantity for part in job.parts),
+        len(stocks) - len(lying),
     )

@@ -11,6 +11,7 @@ from ...nesting.model.placement import Layout
 from .document import Document
 from .engine_process import Ended, EngineProcess, Found, Going
 from .kept import KeptLayouts
+from .proving import Proving
 from .verdict_strip import VerdictStrip
 
 WORK = "drystone.app.window.engine_work:nest"
@@ -50,6 +51,8 @@ class Nesting(QObject):
         self._text = ""
         self._number = 0
         self._bound_known = False
+        self.proving = Proving(document, self)
+        self.proving.proven.connect(strip.set_bound)
         self._tick = QTimer(self)
         self._tick.setInterval(SLOWLY)
         self._tick.timeout.connect(self._pass_time)
@@ -68,6 +71,7 @@ class Nesting(QObject):
         self._limit = seconds
         self._late = None
         self._bound_known = False
+        self.proving.drop()
         if blank is not None:
             words = self.tr("Nest blank {n} anew")
             self._text = words.format(n=blank + 1)
@@ -110,6 +114,7 @@ class Nesting(QObject):
     def close(self) -> None:
         """End the engine's process, without a word."""
         self.engine.close()
+        self.proving.close()
         self._rest()
 
     def _job_changed(self) -> None:
@@ -168,6 +173,8 @@ class Nesting(QObject):
         self.strip.set_running(False)
         if best is not None and "bound" in best.figures:
             self.strip.set_bound(int(best.figures["bound"]), str(best.figures["why"]))
+        elif best is not None and not self.document.job.layout.unplaced:
+            self.proving.begin()
         self.running_changed.emit(False)
         if ended.reason in ("died", "failed") and best is not None:
             self.died.emit(best, ended.words)

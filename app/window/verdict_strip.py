@@ -193,6 +193,13 @@ class VerdictStrip(QFrame):
         if figures.sheets or not figures.offcuts:
             one = figures.sheets == 1
             words = self.tr("{n} sheet") if one else self.tr("{n} sheets")
+            if figures.sawn:
+                blanks = (
+                    self.tr("(1 blank sawn from them)")
+                    if figures.sawn == 1
+                    else self.tr("({n} blanks sawn from them)")
+                )
+                words += " " + blanks.replace("{n}", str(figures.sawn))
             pieces.append(words.format(n=figures.sheets))
         if figures.offcuts:
             one = figures.offcuts == 1
@@ -272,7 +279,9 @@ class VerdictStrip(QFrame):
         self.bound, self.why = bound, why
         self._bound_for = self._identity()
         job = self.document.job
-        areas = [stock.area for stock in job.stock if not stock.offcut]
+        # What share of sawn blanks is the most, a bound in sheets does not say.
+        known = all(stock.sheet is None for stock in job.stock)
+        areas = [stock.area for stock in job.stock if known and not stock.offcut]
         if bound > 0 and areas:
             wanted = sum(part.area * part.quantity for part in job.parts)
             self.plot.set_limit(wanted / (bound * min(areas)))

@@ -60,6 +60,13 @@ class Stock:
         Areas no cut may touch on every blank of this kind.
     offcut : bool
         Whether it is a kept leftover, which is used before whole sheets.
+    sheet : Stock or None
+        The sheet as bought that it is sawn from, or is a position of; what is paid
+        is that sheet, whole. None for what is bought or kept as it is.
+    per_sheet : int
+        How many of this kind one such sheet gives.
+    kerf : float
+        Width of the saw's cuts between what one sheet gives, mm.
 
     Raises
     ------
@@ -78,12 +85,21 @@ class Stock:
     count: int | None = None
     keep_outs: tuple[KeepOut, ...] = ()
     offcut: bool = False
+    sheet: Stock | None = None
+    per_sheet: int = 1
+    kerf: float = 0.0
 
     def __post_init__(self) -> None:
         if self.count is not None and self.count < 0:
             raise InputError(
                 self.name, f"count is {self.count}", 'give 0, a number or "as needed"'
             )
+        if self.per_sheet < 1:
+            raise InputError(
+                self.name, f"{self.per_sheet} on a sheet", "give 1 or more"
+            )
+        if not (self.kerf >= 0.0 and math.isfinite(self.kerf)):
+            raise InputError(self.name, f"kerf is {self.kerf} mm", "give 0 or more")
         if not (self.price >= 0.0 and math.isfinite(self.price)):
             raise InputError(self.name, f"price is {self.price}", "give 0 or more")
         if not (self.thickness >= 0.0 and math.isfinite(self.thickness)):

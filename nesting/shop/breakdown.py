@@ -7,6 +7,7 @@ cuts across each strip, as they are made on a table or track saw.
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -18,6 +19,7 @@ from ..model.job import Job
 from ..model.machine import Saw
 from ..model.motion import Motion, Point
 from ..model.outline import Loop, Outline
+from ..model.placement import Layout
 from ..model.rules import Grain
 from ..model.stock import KeepOut, Stock
 from .passes import SLACK
@@ -263,10 +265,36 @@ def sawn_stock(sheet: Stock, breakdown: Breakdown, bed: Bed) -> SawnStock:
                 sheet.price * width * height / breakdown.area,
                 None if sheet.count is None else sheet.count * count,
                 keep_outs,
+                sheet=sheet,
+                per_sheet=count,
+                kerf=breakdown.kerf,
             )
         )
     numbers = tuple(groups[key] for key in ordered)
     return SawnStock(sheet, breakdown, tuple(kinds), numbers)
+
+
+def whole_sheets(job: Job) -> tuple[tuple[Stock, int], ...]:
+    """Return the sheets that a layout's blanks are sawn from, and how many of each.
+
+    What is bought or kept as it lies on the bed is not among them.
+    """
+    used = Counter(blank.stock_id for blank in job.layout.blanks)
+    found: dict[str, tuple[Stock, int]] = {}
+    for kind in job.stock:
+        if kind.sheet is not None and used[kind.id]:
+            needed = math.ceil(used[kind.id] / kind.per_sheet)
+            _, known = found.get(kind.sheet.id, (kind.sheet, 0))
+            found[kind.sheet.id] = (kind.sheet, max(known, needed))
+    return tuple(found.values())
+
+
+def unsawn(job: Job) -> Job:
+    """Return the order with whole sheets in place of the blanks sawn from them."""
+    if all(kind.sheet is None for kind in job.stock):
+        return job
+    kinds = {(kind.sheet or kind).id: kind.sheet or kind for kind in job.stock}
+    return replace(job, stock=tuple(kinds.values()), layout=Layout())
 
 
 def of_sheets(sawn: SawnStock, sheets: int) -> SawnStock:
