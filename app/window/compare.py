@@ -20,6 +20,7 @@ from PySide6.QtWidgets import (
 )
 
 from ...nesting.model.job import Job
+from ..bench.sound import sound
 from .cut_time import cut_time_words
 from .document import Document
 from .figures import figures_of
@@ -129,7 +130,7 @@ class Pane(QWidget):
         kept = self.choice.currentData()
         self.shown = kept
         self.take.setEnabled(kept is not None)
-        self.job = Job("") if kept is None else self._kept.job_with(kept.layout)
+        self.job = Job("") if kept is None else self._kept.job_with(kept)
         self._time = ""
         self.document.open(self.job)
         self._work_out_time()
@@ -288,12 +289,14 @@ class Compare(QDialog):
             if kept is not None:
                 self.kept.remove(kept)
 
+    @sound
     def showEvent(self, event: object) -> None:
         """Show each layout as large as its side is."""
         super().showEvent(event)  # type: ignore[arg-type]
         for pane in (self.left, self.right):
             pane.bench.fit()
 
+    @sound
     def closeEvent(self, event: QCloseEvent) -> None:
         """End what runs."""
         self.left.close_down()

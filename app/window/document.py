@@ -27,7 +27,7 @@ from PySide6.QtGui import QUndoStack
 from ...nesting.model.job import Job
 from ...nesting.model.placement import Blank, Layout, Placement, Reason
 from ...nesting.model.rules import Grain
-from ...nesting.model.stock import KeepOut
+from ...nesting.model.stock import KeepOut, Stock
 from ..bench import arrange
 from ..bench.conflicts import Conflict, Conflicts
 from .edits import Difference, Edit, Key, key_of, settled, with_placements
@@ -93,6 +93,7 @@ class Document(QObject):
         self._selection: frozenset[Key] = frozenset()
         self._current: Key | None = None
         self._trial: Layout | None = None
+        self._trial_stock: tuple[Stock, ...] | None = None
         self._conflicts = Conflicts()
         self._index: dict[Key, Placement] = {}
         self._index_of: Layout | None = None
@@ -206,18 +207,36 @@ class Document(QObject):
         """The job with the layout to draw."""
         if self._trial is None:
             return self._job
-        return replace(self._job, layout=self._trial)
+        stock = self._job.stock if self._trial_stock is None else self._trial_stock
+        return replace(self._job, layout=self._trial, stock=stock)
 
-    def show_trial(self, layout: Layout | None) -> None:
-        """Show a layout that is not the job's (yet); None shows the job's again."""
+    def show_trial(
+        self, layout: Layout | None, stock: tuple[Stock, ...] | None = None
+    ) -> None:
+        """Show a layout that is not the job's (yet); None shows the job's again.
+
+        Parameters
+        ----------
+        stock : tuple of Stock, optional
+            What it lies on, where that is not the job's stock.
+        """
         if layout is not self._trial:
-            self._trial = layout
+            self._trial, self._trial_stock = layout, stock
             self.trial_changed.emit()
 
-    def adopt(self, layout: Layout, text: str) -> bool:
-        """Make a layout the job's own, as one undoable step."""
+    def adopt(
+        self, layout: Layout, text: str, stock: tuple[Stock, ...] | None = None
+    ) -> bool:
+        """Make a layout the job's own, as one undoable step.
+
+        Parameters
+        ----------
+        stock : tuple of Stock, optional
+            What it lies on, where that is not the job's stock.
+        """
         self._trial = None
-        done = self.change(text, replace(self._job, layout=layout))
+        stock = self._job.stock if stock is None else stock
+        done = self.change(text, replace(self._job, layout=layout, stock=stock))
         self.trial_changed.emit()
         return done
 

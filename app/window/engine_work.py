@@ -16,6 +16,7 @@ from pathlib import Path
 
 from ...nesting.model.job import Job
 from ...nesting.model.placement import Layout
+from ...nesting.shop.breakdown import needs_sawing
 from ..kernel_cache import set_up, warm
 from .engine_child import Request, Show
 from .hints import Hinted, hinted
@@ -28,10 +29,16 @@ def nest(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
     """Lay a job out and show each better layout.
 
     The figures shown are ``sheets``, ``offcuts``, ``yield``, ``cost``, ``unplaced``,
-    and, as soon as they are known, ``bound`` and ``why``.
+    and, as soon as they are known, ``bound`` and ``why``; where sheets are sawn into
+    blanks that fit the bed, ``stock`` too, on which the layout lies.
     """
     set_up()
     warm(lambda words: show.progress(-1.0, words))
+    if _saws(request, show):
+        from .sawn_work import nest_sawn
+
+        nest_sawn(request, show, stopped)
+        return
     from ...nesting.bound import Bound
     from ...nesting.improve import improve
     from ...nesting.objective import Measures, measure
@@ -109,6 +116,22 @@ def nest(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
     show(last, result.seconds, figures(last, result.measures) | proof)
 
 
+def _saws(request: Request, show: Show) -> bool:
+    """Return whether sheets must be sawn first; locked copies keep theirs whole."""
+    job = request.job
+    large = {s.id for s in job.stock if needs_sawing(s, job.bed)}
+    if not large or request.blank is not None:
+        return False
+    held = {p.blank for p in job.layout.placements if p.locked or request.keep == "all"}
+    if held:
+        show.progress(
+            -1.0,
+            "Sheets larger than the bed are left whole, because copies that stay "
+            "lie on the bench already.",
+        )
+    return not held
+
+
 def _held(request: Request) -> Job:
     """Return the job with everything locked that the request keeps."""
     job = request.job
@@ -143,11 +166,11 @@ def hand_over(request: Request, show: Show, stopped: Callable[[], bool]) -> None
     _interrupt_when(stopped)
     try:
         from ...io.setup_file import read_setup
-        from ..exporting import export_job, pdf_of_blanks
+        from ..exporting import Extra, export_job, pdf_of_blanks
         from ..shop_paper import bench_paper
 
         setup = read_setup()
-        extras = {"shop-sheets.pdf": bench_paper}
+        extras: dict[str, Extra] = {"shop-sheets.pdf": bench_paper}
         if request.options.get("pdf"):
             extras["all-blanks.pdf"] = pdf_of_blanks(setup.practice)
         done = export_job(

@@ -9,6 +9,7 @@ from PySide6.QtCore import QObject, Signal
 
 from ...nesting.model.job import Job
 from ...nesting.model.placement import Layout
+from ...nesting.model.stock import Stock
 from .document import Document
 from .edits import settled
 
@@ -28,11 +29,14 @@ class Kept:
         The layout.
     at : float
         When it was kept, seconds since 1970.
+    stock : tuple of Stock
+        What it lies on.
     """
 
     name: str
     layout: Layout
     at: float
+    stock: tuple[Stock, ...] = ()
 
 
 class KeptLayouts(QObject):
@@ -72,7 +76,7 @@ class KeptLayouts(QObject):
         at = time.time()
         if not name:
             name = self.tr("Layout {n}").format(n=self._count)
-        kept = Kept(name, layout, at)
+        kept = Kept(name, layout, at, self.document.job.stock)
         self.all = (kept, *self.all)[:MOST]
         self.changed.emit()
         return kept
@@ -82,11 +86,25 @@ class KeptLayouts(QObject):
         self.all = tuple(k for k in self.all if k is not kept)
         self.changed.emit()
 
-    def job_with(self, layout: Layout) -> Job:
-        """Return the document's job with a kept layout, as far as it still fits."""
-        return settled(replace(self.document.job, layout=layout))
+    def job_with(self, kept: Kept) -> Job:
+        """Return the document's job with a kept layout, as far as it still fits.
+
+        A layout on blanks sawn from the job's sheets, or on the sheets that its blanks
+        are sawn from, brings the stock it lies on along.
+        """
+        job = self.document.job
+        there = {stock.id for stock in job.stock}
+        bought = {(stock.sheet or stock).id for stock in job.stock}
+        used = {blank.stock_id for blank in kept.layout.blanks}
+        sawn = any(
+            stock.id in used - there and (stock.sheet or stock).id in bought
+            for stock in kept.stock
+        )
+        stock = kept.stock if sawn else job.stock
+        return settled(replace(job, layout=kept.layout, stock=stock))
 
     def take(self, kept: Kept) -> bool:
         """Make a kept layout the job's own, as one undoable step."""
         text = self.tr("Take “{name}”").format(name=kept.name)
-        return self.document.adopt(self.job_with(kept.layout).layout, text)
+        job = self.job_with(kept)
+        return self.document.adopt(job.layout, text, job.stock)

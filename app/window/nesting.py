@@ -7,7 +7,6 @@ import time
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-from ...nesting.model.placement import Layout
 from .document import Document
 from .engine_process import Ended, EngineProcess, Found, Going
 from .kept import KeptLayouts
@@ -149,14 +148,15 @@ class Nesting(QObject):
 
     def _show(self, found: Found) -> None:
         self._late = None
-        self.document.show_trial(found.layout)
+        self.document.show_trial(found.layout, found.figures.get("stock"))
         seconds = time.monotonic() - self._began
         self.strip.plot.add(seconds, float(found.figures.get("yield", 0.0)))
 
-    def _adopt(self, layout: Layout) -> None:
+    def _adopt(self, found: Found) -> None:
         """Take a layout, and keep it and the one before for comparing."""
         self.kept.keep(self.document.job.layout, self.tr("Before that, by hand"))
-        if self.document.adopt(layout, self._text):
+        stock = found.figures.get("stock")
+        if self.document.adopt(found.layout, self._text, stock):
             self._number += 1
             name = f"{self._text} ({self._number})"
             self.kept.keep(self.document.job.layout, name)
@@ -167,7 +167,7 @@ class Nesting(QObject):
         best = self.engine.best
         self._rest()
         if best is not None and ended.reason in ("done", "stopped"):
-            self._adopt(best.layout)
+            self._adopt(best)
         else:
             self.document.show_trial(None)
         self.strip.set_running(False)

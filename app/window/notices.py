@@ -84,7 +84,9 @@ class Notices(QObject):
             [
                 (
                     self.tr("Keep the best so far"),
-                    lambda: self.document.adopt(best.layout, nest),
+                    lambda: self.document.adopt(
+                        best.layout, nest, best.figures.get("stock")
+                    ),
                 ),
                 (self.tr("Leave it"), lambda: None),
             ],

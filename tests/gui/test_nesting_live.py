@@ -23,9 +23,11 @@ from drystone.app.window.hints import hinted
 from drystone.app.window.main_window import MainWindow
 from drystone.app.window.verdict_strip import VerdictStrip
 from drystone.app.window.work_bar import LATE
+from drystone.nesting.model.job import Job
 from drystone.nesting.model.outline import Loop, Outline
 from drystone.nesting.model.placement import Blank, Layout, Placement, Reason
 from drystone.nesting.model.stock import Stock
+from drystone.nesting.shop.breakdown import needs_sawing
 
 sys.path.insert(0, str(Path(__file__).parent))
 
@@ -241,7 +243,7 @@ def test_kept_layouts_follow_a_changed_order(window: MainWindow) -> None:
     (kept,) = window.kept.all
     part = replace(window.document.job.parts[0], quantity=2)
     window.document.act("Fewer", lambda job: replace(job, parts=(part,)))
-    assert len(window.kept.job_with(kept.layout).layout.placements) == 2
+    assert len(window.kept.job_with(kept).layout.placements) == 2
     window.document.open(shelf_job())
     assert window.kept.all == ()
 
@@ -299,3 +301,60 @@ def test_the_tray_tells_who_took_copies_off(qapp: object) -> None:
     document.undo.undo()
     document.undo.undo()
     assert document.job.layout.placements == ROW
+
+
+def large_job(gap: float = 8.0) -> Job:
+    """Return the shelves on sheets that are larger than the bed."""
+    job = shelf_job()
+    sheet = Stock(
+        "sheet",
+        "large sheet",
+        Outline(Loop.rectangle(1600.0, 1600.0)),
+        job.stock[0].material,
+        job.stock[0].thickness,
+        price=52.0,
+    )
+    parts = tuple(replace(part, quantity=40) for part in job.parts)
+    cutting = replace(job.cutting, cutter=gap, allowance=0.0)
+    return replace(
+        job, parts=parts, stock=(sheet,), bed=(800.0, 800.0), cutting=cutting
+    )
+
+
+def test_nest_saws_sheets_that_are_larger_than_the_bed(
+    window: MainWindow, qtbot: QtBot
+) -> None:
+    job = large_job()
+    window.document.open(job)
+    window.book.cutting.seconds.setValue(2)
+    QTest.mouseClick(window.strip.nest, LEFT)
+    rest(window, qtbot)
+    done = window.document.job
+    assert not window.document.tray() and not window.document.conflicts()
+    assert all(not needs_sawing(stock, job.bed) for stock in done.stock)
+    assert len(done.layout.blanks) > 1, "40 panels need more than one blank"
+    assert window.document.undo.count() == 1
+    assert "1 sheet (" in window.strip.headline.text(), window.strip.headline.text()
+    assert "sawn from" in window.strip.headline.text()
+    assert "52" in window.strip.detail.text(), "the sheet is paid whole"
+    window.document.undo.undo()
+    assert window.document.job.stock == job.stock
+    assert not window.document.job.layout.blanks
+    kept = window.kept.all[0]
+    assert window.kept.take(kept), "what was found on blanks can be taken again"
+    assert window.document.job.stock == done.stock
+    assert window.document.job.layout == done.layout
+
+
+def test_copies_that_stay_keep_their_sheet_whole(
+    window: MainWindow, qtbot: QtBot
+) -> None:
+    locked = Placement("panel", 1, 0, 700.0, 900.0, locked=True)
+    layout = Layout((Blank("sheet"),), (locked,))
+    window.document.open(replace(large_job(), layout=layout))
+    window.book.cutting.seconds.setValue(1)
+    QTest.mouseClick(window.strip.nest, LEFT)
+    rest(window, qtbot)
+    assert window.document.placement(("panel", 1)) == locked
+    assert {blank.stock_id for blank in window.document.job.layout.blanks} == {"sheet"}
+    assert not window.document.tray()
