@@ -22,7 +22,7 @@ from .sound import sound
 RULERS = 120.0
 """Narrower blanks have no rulers, pixels."""
 
-LEAST_WORDS = 70.0
+LEAST_WORDS = 110.0
 """Where a title has less room than this beside its number, it is the number, pixels."""
 
 LONGEST = 4000.0
@@ -133,6 +133,7 @@ class FrameItem(QGraphicsItem):
             self._bold(),
             self.theme.ink,
             Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignBottom,
+            plate=self.theme.bench,  # the bed's edge may run here
             offset=(-3, -4),
         )
 

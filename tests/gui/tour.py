@@ -198,8 +198,13 @@ class Tour:
         self.wait(lambda: bool(window.document.shown_layout.placements), 120)
         self.wait(lambda: False, 3.0)
         self.picture("nesting")
-        self.wait(lambda: not window.nesting.running, 120)
+        # A calm picture: the search is over, whatever else the machine does.
+        self.wait(lambda: not window.nesting.running, 600)
         window.document.undo.setClean()
+        window.book.parts.show_findings(())
+        self.wait(window.strip.nest.isEnabled, 10)
+        window.bench.fit()
+        self.wait(lambda: bool(window.strip.time_words), 60)
         self.picture("nested")
 
     def by_hand(self) -> None:
@@ -257,7 +262,7 @@ class Tour:
         window = self.window
         window.book.cutting.seconds.setValue(2)
         window.start_nest()
-        self.wait(lambda: not window.nesting.running, 120)
+        self.wait(lambda: not window.nesting.running, 600)
         window.compare()
         assert window.comparing is not None
         self.wait(lambda: False, 2.0)
