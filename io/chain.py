@@ -291,7 +291,8 @@ def _walk(
         The node labels of the runs' ends, two for each.
     """
     at: dict[int, list[int]] = defaultdict(list)
-    for half, label in enumerate(labels.tolist()):
+    label_of: list[int] = labels.tolist()
+    for half, label in enumerate(label_of):
         at[label].append(half)
     used = [False] * len(edges)
     closed: list[Chain] = []
@@ -306,17 +307,20 @@ def _walk(
             used[half // 2] = True
             path.append(half)
             out = half ^ 1
-            label = int(labels[out])
-            others = [h for h in at[label] if h != out]
-            if len(others) != 1 or used[others[0] // 2]:
+            label = label_of[out]
+            meeting = at[label]
+            # Thousands may meet at a branch: it is never searched.
+            if len(meeting) != 2:
                 return path, label
-            half = others[0]
+            half = meeting[1] if meeting[0] == out else meeting[0]
+            if used[half // 2]:
+                return path, label
 
     # From free ends and branches first; what remains after them is closed.
     starts = [h for group in at.values() if len(group) != 2 for h in group]
     for half in sorted(starts):
         if not used[half // 2]:
-            begin = int(labels[half])
+            begin = label_of[half]
             path, end = follow(half)
             made = _strung(edges, path)
             runs.append(made)
@@ -339,6 +343,9 @@ def _walk(
 
 def _strung(edges: list[Chain], path: list[int]) -> Chain:
     """Return one chain of the edges entered through the given halves."""
+    if len(path) == 1 and path[0] % 2 == 0:
+        edge = edges[path[0] // 2]
+        return replace(edge, closed=False) if edge.closed else edge
     segments: list[Segment] = []
     for half in path:
         edge = edges[half // 2]
@@ -483,6 +490,8 @@ def closed_up(ring: Chain, notes: Notes) -> Chain | None:
 
 
 def _mended(run: Chain, notes: Notes) -> Chain:
+    if len(run.segments) == 1 and not _is_dust(run.segments[0]):
+        return run
     return replace(
         run, segments=tuple(_meet(list(run.segments), False, run.entity, notes))
     )

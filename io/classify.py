@@ -217,7 +217,7 @@ def _ring(
     except (InputError, ArithmeticError):
         notes.add("no-area", c.entity, place=place)
         return None
-    budget.vertices(len(points))
+    budget.points(len(points))
     if len(points) < 3:
         notes.add("no-area", c.entity, place=place)
         return None

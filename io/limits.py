@@ -26,6 +26,8 @@ class Limits:
         Blocks in blocks, groups in groups.
     vertices : int
         Vertices, control points and path commands in all.
+    points : int
+        Points along curves, for telling what lies in what.
     pairs : int
         Group codes with their values in a DXF file.
     seconds : float
@@ -36,10 +38,11 @@ class Limits:
 
     file_bytes: int = 100_000_000
     unpack_ratio: float = 200.0
-    entities: int = 500_000
+    entities: int = 120_000
     depth: int = 64
-    vertices: int = 2_000_000
-    pairs: int = 6_000_000
+    vertices: int = 250_000
+    points: int = 2_000_000
+    pairs: int = 2_500_000
     seconds: float = 60.0
     coordinate: float = 1e7
 
@@ -75,6 +78,7 @@ class Budget:
         self._end = time.thread_time() + self.limits.seconds
         self._entities = 0
         self._vertices = 0
+        self._points = 0
         self._ticks = 0
 
     def bytes(self, count: int, packed: int | None = None) -> None:
@@ -114,6 +118,14 @@ class Budget:
         if count > self.limits.vertices:
             raise self._too_much(
                 f"it holds more than {self.limits.vertices:,} vertices"
+            )
+
+    def points(self, count: int) -> None:
+        """Count points along curves."""
+        self._points += count
+        if self._points > self.limits.points:
+            raise self._too_much(
+                f"its curves take more than {self.limits.points:,} points to follow"
             )
 
     def pairs(self, count: int) -> None:

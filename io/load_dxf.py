@@ -94,10 +94,14 @@ def _count(path: Path, budget: Budget) -> None:
                 points += 1
             if not pairs % 100_000:
                 budget.check()
-                budget.pairs(pairs)
+                _expect(budget, pairs, entities, max(vertices, points - entities))
+    _expect(budget, pairs, entities, max(vertices, points - entities))
+
+
+def _expect(budget: Budget, pairs: int, entities: int, vertices: int) -> None:
     budget.pairs(pairs)
     budget.expect(entities)
-    budget.expect_vertices(max(vertices, points - entities))
+    budget.expect_vertices(vertices)
 
 
 def _strictly(data: bytes) -> Any:

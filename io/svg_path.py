@@ -18,6 +18,9 @@ _FIRST = re.compile(_SPACE + _NUMBER)
 _NEXT = re.compile(_SPACE + ",?" + _SPACE + _NUMBER)
 _FLAG = re.compile(_SPACE + ",?" + _SPACE + "([01])")
 _BLANK = re.compile(_SPACE)
+_IN_AN_ARC = 3
+"""So many vertices more an arc of an ellipse counts as: it comes to several curves."""
+
 _COUNTS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7}
 _BATCH = 512
 
@@ -165,6 +168,8 @@ class _Reader:
             arc = arc_between(here, n[0], n[1], n[2], n[3] == 1, n[4] == 1, end)
             if arc is not None:
                 self._add(arc)
+            if n[0] != n[1]:
+                self._budget.vertices(_IN_AN_ARC)
         self._here = end
         self._control = control
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import random
+from collections.abc import Iterator
 
 import pytest
 
@@ -181,3 +182,25 @@ def test_thousands_of_ends_on_one_spot() -> None:
     loops, rest, _ = run(strokes(*star))
     assert not loops
     assert len(rest) == 2800
+
+
+def test_a_branch_where_many_meet_is_not_searched_for_each(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    looked_at = 0
+
+    class Counting(list[int]):
+        def __iter__(self) -> Iterator[int]:
+            nonlocal looked_at
+            looked_at += len(self)
+            return super().__iter__()
+
+    monkeypatch.setattr("drystone.io.chain.list", Counting, raising=False)
+    count = 500
+    star = [
+        Line((0.0, 0.0), (100.0 * math.cos(n), 100.0 * math.sin(n)))
+        for n in range(count)
+    ]
+    joined = chain(strokes(*star), 0.1, Notes("a", KINDS), Budget("a"))
+    assert len(joined) == count
+    assert looked_at < 50 * count

@@ -11,7 +11,9 @@ from drystone.nesting.model.errors import InputError
 def test_each_limit_says_what_was_too_much() -> None:
     budget = Budget(
         "a.dxf",
-        Limits(file_bytes=100, entities=5, depth=3, vertices=10, unpack_ratio=2),
+        Limits(
+            file_bytes=100, entities=5, depth=3, vertices=10, points=20, unpack_ratio=2
+        ),
     )
     budget.bytes(100)
     budget.entity(5)
@@ -27,6 +29,9 @@ def test_each_limit_says_what_was_too_much() -> None:
         budget.depth(4)
     with pytest.raises(InputError, match="vertices"):
         budget.vertices(1)
+    budget.points(20)
+    with pytest.raises(InputError, match="more than 20 points to follow"):
+        budget.points(1)
 
 
 def test_time_runs_out() -> None:

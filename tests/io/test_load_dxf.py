@@ -69,6 +69,21 @@ def test_what_is_too_much_is_refused_before_the_library_begins(
         read_dxf(path, Budget(str(path), limits))
 
 
+def test_a_line_of_so_many_vertices_is_refused_before_the_library_begins(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def begun(*_: object) -> None:
+        raise AssertionError("the library was asked")
+
+    path = tmp_path / "a.dxf"
+    body = "0\nLWPOLYLINE\n" + "10\n0\n20\n0\n" * 300_000
+    path.write_text(f"0\nSECTION\n2\nENTITIES\n{body}0\nENDSEC\n0\nEOF\n")
+    for name in ("readfile", "read"):
+        monkeypatch.setattr(load_dxf, name, begun)
+    with pytest.raises(InputError, match="more than 250,000 vertices; split"):
+        read_dxf(path, Budget(str(path)))
+
+
 def test_a_file_that_stops_in_the_middle_keeps_its_encoding(tmp_path: Path) -> None:
     def circle(x: int) -> str:
         return f"0\nCIRCLE\n8\nSäge\n10\n{x}\n20\n0\n40\n5\n"
