@@ -14,7 +14,7 @@ from drystone.nesting.model.outline import Loop, Outline
 from drystone.nesting.model.part import Part
 from drystone.nesting.model.placement import Blank, Layout, Placement
 from drystone.nesting.model.stock import Stock
-from drystone.nesting.shop.breakdown import candidates, sawn_stock
+from drystone.nesting.shop.breakdown import candidates, sawn_stock, unsawn
 
 pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints")
 
@@ -60,11 +60,10 @@ def test_a_blank_of_another_size_is_a_board_of_its_own(window: MainWindow) -> No
     window.document.open(five_panels())
     model = window.book.stock.model
     assert model.setData(model.index(0, 0), "quarter")
-    assert window.document.job.stock[0].sheet is not None
+    assert [stock.id for stock in unsawn(window.document.job).stock] == ["sheet"]
     titles = [column.title for column in model.columns]
     assert model.setData(model.index(0, titles.index("Material")), "birch")
-    sheet = window.document.job.stock[0].sheet
-    assert sheet is not None and sheet.material == "birch"
+    assert [stock.material for stock in unsawn(window.document.job).stock] == ["birch"]
     assert model.setData(model.index(0, titles.index("Price")), "20")
-    assert window.document.job.stock[0].sheet is None
+    assert unsawn(window.document.job) is window.document.job
     assert window.strip.headline.text().find("5 sheets") > 0
