@@ -228,7 +228,12 @@ def _ring(
             parts = _apart(c, notes, budget)
             if parts is not None:
                 return parts
-        pieces = _polygons(shapely.make_valid(polygon))
+        try:
+            pieces = _polygons(shapely.make_valid(polygon))
+        except shapely.errors.GEOSException:  # crosses itself beyond all memory
+            spot = _spot(shapely.is_valid_reason(polygon))
+            notes.add("self-crossing", c.entity, place=spot or place)
+            return None
         largest = max(pieces, key=lambda g: g.area, default=shapely.Polygon())
         # A sliver of self-contact is a touch; a real crossing has two lobes.
         if largest.area > least and (

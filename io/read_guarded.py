@@ -19,7 +19,7 @@ from .limits import Cancelled, Limits
 from .operations import Told
 from .read_drawing import ReadDrawing, look_at
 
-MEMORY = 2 << 30
+MEMORY = 900 << 20
 """The most memory the process may take, bytes; where the system can enforce it."""
 
 _START_UP = 15.0

@@ -198,7 +198,7 @@ def test_a_branch_where_many_meet_is_not_searched_for_each(
     monkeypatch.setattr("drystone.io.chain.list", Counting, raising=False)
     count = 500
     star = [
-        Line((0.0, 0.0), (100.0 * math.cos(n), 100.0 * math.sin(n)))
+        Line((100.0 * math.cos(n), 100.0 * math.sin(n)), (0.0, 0.0))
         for n in range(count)
     ]
     joined = chain(strokes(*star), 0.1, Notes("a", KINDS), Budget("a"))
