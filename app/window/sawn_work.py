@@ -5,6 +5,7 @@ Runs in the engine's process only, as `engine_work` does.
 
 from __future__ import annotations
 
+import threading
 import time
 from collections.abc import Callable
 from dataclasses import replace
@@ -25,6 +26,9 @@ from ..verdict import proof_in_words
 from .engine_child import Request, Show
 from .figures import Figures, figures_of
 
+PATIENCE = 0.5
+"""A bound that takes longer than the search is waited for so long, seconds."""
+
 Rank = tuple[float, float, int, int]
 
 
@@ -40,6 +44,7 @@ class _Best:
         self._proof = proof
         self._start = time.monotonic()
         self._rank: Rank | None = None
+        self._last: tuple[Layout, float, dict[str, object]] | None = None
 
     def take(self, job: Job, measures: Measures) -> None:
         """Look at a layout, on all the stock there is."""
@@ -54,8 +59,14 @@ class _Best:
             return
         self._rank = rank
         seconds = time.monotonic() - self._start
-        told = _told(figures, measures, job) | self._proof
-        self._show(job.layout, seconds, told)
+        self._last = (job.layout, seconds, _told(figures, measures, job))
+        self.again()
+
+    def again(self) -> None:
+        """Show the best once more, with what has been proven meanwhile."""
+        if self._last is not None:
+            layout, seconds, told = self._last
+            self._show(layout, seconds, told | self._proof)
 
 
 def _told(figures: Figures, measures: Measures, job: Job) -> dict[str, object]:
@@ -85,10 +96,17 @@ def nest_sawn(request: Request, show: Show, stopped: Callable[[], bool]) -> None
     proof: dict[str, object] = {}
     kerf = min(s.breakdown.kerf for sawn in choices for s in sawn)
     # A layout on the pieces of a sheet is one on the sheet only if pieces keep the gap.
-    if 2.0 * job.cutting.margin + kerf >= job.cutting.gap:
+    claimed = 2.0 * job.cutting.margin + kerf >= job.cutting.gap
+
+    def prove() -> None:
+        """Find the bound in whole sheets beside the search."""
         proven = bound(replace(job, layout=Layout()))
         why = "; ".join(proof_in_words(one) for one in proven.proofs)
         proof.update(bound=proven.sheets, why=why)
+
+    prover = threading.Thread(target=prove, daemon=True)
+    if claimed:
+        prover.start()
     best = _Best(show, proof)
     for sawn in choices:
         every = on_blanks(job, sawn).stock
@@ -123,4 +141,7 @@ def nest_sawn(request: Request, show: Show, stopped: Callable[[], bool]) -> None
         try:
             on_fewest_sheets(sawn, lay, lambda found: found)
         except _Stopped:
-            return
+            break
+    if claimed and not stopped():
+        prover.join(PATIENCE)
+    best.again()
