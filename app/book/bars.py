@@ -11,6 +11,7 @@ from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from ..bench.colours import Theme
+from ..bench.sound import sound
 
 
 @dataclass(frozen=True)
@@ -65,6 +66,7 @@ class BarsPlot(QWidget):
         """Return the least size."""
         return QSize(200, self.sizeHint().height())
 
+    @sound
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the bars."""
         painter = QPainter(self)

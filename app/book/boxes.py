@@ -11,6 +11,7 @@ from PySide6.QtCore import QEvent, QObject
 from PySide6.QtGui import QColor, QPalette
 from PySide6.QtWidgets import QLabel, QWidget
 
+from ..bench.sound import sound
 from ..window.look import ink, is_dark
 
 
@@ -26,6 +27,7 @@ def edge_palette(palette: QPalette) -> QPalette:
 class _Follower(QObject):
     """Gives a widget its own palette again when that of its surroundings changes."""
 
+    @sound
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Follow the parent's palette."""
         if event.type() == QEvent.Type.PaletteChange and isinstance(watched, QWidget):

@@ -22,6 +22,7 @@ from ...nesting.shop.advice import Advice
 from ...nesting.shop.cutters import CleanFace
 from ...nesting.shop.holddown import put_tabs
 from ...nesting.shop.plan import advice_on
+from ..bench.sound import sound
 from ..window.document import Document
 from ..window.task import Task
 from . import shop_settings, words
@@ -348,6 +349,7 @@ class CuttingPage(QWidget):
         if not self._stale:
             self._fill()
 
+    @sound
     def showEvent(self, event: QShowEvent) -> None:
         """Show what has changed meanwhile."""
         super().showEvent(event)

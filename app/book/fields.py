@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from PySide6.QtCore import QEvent, Qt, QTimer, Signal
+from PySide6.QtCore import QCoreApplication, QEvent, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent, QWheelEvent
 from PySide6.QtWidgets import (
     QCheckBox,
@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 )
 
 from ...nesting.model.errors import InputError
+from ..bench.sound import sound
 from ..window.look import ink, sign
 from .boxes import tint, visible_edge
 
@@ -38,6 +39,7 @@ class Line(QLineEdit):
 
     reverted = Signal()
 
+    @sound
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Set back with Esc."""
         if event.key() == Qt.Key.Key_Escape:
@@ -62,6 +64,7 @@ class Choice(QComboBox):
         if parent is not None:
             visible_edge(self)
 
+    @sound
     def wheelEvent(self, event: QWheelEvent) -> None:
         """Leave the wheel to the page."""
         if self.hasFocus():
@@ -283,6 +286,8 @@ class TextField(Field):
 
     def _bring(self) -> None:
         """Scroll the page so that what is wrong can be read whole."""
+        # Layouts within layouts make room one after the other.
+        QCoreApplication.sendPostedEvents(None, QEvent.Type.LayoutRequest)
         around = self.parentWidget()
         while around is not None:
             if isinstance(around, QScrollArea) and not self.error.isHidden():
@@ -294,6 +299,7 @@ class TextField(Field):
         self.line.setMinimumWidth(min(room, 90))
         self.line.setMaximumWidth(room + 12)
 
+    @sound
     def changeEvent(self, event: QEvent) -> None:
         """Follow the palette and the font."""
         super().changeEvent(event)

@@ -14,6 +14,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from ..bench.sound import sound
 from ..window.look import ink
 from .sketch import Sketch
 
@@ -71,6 +72,7 @@ class FindingPicture(QWidget):
 
     # ------------------------------------------------------------ painting
 
+    @sound
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint both views."""
         painter = QPainter(self)

@@ -20,6 +20,7 @@ from PySide6.QtWidgets import (
 
 from ...io.findings import Finding, Severity
 from ...nesting.model.job import Job
+from ..bench.sound import sound
 from ..window.engine_process import Ended, EngineProcess, Found
 from ..window.look import ink, sign, sign_icon
 from .finding_picture import FindingPicture
@@ -187,6 +188,7 @@ class FindingsBox(QWidget):
         except OSError:
             self._failed()
 
+    @sound
     def showEvent(self, event: object) -> None:
         """Look the drawing up that was not needed before."""
         super().showEvent(event)  # type: ignore[arg-type]
@@ -215,6 +217,7 @@ class FindingsBox(QWidget):
         ).format(name=Path(self._asked).name)
         self._choose(self.list.currentRow())
 
+    @sound
     def changeEvent(self, event: QEvent) -> None:
         """Follow the palette."""
         super().changeEvent(event)

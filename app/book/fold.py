@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
 )
 
 from ...nesting.shop.advice import Advice, Weight
+from ..bench.sound import sound
 from ..window.look import sign
 from .boxes import tint
 
@@ -71,6 +72,7 @@ class Remarks(QWidget):
             label.setText(f"{sign(level)}  {words}")
             tint(label, level)
 
+    @sound
     def changeEvent(self, event: QEvent) -> None:
         """Follow the palette."""
         super().changeEvent(event)
@@ -179,6 +181,7 @@ class Fold(QFrame):
         font.setBold(True)
         self.head.setFont(font)
 
+    @sound
     def changeEvent(self, event: QEvent) -> None:
         """Follow the font."""
         super().changeEvent(event)

@@ -24,6 +24,7 @@ from PySide6.QtWidgets import (
 from ...io.names import file_stem
 from ...nesting.model.job import Job
 from ...nesting.shop.cutters import CleanFace
+from ..bench.sound import sound
 from ..export_names import file_names
 from ..window.document import Document
 from ..window.look import sign, sign_icon
@@ -171,6 +172,7 @@ class HandOverPage(QWidget):
         if not self._stale:
             self._fill()
 
+    @sound
     def showEvent(self, event: QShowEvent) -> None:
         """Show what has changed meanwhile."""
         super().showEvent(event)
@@ -316,6 +318,7 @@ class HandOverPage(QWidget):
             high = max(self.check.fontMetrics().height() + 6, 26)
             self.check.setFixedHeight(min(len(lines), 8) * high + 6)
 
+    @sound
     def changeEvent(self, event: QEvent) -> None:
         """Follow the palette."""
         super().changeEvent(event)

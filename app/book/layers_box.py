@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 
 from ...io.operations import NOTHING, Meaning, colour_of, meaning_from
 from ...nesting.model.job import Job
+from ..bench.sound import sound
 from ..window.document import Document
 from ..window.look import sign
 from .boxes import tint, visible_edge
@@ -312,6 +313,7 @@ class LayersBox(QWidget):
                 self.table.setCurrentIndex(self.model.index(number, 1))
         self.table.setFocus()
 
+    @sound
     def changeEvent(self, event: QEvent) -> None:
         """Follow the palette and the font."""
         super().changeEvent(event)

@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
 )
 
 from ...nesting.model.job import Job
+from ..bench.sound import sound
 from ..window.document import Document
 from ..window.edits import Key
 from ..window.task import Task
@@ -75,6 +76,7 @@ class OrderSection(QWidget):
         if self.isVisible():
             self._timer.start()
 
+    @sound
     def showEvent(self, event: QShowEvent) -> None:
         """Work the order out when it is looked at."""
         super().showEvent(event)

@@ -24,6 +24,7 @@ from ...nesting.model.job import Job
 from ...nesting.model.outline import Loop, Outline
 from ...nesting.model.part import Part
 from ...nesting.model.rules import TurnRule
+from ..bench.sound import sound
 from ..window.document import Document
 from ..window.look import part_icon
 from . import words
@@ -397,6 +398,7 @@ class PartsPage(QWidget):
         text = rows_of([job.parts[n] for n in rows], job)
         QGuiApplication.clipboard().setText(text)
 
+    @sound
     def changeEvent(self, event: QEvent) -> None:
         """Follow the palette."""
         super().changeEvent(event)

@@ -13,6 +13,7 @@ from ...nesting.model.errors import InputError
 from ...nesting.model.job import Job
 from ...nesting.model.placement import Placement
 from ..bench import arrange
+from ..bench.sound import sound
 from ..window.document import Document
 from ..window.edits import key_of, with_placements
 from . import words
@@ -142,6 +143,7 @@ class PlacedTable(QWidget):
         self.document.select(key_of(self.model.row(n)) for n in rows)
         self._mirroring = False
 
+    @sound
     def showEvent(self, event: QShowEvent) -> None:
         """Take over what was selected while nobody saw the table."""
         super().showEvent(event)

@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 from ...io.names import file_stem
 from ...nesting.model.job import Job
 from ...nesting.shop.cutters import CleanFace
+from ..bench.sound import sound
 from ..window.document import Document
 from ..window.engine_process import Ended, EngineProcess, Found
 from ..window.task import Task
@@ -142,6 +143,7 @@ class QuoteSection(QWidget):
         if self.isVisible():
             self._timer.start()
 
+    @sound
     def showEvent(self, event: QShowEvent) -> None:
         """Work the quote out when it is looked at."""
         super().showEvent(event)
@@ -327,6 +329,7 @@ class QuoteSection(QWidget):
         self._task.failed.connect(lambda error: self.saved.say([("error", str(error))]))
         self._task.start()
 
+    @sound
     def changeEvent(self, event: QEvent) -> None:
         """Follow the font."""
         super().changeEvent(event)

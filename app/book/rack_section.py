@@ -23,6 +23,7 @@ from ...nesting.model.errors import InputError
 from ...nesting.model.job import Job
 from ...nesting.model.outline import Loop, Outline
 from ...nesting.model.rules import Grain
+from ..bench.sound import sound
 from ..window.document import Document
 from ..window.task import Task
 from . import words
@@ -57,6 +58,7 @@ class RackModel(RowsModel[RackBoard]):
         """Show what stands on the rack now."""
         self.take_rows(self.rack.boards)
 
+    @sound
     def setData(
         self, index: Index, value: Any, role: int = Qt.ItemDataRole.EditRole
     ) -> bool:

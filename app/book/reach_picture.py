@@ -12,6 +12,7 @@ from ...nesting.model.part import Part
 from ...nesting.shop.reach import Standing
 from ..bench.colours import Theme
 from ..bench.paths import outline_path
+from ..bench.sound import sound
 
 
 class ReachPicture(QWidget):
@@ -43,6 +44,7 @@ class ReachPicture(QWidget):
         )
         self.update()
 
+    @sound
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the part."""
         if self._part is None:

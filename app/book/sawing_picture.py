@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from ...nesting.model.breakdown import Breakdown
 from ...nesting.model.job import Job
 from ..bench.colours import Theme
+from ..bench.sound import sound
 from . import words
 
 
@@ -61,6 +62,7 @@ class SawingPicture(QWidget):
         room = width - 2 * line - 16
         return min(round(room * wide / long), 420) + 2 * line + 10
 
+    @sound
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the sheet."""
         if self._plan is None or self._job is None:

@@ -25,6 +25,7 @@ from ...nesting.model.outline import Loop, Outline
 from ...nesting.model.rules import Grain, same_board
 from ...nesting.model.stock import Stock
 from ...nesting.shop.weight import board_weight, lift_note
+from ..bench.sound import sound
 from ..window.document import Document
 from ..window.task import Task
 from . import words
@@ -315,6 +316,7 @@ class StockPage(QWidget):
                     )
         self.remarks.say(said)
 
+    @sound
     def showEvent(self, event: QShowEvent) -> None:
         """Look what stands on the rack: another window may have changed it."""
         super().showEvent(event)

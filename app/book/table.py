@@ -28,6 +28,7 @@ from PySide6.QtWidgets import (
 
 from ...nesting.model.errors import InputError
 from ...nesting.model.job import Job
+from ..bench.sound import sound
 from ..window.document import Document
 from ..window.edits import Difference
 from .boxes import edge_palette
@@ -210,6 +211,7 @@ class RowsModel(QAbstractTableModel, Generic[Row]):
             flags |= Qt.ItemFlag.ItemIsEditable
         return flags
 
+    @sound
     def setData(
         self, index: Index, value: Any, role: int = Qt.ItemDataRole.EditRole
     ) -> bool:
@@ -244,12 +246,14 @@ class RowsModel(QAbstractTableModel, Generic[Row]):
 class CellDelegate(QStyledItemDelegate):
     """Editors of cells: a line, or a list to choose from where there are choices."""
 
+    @sound
     def initStyleOption(self, option: QStyleOptionViewItem, index: Index) -> None:
         """Let the edge of a tick box be seen."""
         super().initStyleOption(option, index)
         if index.data(Qt.ItemDataRole.CheckStateRole) is not None:
             option.palette = edge_palette(option.palette)
 
+    @sound
     def createEditor(
         self, parent: QWidget, option: QStyleOptionViewItem, index: Index
     ) -> QWidget:
@@ -272,6 +276,7 @@ class CellDelegate(QStyledItemDelegate):
         editor.setToolTip(column.tip)
         return editor
 
+    @sound
     def setEditorData(self, editor: QWidget, index: Index) -> None:
         """Put what the cell holds into its editor."""
         text = str(index.data(Qt.ItemDataRole.EditRole))
@@ -283,6 +288,7 @@ class CellDelegate(QStyledItemDelegate):
         elif isinstance(editor, QLineEdit):
             editor.setText(text)
 
+    @sound
     def setModelData(
         self, editor: QWidget, model: QAbstractItemModel, index: Index
     ) -> None:
@@ -336,6 +342,7 @@ class BookTable(QTableView):
         room = max(30, self.fontMetrics().height() + 12)
         self.verticalHeader().setDefaultSectionSize(room)
 
+    @sound
     def changeEvent(self, event: QEvent) -> None:
         """Follow the font."""
         super().changeEvent(event)

@@ -35,6 +35,7 @@ from PySide6.QtWidgets import (
 from ...nesting.model.job import Job
 from ...nesting.model.rules import TurnRule
 from ...nesting.shop.time import spoken
+from ..bench.sound import sound
 from ..trying import Change, Outcome, Variant, changed, variants
 from ..window.document import Document
 from ..window.engine_process import Ended, EngineProcess, Found
@@ -647,6 +648,7 @@ class WhatIfPage(QWidget):
         )
         self._task.start()
 
+    @sound
     def changeEvent(self, event: QEvent) -> None:
         """Follow the font."""
         super().changeEvent(event)

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from PySide6.QtCore import QEvent, Qt, QTimer
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QWidget
 
+from ..bench.sound import sound
 from .look import ink, sign
 
 SHORT = 6_000
@@ -78,6 +79,7 @@ class Banner(QFrame):
         self.words.setText(f"{sign(self._level)}  {self._text}")
         self.words.setStyleSheet(f"color: {ink(self._level, self.palette())}")
 
+    @sound
     def changeEvent(self, event: QEvent) -> None:
         """Follow the palette."""
         super().changeEvent(event)

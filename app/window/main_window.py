@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
 
 from ...io.known_size import scale_text
 from ...nesting.model.rules import same_board
+from ..bench.sound import sound
 from ..bench.view import BenchView
 from ..book.book import JobBook
 from ..book.importing import Read
@@ -343,6 +344,7 @@ class MainWindow(QMainWindow):
         self.book.parts.layers.show_drawings(read.drawings)
         self.book.setCurrentWidget(self.book.parts)
 
+    @sound
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:
         """Take files."""
         if event.mimeData().hasUrls():
@@ -351,10 +353,12 @@ class MainWindow(QMainWindow):
                 self.tr("Let go to add drawings, or to open an order or a job")
             )
 
+    @sound
     def dragLeaveEvent(self, event: QDragLeaveEvent) -> None:
         """Say no longer what letting go would do."""
         self.hint.setText("")
 
+    @sound
     def dropEvent(self, event: QDropEvent) -> None:
         """Open what was dropped."""
         paths = [
@@ -369,6 +373,7 @@ class MainWindow(QMainWindow):
 
     # ------------------------------------------------------------ files
 
+    @sound
     def closeEvent(self, event: QCloseEvent) -> None:
         """Ask about unsaved work, then end what runs."""
         if not self.files.may_go():

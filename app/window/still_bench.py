@@ -10,6 +10,7 @@ from PySide6.QtGui import (
     QMouseEvent,
 )
 
+from ..bench.sound import sound
 from ..bench.view import BenchView
 
 LOOKING = frozenset(
@@ -28,20 +29,24 @@ LOOKING = frozenset(
 class StillBench(BenchView):
     """Shows a document's layout; dragging pans."""
 
+    @sound
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Begin to pan, with either button."""
         self.pointer.space = True
         super().mousePressEvent(event)
         self.pointer.space = False
 
+    @sound
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
         """Do nothing."""
         event.ignore()
 
+    @sound
     def contextMenuEvent(self, event: QContextMenuEvent) -> None:
         """Open no menu: there is nothing to do here."""
         event.accept()
 
+    @sound
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Zoom, and go from blank to blank."""
         if event.key() in LOOKING:
@@ -49,6 +54,7 @@ class StillBench(BenchView):
         else:
             event.ignore()
 
+    @sound
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:
         """Take nothing."""
         event.ignore()

@@ -30,6 +30,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from ..bench.sound import sound
 from ..bench.view import COPIES_MIME
 from .document import Document
 from .look import part_icon
@@ -70,6 +71,7 @@ class _Copies(QListWidget):
             data.setData(COPIES_MIME, QByteArray(str(items[0].data(ID)).encode()))
         return data
 
+    @sound
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Place with Return or Space as well."""
         if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space):
@@ -225,6 +227,7 @@ class Tray(QWidget):
         if item is not None:
             self._place(item)
 
+    @sound
     def changeEvent(self, event: QEvent) -> None:
         """Follow the palette and the font."""
         super().changeEvent(event)

@@ -23,6 +23,7 @@ from PySide6.QtWidgets import (
 )
 
 from ...io.units import format_length
+from ..bench.sound import sound
 from .document import Document
 from .figures import Figures, figures_of
 from .look import ink, is_dark, sign
@@ -177,6 +178,7 @@ class VerdictStrip(QFrame):
         if self.nest.styleSheet() != style:
             self.nest.setStyleSheet(style)
 
+    @sound
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the ground, with a bar in the verdict's colour on the left."""
         super().paintEvent(event)
@@ -335,6 +337,7 @@ class VerdictStrip(QFrame):
         self.bar.setFormat(words.format(now=int(seconds), limit=round(limit)))
         self.plot.pass_time(seconds)
 
+    @sound
     def changeEvent(self, event: QEvent) -> None:
         """Follow the palette and the font."""
         super().changeEvent(event)

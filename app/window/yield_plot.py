@@ -6,6 +6,7 @@ from PySide6.QtCore import QLocale, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPalette, QPen, QPolygonF
 from PySide6.QtWidgets import QWidget
 
+from ..bench.sound import sound
 from .look import ink
 
 
@@ -67,6 +68,7 @@ class YieldPlot(QWidget):
         self.setAccessibleDescription(words)
         self.update()
 
+    @sound
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the axes, the limit and the line, with their numbers beside."""
         painter = QPainter(self)
