@@ -73,6 +73,9 @@ _MOST_CROSSINGS = 20_000
 _MOST_CROSSED = 2_000
 """More pairs of shapes that do cross are no drawing of parts."""
 
+_AT_ONCE = 100
+"""So many lines are searched for in one go: more could fill the memory."""
+
 _OPERATIONS = {
     Meaning.POCKET: Operation.POCKET,
     Meaning.ENGRAVE: Operation.ENGRAVE,
@@ -586,6 +589,10 @@ class _Owners:
             return None
         return int(index)
 
+    def any_of(self, points: NDArray[np.object_]) -> set[int]:
+        """Return which points, by index, lie in a part or one of its holes."""
+        return set(self._tree.query(points, predicate="intersects")[0].tolist())
+
     def of_ring(self, ring: _Ring) -> int | None:
         """Return the part in whose material a closed mark lies, if only in places.
 
@@ -613,27 +620,35 @@ def _lines(
         return
     edges = [r.polygon.exterior for r in rings]
     tree = shapely.STRtree(edges)
-    for c, meaning in lines:
-        budget.tick()
-        flat = flatten_chain(c.segments, CHORD)
-        line = shapely.LineString(flat)
-        near = tree.query(line, predicate="dwithin", distance=2.0 * CHORD)
-        if len(near) <= 100 and any(
-            shapely.distance(shapely.points(_samples(c)), edges[j]).max() <= 2.0 * CHORD
-            for j in near.tolist()
-        ):
-            notes.add("line-doubled", c.entity)
-            continue
-        middle = line.interpolate(0.5, normalized=True)
-        owner = owners.of(middle)
-        if owner is None or not owners.mostly_inside(owner, line):
-            notes.add("stray-line", c.entity, place=(middle.x, middle.y))
-            continue
-        operation = _OPERATIONS.get(meaning) if meaning else None
-        if operation is None or operation is Operation.DRILL:
-            operation = Operation.ENGRAVE
-            notes.add("engrave-guessed", c.entity, place=(middle.x, middle.y))
-        found[owner].append(_mark(operation, c))
+    for first in range(0, len(lines), _AT_ONCE):
+        budget.check()
+        some = lines[first : first + _AT_ONCE]
+        drawn = [shapely.LineString(flatten_chain(c.segments, CHORD)) for c, _ in some]
+        beside: dict[int, list[int]] = defaultdict(list)
+        pairs = tree.query(drawn, predicate="dwithin", distance=2.0 * CHORD)
+        for i, j in pairs.T.tolist():
+            beside[i].append(j)
+        middles = shapely.line_interpolate_point(drawn, 0.5, normalized=True)
+        within = owners.any_of(middles)
+        for i, (c, meaning) in enumerate(some):
+            near = beside.get(i, ())
+            if 0 < len(near) <= 100 and any(
+                shapely.distance(shapely.points(_samples(c)), edges[j]).max()
+                <= 2.0 * CHORD
+                for j in near
+            ):
+                notes.add("line-doubled", c.entity)
+                continue
+            line, middle = drawn[i], middles[i]
+            owner = owners.of(middle) if i in within else None
+            if owner is None or not owners.mostly_inside(owner, line):
+                notes.add("stray-line", c.entity, place=(middle.x, middle.y))
+                continue
+            operation = _OPERATIONS.get(meaning) if meaning else None
+            if operation is None or operation is Operation.DRILL:
+                operation = Operation.ENGRAVE
+                notes.add("engrave-guessed", c.entity, place=(middle.x, middle.y))
+            found[owner].append(_mark(operation, c))
 
 
 def _samples(c: Chain) -> list[Point]:

@@ -38,9 +38,9 @@ class Limits:
 
     file_bytes: int = 100_000_000
     unpack_ratio: float = 200.0
-    entities: int = 120_000
+    entities: int = 105_000
     depth: int = 64
-    vertices: int = 250_000
+    vertices: int = 200_000
     points: int = 2_000_000
     pairs: int = 2_500_000
     seconds: float = 60.0

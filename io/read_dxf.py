@@ -488,7 +488,7 @@ class _Reader:
         self._keep(entity, layer, place, segments, closed)
 
     def _lwpolyline(self, entity: Any, layer: str, place: _Place) -> None:
-        self._budget.vertices(len(entity))
+        self._budget.expect_vertices(len(entity))
         rows = [(float(x), float(y), float(b)) for x, y, b in entity.get_points("xyb")]
         if entity.dxf.get("const_width", 0.0) > 0.0 or any(
             s > 0.0 or e > 0.0 for s, e in entity.get_points("se")
@@ -498,7 +498,7 @@ class _Reader:
         self._flat_polyline(entity, layer, place, rows, height, bool(entity.closed))
 
     def _polyline(self, entity: Any, layer: str, place: _Place) -> None:
-        self._budget.vertices(len(entity.vertices))
+        self._budget.expect_vertices(len(entity.vertices))
         if entity.is_polygon_mesh or entity.is_poly_face_mesh:
             self._notes.add("dxf-3d", _label(entity, layer), "mesh")
             return

@@ -41,7 +41,7 @@ def test_a_bomb_is_refused_without_being_expanded() -> None:
     doc = filemanagement.new()
     bomb(doc, 60, 3)
     budget = Counts()
-    with pytest.raises(InputError, match="more than 120,000 entities, repeats"):
+    with pytest.raises(InputError, match="more than 105,000 entities, repeats"):
         expect_blocks(doc, budget)
     assert budget._entities == 0
     assert budget.expected[0] > 3**58

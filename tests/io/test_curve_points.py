@@ -41,3 +41,11 @@ def test_an_arc_of_an_ellipse_counts_as_several(radii: str, refused: bool) -> No
             read_svg_data(data.encode(), limits=limits)
     else:
         assert len(read_svg_data(data.encode(), limits=limits).strokes) == 1
+
+
+def test_vertices_of_a_polyline_count_once(tmp_path: Path) -> None:
+    path = tmp_path / "a.dxf"
+    rows = "".join(f"10\n{9 * n}\n20\n{n * n}\n" for n in range(80))
+    body = f"0\nLWPOLYLINE\n90\n80\n70\n1\n{rows}"
+    path.write_text(f"0\nSECTION\n2\nENTITIES\n{body}0\nENDSEC\n0\nEOF\n")
+    assert len(look_at(path, "mm", limits=Limits(vertices=100)).parts) == 1

@@ -80,7 +80,7 @@ def test_a_line_of_so_many_vertices_is_refused_before_the_library_begins(
     path.write_text(f"0\nSECTION\n2\nENTITIES\n{body}0\nENDSEC\n0\nEOF\n")
     for name in ("readfile", "read"):
         monkeypatch.setattr(load_dxf, name, begun)
-    with pytest.raises(InputError, match="more than 250,000 vertices; split"):
+    with pytest.raises(InputError, match="more than 200,000 vertices; split"):
         read_dxf(path, Budget(str(path)))
 
 

@@ -48,7 +48,7 @@ def levels(count: int, width: int, tag: str = "g") -> str:
 def test_a_bomb_is_refused_before_any_use_is_followed(
     tag: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    with pytest.raises(InputError, match="more than 120,000 entities, repeats"):
+    with pytest.raises(InputError, match="more than 105,000 entities, repeats"):
         read(levels(40, 9, tag), monkeypatch)
     assert Counts.made._entities < 1000
 
