@@ -11,7 +11,9 @@ from pathlib import Path
 import pytest
 
 APP = Path(__file__).parents[2] / "app"
-FILES = sorted([*(APP / "window").glob("*.py"), *(APP / "book").glob("*.py")])
+FILES = sorted(
+    path for part in ("bench", "book", "window") for path in (APP / part).glob("*.py")
+)
 
 CALLED_BY_QT = {
     "createEditor",
