@@ -6,8 +6,8 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from PySide6.QtCore import QLocale, Qt, Signal
-from PySide6.QtGui import QCloseEvent
+from PySide6.QtCore import QEvent, QLocale, Qt, Signal
+from PySide6.QtGui import QCloseEvent, QPalette
 from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
@@ -148,6 +148,12 @@ class Pane(QWidget):
         self._time = words
         self.chosen.emit()
 
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow the palette."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.PaletteChange and hasattr(self, "take"):
+            self.chosen.emit()
+
     def close_down(self) -> None:
         """End what runs."""
         if self._task is not None:
@@ -187,8 +193,10 @@ class Pane(QWidget):
             font = cell.font()
             font.setBold(better)
             cell.setFont(font)
-            colour = f"color: {ink('ok', self.palette())}" if better else ""
-            cell.setStyleSheet(colour)
+            # A label whose colour is taken away keeps that of an earlier palette.
+            plain = self.palette().color(QPalette.ColorRole.WindowText).name()
+            colour = ink("ok", self.palette()) if better else plain
+            cell.setStyleSheet(f"color: {colour}")
             cell.setAccessibleName(f"{head.text()}: {cell.text()}")
 
 

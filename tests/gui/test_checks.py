@@ -20,6 +20,7 @@ from PySide6.QtWidgets import (
 )
 from pytestqt.qtbot import QtBot
 
+from drystone.app.window.edits import key_of
 from drystone.app.window.guide import Guide
 from drystone.app.window.help import about_box, details
 from drystone.app.window.look import WORDS, ink
@@ -179,6 +180,28 @@ def test_a_dark_evening_recolours_everything(
     assert min(before) > 0.6 and max(after) < 0.4
     again = [brightness(region) for region in regions]
     assert min(again) > 0.6
+
+
+def test_figures_compared_can_be_read_after_dusk(
+    window: MainWindow, qapp: QApplication
+) -> None:
+    filled(window)
+    window.keep_layout()
+    key = key_of(window.document.job.layout.placements[0])
+    window.document.to_tray([key])
+    window.compare()
+    assert window.comparing is not None
+    side = window.comparing.right
+    light = qapp.palette()
+    try:
+        qapp.setPalette(dark_palette())
+        QApplication.processEvents()
+        inks = [cell.palette().windowText().color() for _, cell in side._cells]
+    finally:
+        qapp.setPalette(light)
+        QApplication.processEvents()
+    assert min(ink.lightnessF() for ink in inks) > 0.6
+    window.comparing.close()
 
 
 def test_the_focus_can_be_seen(window: MainWindow) -> None:
