@@ -282,7 +282,9 @@ class TextField(Field):
         self.line.setAccessibleDescription(what)
         if what:
             # Once the page has made room for the words; the field may be gone by then.
-            QTimer.singleShot(0, self, self._bring)
+            # A page that is busy makes it late, so that it is looked at once more.
+            for later in (0, 150):
+                QTimer.singleShot(later, self, self._bring)
 
     def _bring(self) -> None:
         """Scroll the page so that what is wrong can be read whole."""
