@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from drystone.nesting.prepare import (
@@ -43,6 +43,7 @@ def wavy(seed: int, points: int) -> shapely.Polygon:
     grow=st.sampled_from([0.0, 1.0, 3.0]),
     limit=st.integers(10, 60),
 )
+@example(seed=65, points=65, grow=1.0, limit=10)  # GEOS falls short by 23 nm there
 def test_contains_the_grown_outline_within_the_stated_error(
     seed: int, points: int, grow: float, limit: int
 ) -> None:
