@@ -148,6 +148,7 @@ class Pane(QWidget):
         self._time = words
         self.chosen.emit()
 
+    @sound
     def changeEvent(self, event: QEvent) -> None:
         """Follow the palette."""
         super().changeEvent(event)

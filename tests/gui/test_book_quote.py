@@ -149,5 +149,6 @@ def test_trying_stops_and_keeps_what_is_known(book: JobBook, qtbot: QtBot) -> No
     qtbot.wait(500)
     QTest.mouseClick(page.stop, LEFT)
     qtbot.waitUntil(lambda: not page.engine.running, timeout=3000)
+    qtbot.waitUntil(lambda: bool(page.remarks.said), timeout=3000)
     assert "of 5 were tried" in page.remarks.said[0][1]
     assert page.start.isVisible() and page.start.isEnabled()
