@@ -13,7 +13,6 @@ Longs = NDArray[np.int64]
 KEY, VARIANT, KIND, WX, WY, LENGTH_OUT, LENGTH_IN, LEFT, RIGHT, DOWN, UP, AREA = range(
     12
 )
-CORNER_COLUMNS = 12
 
 # Columns of the options.
 SCORE, SIZE, OF_VARIANT, OF_KIND, X, Y = range(6)

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Sequence
 from typing import Any
 
 from .kernels import FloatArray
-from .tiling import Laid, Tile, grid_of, tile
+from .tiling import Laid, Ring, Tile, grid_of, tile, twice_area
 
 Pieces = Sequence[tuple[list[FloatArray], Sequence[float], int]]
 """Rings as given, allowed turns in degrees and demand of each piece."""
@@ -50,10 +49,11 @@ def solve_tiling(
         Tile(_counter_clockwise(ring * scale), demand, tuple(_quarters(turns)))
         for ring, (_, turns, demand) in zip(rings, pieces, strict=True)
     ]
-    area = sum(abs(_area(ring)) * p[2] for ring, p in zip(rings, pieces, strict=True))
-    rooms = round(area / (width * height))
-    if rooms < 1 or not math.isclose(area, rooms * width * height, rel_tol=1e-9):
+    area = sum(twice_area(one.outline) * one.quantity for one in tiles)
+    room = 2 * round(w) * round(h)
+    if area < room or area % room:
         return None
+    rooms = area // room
     laid = tile(tiles, round(w), round(h), rooms, seed, stop)
     if laid is None:
         return None
@@ -75,17 +75,6 @@ def _quarters(turns: Sequence[float]) -> list[int]:
     return sorted({round(a / 90.0) % 4 for a in turns})
 
 
-def _area(ring: FloatArray) -> float:
-    x, y = ring[:, 0], ring[:, 1]
-    return 0.5 * float((x * (_next(y)) - _next(x) * y).sum())
-
-
-def _next(values: FloatArray) -> FloatArray:
-    out = values.copy()
-    out[:-1], out[-1] = values[1:], values[0]
-    return out
-
-
-def _counter_clockwise(ring: FloatArray) -> tuple[tuple[int, int], ...]:
-    points = [(round(float(x)), round(float(y))) for x, y in ring]
-    return tuple(points if _area(ring) > 0 else points[::-1])
+def _counter_clockwise(ring: FloatArray) -> Ring:
+    points = tuple((round(float(x)), round(float(y))) for x, y in ring)
+    return points if twice_area(points) > 0 else points[::-1]

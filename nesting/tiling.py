@@ -140,7 +140,7 @@ def tile(
     list of Laid, or None
         None if none was found, be it that there is none.
     """
-    total = sum(q.quantity * _twice_area(q.outline) for q in tiles)
+    total = sum(q.quantity * twice_area(q.outline) for q in tiles)
     if total != 2 * width * height * rooms:
         return None
     search = _Search(tiles, width, height, rooms)
@@ -174,6 +174,7 @@ class _Variant:
 class _Level:
     """One step: what the region was, and what may still be tried at its corner."""
 
+    room: int
     region: list[Ring]
     options: Iterator[tuple[int, int, int]]
     kind: int = -1
@@ -213,16 +214,15 @@ class _Search:
         """Search from the beginning; tell whether it succeeded and the steps made."""
         count = np.array([len(kind) for kind in self._kinds], dtype=np.int64)
         placed: list[tuple[int, int, int, int]] = []
-        used, room = 0, 0
-        levels = [_Level([self._room], self._options([self._room], count, rng))]
-        rooms_at = [0]
+        used = 0
+        levels = [_Level(0, [self._room], self._options([self._room], count, rng))]
         while levels:
             level = levels[-1]
             if level.kind >= 0:  # back from a step that led nowhere
                 count[level.kind] += 1
                 placed.pop()
                 level.kind = -1
-            room = rooms_at[-1]
+            room = level.room
             after = None
             for v, x, y in level.options:
                 outline = [(px + x, py + y) for px, py in self._variants[v].outline]
@@ -235,7 +235,6 @@ class _Search:
                 break
             if after is None:
                 levels.pop()
-                rooms_at.pop()
                 continue
             if not after:
                 room += 1
@@ -246,8 +245,7 @@ class _Search:
             used += 1
             if used >= limit or stop():
                 return False, limit
-            levels.append(_Level(after, self._options(after, count, rng)))
-            rooms_at.append(room)
+            levels.append(_Level(room, after, self._options(after, count, rng)))
         return False, used
 
     def _options(
@@ -257,7 +255,7 @@ class _Search:
         start = np.cumsum([0] + [len(ring) for ring in region], dtype=np.int64)
         x, y = np.ascontiguousarray(points[:, 0]), np.ascontiguousarray(points[:, 1])
         box = np.array([x.min(), y.min(), x.max(), y.max()], dtype=np.int64)
-        amount = sum(_twice_area(ring) for ring in region)
+        amount = sum(twice_area(ring) for ring in region)
         found = kernel.choose(
             x, y, start, self._table, count, box, amount, self._option, self._spare
         )
@@ -321,13 +319,14 @@ def _corners(outline: Ring, variant: int, kind: int) -> list[list[int]]:
                 max(xs) - x,
                 y - min(ys),
                 max(ys) - y,
-                _twice_area(outline),
+                twice_area(outline),
             ]
         )
     return rows
 
 
-def _twice_area(ring: Sequence[tuple[int, int]]) -> int:
+def twice_area(ring: Sequence[tuple[int, int]]) -> int:
+    """Twice the area on the grid; negative if the ring runs clockwise."""
     n = len(ring)
     return sum(
         ring[i - 1][0] * ring[i][1] - ring[i - 1][1] * ring[i][0] for i in range(n)
