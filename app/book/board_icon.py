@@ -2,34 +2,17 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QPointF, QSize, Qt
-from PySide6.QtGui import QIcon, QPainter, QPalette, QPen, QPixmap
+from PySide6.QtGui import QIcon, QPalette
 
 from ...nesting.model.outline import Outline
 from ..bench.colours import Theme
-from ..bench.paths import outline_path
+from ..window.look import outline_icon
 
 
 def board_icon(outline: Outline, palette: QPalette, size: int = 24) -> QIcon:
     """Return a small picture of a board."""
     theme = Theme.of(palette)
-    picture = QPixmap(QSize(size, size) * 2)
-    picture.setDevicePixelRatio(2.0)
-    picture.fill(Qt.GlobalColor.transparent)
-    x0, y0, x1, y1 = outline.bounds
-    scale = (size - 4) / max(x1 - x0, y1 - y0, 1e-9)
-    painter = QPainter(picture)
-    painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
-    painter.translate(QPointF(size / 2, size / 2))
-    painter.scale(scale, -scale)
-    painter.translate(QPointF(-(x0 + x1) / 2, -(y0 + y1) / 2))
-    pen = QPen(theme.board_edge, 1.2)
-    pen.setCosmetic(True)
-    painter.setPen(pen)
-    painter.setBrush(theme.channel)
-    painter.drawPath(outline_path(outline))
-    painter.end()
-    return QIcon(picture)
+    return outline_icon(outline, theme.channel, theme.board_edge, 1.2, size)
 
 
 class BoardIcons:

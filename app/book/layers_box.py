@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QLineEdit,
-    QPushButton,
     QVBoxLayout,
     QWidget,
 )
@@ -23,6 +22,7 @@ from ..bench.sound import sound
 from ..window.document import Document
 from ..window.look import sign
 from .boxes import tint, visible_edge
+from .buttons import push_button
 from .table import BookTable, Column, RowsModel
 
 if TYPE_CHECKING:
@@ -170,10 +170,14 @@ class LayersBox(QWidget):
             self.tr("The name of a layer, or a colour such as red or #ff0000")
         )
         self.line.returnPressed.connect(self.add)
-        self.more = self._button(
-            self.tr("List it"), self.tr("List it above, to say its work"), self.add
+        self.more = push_button(
+            self,
+            self.tr("List it"),
+            self.tr("List it above, to say its work"),
+            self.add,
         )
-        self.again = self._button(
+        self.again = push_button(
+            self,
             self.tr("Read again"),
             self.tr("Read the drawings anew with what is said; their parts follow"),
             lambda: self.again_wanted.emit(self.drawings),
@@ -194,13 +198,6 @@ class LayersBox(QWidget):
         document.changed.connect(self.refresh)
         document.opened.connect(self._opened)
         self.refresh()
-
-    def _button(self, text: str, tip: str, do: Callable[[], None]) -> QPushButton:
-        button = QPushButton(text, self)
-        button.setMinimumHeight(28)
-        button.setToolTip(tip)
-        button.clicked.connect(lambda: do())
-        return button
 
     def _columns(self) -> list[Column[LayerRow]]:
         return [

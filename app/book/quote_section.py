@@ -14,7 +14,6 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QProgressBar,
-    QPushButton,
     QVBoxLayout,
     QWidget,
 )
@@ -26,6 +25,7 @@ from ..bench.sound import sound
 from ..window.document import Document
 from ..window.engine_process import Ended, EngineProcess, Found
 from ..window.task import Task
+from .buttons import push_button
 from .fold import Remarks
 from .sawing_picture import SawingPicture, cuts_in_words
 from .shop import Shop
@@ -73,7 +73,8 @@ class QuoteSection(QWidget):
         self.bar.setRange(0, 0)
         self.bar.setMaximumWidth(160)
         self.bar.setAccessibleName(self.tr("The quote is worked out"))
-        self.work = self._button(
+        self.work = push_button(
+            self,
             self.tr("&Work it out"),
             self.tr("Lay the order out quickly and quote that layout"),
             self.begin,
@@ -90,12 +91,14 @@ class QuoteSection(QWidget):
         self.saved = Remarks(self)
         self._pictures = QVBoxLayout()
         self._drawn: list[QWidget] = []
-        self.pdf = self._button(
+        self.pdf = push_button(
+            self,
             self.tr("Save as &PDF…"),
             self.tr("A page for the customer"),
             lambda: self._choose("pdf"),
         )
-        self.csv = self._button(
+        self.csv = push_button(
+            self,
             self.tr("Save as CS&V…"),
             self.tr("Rows for a spreadsheet"),
             lambda: self._choose("csv"),
@@ -119,13 +122,6 @@ class QuoteSection(QWidget):
         document.changed.connect(self._changed)
         shop.changed.connect(self._changed)
         self._show()
-
-    def _button(self, text: str, tip: str, do: Callable[[], None]) -> QPushButton:
-        button = QPushButton(text, self)
-        button.setMinimumHeight(28)
-        button.setToolTip(tip)
-        button.clicked.connect(lambda: do())
-        return button
 
     # ------------------------------------------------------------ working out
 

@@ -13,7 +13,6 @@ from PySide6.QtWidgets import (
     QFormLayout,
     QHBoxLayout,
     QLabel,
-    QPushButton,
     QVBoxLayout,
     QWidget,
 )
@@ -28,6 +27,7 @@ from ..window.document import Document
 from ..window.task import Task
 from . import words
 from .board_icon import BoardIcons
+from .buttons import push_button
 from .fields import LABELS, ChoiceField, TextField
 from .fold import Remarks
 from .length_field import LengthField
@@ -101,12 +101,14 @@ class RackSection(QWidget):
             self,
         )
         self.empty.setWordWrap(True)
-        self.take = self._button(
+        self.take = push_button(
+            self,
             self.tr("&Take onto the job"),
             self.tr("Let this job use the selected boards; offcuts are used first"),
             self.take_chosen,
         )
-        self.remove = self._button(
+        self.remove = push_button(
+            self,
             self.tr("Re&move from the rack"),
             self.tr("The selected boards are gone for good"),
             self._remove,
@@ -129,13 +131,6 @@ class RackSection(QWidget):
         document.changed.connect(self._refresh)
         self._refresh()
         self._changed()
-
-    def _button(self, text: str, tip: str, do: Callable[[], None]) -> QPushButton:
-        button = QPushButton(text, self)
-        button.setMinimumHeight(28)
-        button.setToolTip(tip)
-        button.clicked.connect(lambda: do())
-        return button
 
     def _columns(self) -> list[Column[RackBoard]]:
         return [
@@ -237,7 +232,8 @@ class RackSection(QWidget):
             self.size_field,
             self.tr("Length by width, such as 600 x 300"),
         )
-        self.drawing = self._button(
+        self.drawing = push_button(
+            self,
             self.tr("Outline from a &drawing…"),
             self.tr("A DXF or SVG that holds just the board's outline"),
             self._choose_drawing,
@@ -281,7 +277,8 @@ class RackSection(QWidget):
         )
         self.value_field.show_value(0.0)
         add(self.tr("Val&ue"), self.value_field, self.tr("What it counts in a price"))
-        self.add = self._button(
+        self.add = push_button(
+            self,
             self.tr("P&ut it on the rack"),
             self.tr("It gets a number; write that on the board"),
             self.add_board,

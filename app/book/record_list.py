@@ -10,7 +10,6 @@ from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QListWidget,
-    QPushButton,
     QVBoxLayout,
     QWidget,
 )
@@ -18,6 +17,7 @@ from PySide6.QtWidgets import (
 from ...nesting.model.errors import InputError
 from ...nesting.model.job import Job
 from ...nesting.model.rules import material_key
+from .buttons import push_button
 from .settings import RecordForm, Setting
 
 ROWS = 5
@@ -73,14 +73,15 @@ class RecordList(QWidget):
         self.list.currentRowChanged.connect(self._show_chosen)
         self.form = RecordForm(settings, job, self)
         self.form.put.connect(self._changed)
-        self.use = self._button(use, use_tip, self._use) if use else None
-        self.add = self._button(
+        self.use = push_button(self, use, use_tip, self._use) if use else None
+        self.add = push_button(
+            self,
             self.tr("Add one like it"),
             self.tr("Add another, with the values of the chosen one to begin with"),
             self._add,
         )
-        self.remove = self._button(
-            self.tr("Remove"), self.tr("Take the chosen one away"), self._remove
+        self.remove = push_button(
+            self, self.tr("Remove"), self.tr("Take the chosen one away"), self._remove
         )
         buttons = QHBoxLayout()
         for button in (self.use, self.add, self.remove):
@@ -92,13 +93,6 @@ class RecordList(QWidget):
         column.addWidget(self.list)
         column.addLayout(buttons)
         column.addWidget(self.form)
-
-    def _button(self, words: str, tip: str, do: Callable[[], None]) -> QPushButton:
-        button = QPushButton(words, self)
-        button.setMinimumHeight(28)
-        button.setToolTip(tip)
-        button.clicked.connect(do)
-        return button
 
     @property
     def chosen(self) -> Any:

@@ -11,7 +11,6 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QInputDialog,
     QLabel,
-    QPushButton,
     QVBoxLayout,
     QWidget,
 )
@@ -24,6 +23,7 @@ from ..window.document import Document
 from ..window.look import sign
 from . import shop_settings, words
 from .boxes import tint
+from .buttons import push_button
 from .fields import LABELS, ChoiceField
 from .record_list import RecordList
 from .settings import RecordForm, Setting
@@ -43,24 +43,28 @@ class SetupBar(QWidget):
         self.choice.entered.connect(shop.choose)
         label = QLabel(self.tr("&Set-up"), self)
         label.setBuddy(self.choice.box)
-        self.keep = self._button(
+        self.keep = push_button(
+            self,
             self.tr("&Keep as…"),
             self.tr("Keep the values in use as the shop's defaults, under a name"),
             self._keep,
         )
-        self.remove = self._button(
+        self.remove = push_button(
+            self,
             self.tr("Remove"),
             self.tr("Remove this kept set-up; its values stay in use"),
             shop.remove,
         )
         self.state = QLabel(self)
         self.state.setWordWrap(True)
-        self.reset = self._button(
+        self.reset = push_button(
+            self,
             self.tr("Reset all to shop default"),
             self.tr("Take all values of this set-up as they were kept"),
             lambda: shop.choose(shop.name),
         )
-        self.aside = self._button(
+        self.aside = push_button(
+            self,
             self.tr("Set that file aside"),
             self.tr("Rename it and begin with the defaults"),
             shop.set_aside,
@@ -80,13 +84,6 @@ class SetupBar(QWidget):
         column.addLayout(below)
         shop.changed.connect(self.refresh)
         self.refresh()
-
-    def _button(self, text: str, tip: str, do: Callable[[], None]) -> QPushButton:
-        button = QPushButton(text, self)
-        button.setMinimumHeight(28)
-        button.setToolTip(tip)
-        button.clicked.connect(lambda: do())
-        return button
 
     def refresh(self) -> None:
         """Show which set-up it is."""

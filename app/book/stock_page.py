@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QFileDialog,
     QHBoxLayout,
     QLabel,
-    QPushButton,
     QVBoxLayout,
     QWidget,
 )
@@ -30,6 +29,7 @@ from ..window.document import Document
 from ..window.task import Task
 from . import words
 from .board_icon import BoardIcons
+from .buttons import push_button
 from .fold import Fold, PageColumn, Remarks
 from .importing import free_id
 from .leftover_section import LeftoverSection
@@ -84,29 +84,34 @@ class StockPage(QWidget):
             self,
         )
         self.empty.setWordWrap(True)
-        self.sheet = self._button(
+        self.sheet = push_button(
+            self,
             self.tr("Add &sheet"),
             self.tr("Add a sheet that can be bought as needed; then type its size"),
             lambda: self.add(False),
         )
-        self.offcut = self._button(
+        self.offcut = push_button(
+            self,
             self.tr("Add &offcut"),
             self.tr("Add one leftover from the rack; it is used before whole sheets"),
             lambda: self.add(True),
         )
-        self.drawing = self._button(
+        self.drawing = push_button(
+            self,
             self.tr("From a dra&wing…"),
             self.tr("Add an offcut whose outline a DXF or SVG holds"),
             self._choose_drawing,
         )
-        self.bench = self._button(
+        self.bench = push_button(
+            self,
             self.tr("Put on &bench"),
             self.tr(
                 "Lay one blank of the selected stock on the bench, to fill by hand"
             ),
             self._to_bench,
         )
-        self.remove = self._button(
+        self.remove = push_button(
+            self,
             self.tr("&Remove"),
             self.tr("Take the selected stock out of the job, with its blanks"),
             self.remove_chosen,
@@ -120,12 +125,14 @@ class StockPage(QWidget):
             self.tr("Keep-outs: screws and clamps that no cut may touch"), self
         )
         self.keep.setWordWrap(True)
-        self.circle = self._button(
+        self.circle = push_button(
+            self,
             self.tr("Draw &circle"),
             self.tr("Then drag on a blank on the bench; Del removes a chosen one"),
             lambda: self.tool_wanted.emit("circle"),
         )
-        self.rectangle = self._button(
+        self.rectangle = push_button(
+            self,
             self.tr("Draw rec&tangle"),
             self.tr("Then drag on a blank on the bench; Del removes a chosen one"),
             lambda: self.tool_wanted.emit("rectangle"),
@@ -171,13 +178,6 @@ class StockPage(QWidget):
         shop.changed.connect(self.model.repaint_all)
         rack.changed.connect(self.refresh)
         self.refresh()
-
-    def _button(self, text: str, tip: str, do: object) -> QPushButton:
-        button = QPushButton(text, self)
-        button.setMinimumHeight(28)
-        button.setToolTip(tip)
-        button.clicked.connect(lambda: do())  # type: ignore[operator]
-        return button
 
     def _columns(self) -> list[Column[Stock]]:
         return [

@@ -25,7 +25,6 @@ from PySide6.QtWidgets import (
     QHeaderView,
     QLabel,
     QProgressBar,
-    QPushButton,
     QSpinBox,
     QTableView,
     QVBoxLayout,
@@ -43,6 +42,7 @@ from ..window.task import Task
 from . import words
 from .bars import BarsPlot, Group
 from .boxes import visible_edge
+from .buttons import push_button
 from .fields import LABELS, FlagField, TextField
 from .fold import Fold, PageColumn, Remarks
 from .shop import Shop
@@ -226,13 +226,13 @@ class WhatIfPage(QWidget):
         self.count = QLabel(inner)
         self.count.setWordWrap(True)
         page.add(self.count)
-        self.start = self._button(
+        self.start = push_button(
             inner,
             self.tr("&Try them"),
             self.tr("Lay out and quote every variant, in the background"),
             self.begin,
         )
-        self.stop = self._button(
+        self.stop = push_button(
             inner,
             self.tr("&Stop"),
             self.tr("End now; what is known already stays"),
@@ -266,19 +266,19 @@ class WhatIfPage(QWidget):
         self.table.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.table.selectionModel().selectionChanged.connect(self._enable)
         page.add(self.table)
-        self.take = self._button(
+        self.take = push_button(
             inner,
             self.tr("T&ake this one"),
             self.tr("Make its values, and the layout it was tried with, the job's"),
             self.take_chosen,
         )
-        self.copy = self._button(
+        self.copy = push_button(
             inner,
             self.tr("&Copy the table"),
             self.tr("As rows for a spreadsheet"),
             self._copy,
         )
-        self.save = self._button(
+        self.save = push_button(
             inner,
             self.tr("Save the &plot…"),
             self.tr("As SVG or PDF"),
@@ -302,15 +302,6 @@ class WhatIfPage(QWidget):
         document.opened.connect(self._forget)
         self._set_running(False)
         self._forget()
-
-    def _button(
-        self, parent: QWidget, text: str, tip: str, do: Callable[[], Any]
-    ) -> QPushButton:
-        button = QPushButton(text, parent)
-        button.setMinimumHeight(28)
-        button.setToolTip(tip)
-        button.clicked.connect(lambda: do())
-        return button
 
     # ------------------------------------------------------------ what is tried
 

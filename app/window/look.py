@@ -64,6 +64,15 @@ def _ringed(words: str, colour: QColor, size: int) -> QPixmap:
 def part_icon(outline: Outline, index: int, palette: QPalette, size: int) -> QIcon:
     """Return a small picture of a part in its colour."""
     theme = Theme.of(palette)
+    fill, _, _ = theme.part_fill(index)
+    edge = theme.outline if not theme.dark else QColor("#E8E4DB")
+    return outline_icon(outline, fill, edge, 1.0, size)
+
+
+def outline_icon(
+    outline: Outline, fill: QColor, edge: QColor, width: float, size: int
+) -> QIcon:
+    """Return a small picture of an outline; `width` is that of its edge in pixels."""
     picture = QPixmap(QSize(size, size) * 2)
     picture.setDevicePixelRatio(2.0)
     picture.fill(Qt.GlobalColor.transparent)
@@ -74,8 +83,7 @@ def part_icon(outline: Outline, index: int, palette: QPalette, size: int) -> QIc
     painter.translate(QPointF(size / 2, size / 2))
     painter.scale(scale, -scale)
     painter.translate(QPointF(-(x0 + x1) / 2, -(y0 + y1) / 2))
-    fill, _, _ = theme.part_fill(index)
-    pen = QPen(theme.outline if not theme.dark else QColor("#E8E4DB"), 1.0)
+    pen = QPen(edge, width)
     pen.setCosmetic(True)
     painter.setPen(pen)
     painter.setBrush(fill)
