@@ -146,9 +146,7 @@ def test_trying_stops_and_keeps_what_is_known(book: JobBook, qtbot: QtBot) -> No
     type_in(page.margin, "8; 9; 10; 11")
     page.seconds.setValue(60)
     QTest.mouseClick(page.start, LEFT)
-    qtbot.wait(500)
-    QTest.mouseClick(page.stop, LEFT)
+    QTest.mouseClick(page.stop, LEFT)  # at once: a quick machine would be through
     qtbot.waitUntil(lambda: not page.engine.running, timeout=3000)
-    qtbot.waitUntil(lambda: bool(page.remarks.said), timeout=3000)
     assert "of 5 were tried" in page.remarks.said[0][1]
     assert page.start.isVisible() and page.start.isEnabled()
