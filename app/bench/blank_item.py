@@ -441,8 +441,9 @@ class BlankItem(QGraphicsItem):
                 for look in self.looks
                 if (look.placement.part_id, look.placement.copy) not in self.lifted
             ]
-            paths = plain_paths(shown, 0.5**level)
-            known = self._rough = _Rough(self.looks, self.lifted, level, paths)
+            paths, whole = plain_paths(shown, 0.5**level, self.until)
+            known = _Rough(self.looks, self.lifted, level, paths)
+            self._rough = known if whole else None
         return known.paths
 
     def _looks_in(self, box: QRectF, scale: float) -> list[Look]:

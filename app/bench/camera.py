@@ -28,6 +28,10 @@ BIT = 0.008
 """So long sharp pictures are painted on before the window may breathe, seconds."""
 
 
+CROWD = 100
+"""Of more copies than this their blanks are brought into view."""
+
+
 class Camera:
     """Moves the view over the bench.
 
@@ -167,10 +171,14 @@ class Camera:
 
     def bring_into_view(self, keys: frozenset[Key]) -> None:
         """Scroll so that changed copies can be seen, if they cannot."""
+        job, plan = self._view.document.job, self._view.plan
+        placed = self._view.document.placements(keys)
         boxes = []
-        job = self._view.document.job
-        for p in self._view.document.placements(keys):
-            ox, oy = self._view.plan.origins[p.blank]
+        if len(placed) > CROWD:  # where they lie on their blanks does not matter then
+            boxes = [plan.boxes[blank] for blank in {p.blank for p in placed}]
+            placed = []
+        for p in placed:
+            ox, oy = plan.origins[p.blank]
             x0, y0, x1, y1 = arrange.box_of(job, p)
             boxes.append((x0 + ox, y0 + oy, x1 + ox, y1 + oy))
         if not boxes:

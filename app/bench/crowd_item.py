@@ -53,7 +53,7 @@ class CrowdItem(QGraphicsItem):
         )
         if not _alike(made_of, self._made_of):
             self.prepareGeometryChange()
-            self._paths = plain_paths(looks, 0.5**level)
+            self._paths, _ = plain_paths(looks, 0.5**level)
             self._made_of = made_of
             self._base = (first.x, first.y)
             self._box = QRectF()

@@ -7,6 +7,7 @@ part like the joint round a stone; what is left between two channels is wood.
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -423,20 +424,36 @@ def _paint_small(
             painter.drawPolygon(polygon_of(motion.points(rings[0])))
 
 
-def plain_paths(looks: Sequence[Look], pixel: float) -> list[tuple[int, QPainterPath]]:
+def plain_paths(
+    looks: Sequence[Look], pixel: float, until: float = math.inf
+) -> tuple[list[tuple[int, QPainterPath]], bool]:
     """Return one coarse path for all parts of a colour, in the blank's coordinates.
 
     Parameters
     ----------
     pixel : float
         Size of a pixel, mm.
+    until : float
+        When this time (`time.perf_counter`) has come, parts that were never drawn at
+        such a zoom are boxes.
+
+    Returns
+    -------
+    tuple of list and bool
+        Each colour's number and its path, and whether no part had to be a box.
     """
     paths: dict[int, QPainterPath] = {}
+    whole = True
     for look in looks:
         path = paths.setdefault(look.colour % len(FILLS), QPainterPath())
+        if not has_coarse_path(look.cut, 2.0 * pixel) and time.perf_counter() >= until:
+            whole = False
+            x0, y0, x1, y1 = look.box
+            path.addRect(x0, y0, x1 - x0, y1 - y0)
+            continue
         coarse = coarse_path(look.cut, 2.0 * pixel)
         path.addPath(transform_of(look.placement.motion).map(coarse))
-    return list(paths.items())
+    return list(paths.items()), whole
 
 
 def paint_plainly(
@@ -557,6 +574,12 @@ def _path_at(look: Look, scale: float) -> QPainterPath:
 _coarse_paths: dict[tuple[int, int], tuple[Outline, QPainterPath]] = {}
 
 
+def has_coarse_path(outline: Outline, pixel: float) -> bool:
+    """Return whether `coarse_path` has its answer in memory."""
+    found = _coarse_paths.get((id(outline), math.floor(math.log2(pixel))))
+    return found is not None and found[0] is outline
+
+
 def coarse_path(outline: Outline, pixel: float) -> QPainterPath:
     """Return an outline as a path that looks the same at `pixel` mm a pixel."""
     level = math.floor(math.log2(pixel))
@@ -641,9 +664,20 @@ def cut_outline(job: Job, part: Part) -> Outline:
     return found[2]
 
 
+_places: tuple[tuple[Part, ...], dict[str, int]] = ((), {})
+
+
+def _place_of(job: Job) -> dict[str, int]:
+    """Return each part's place in the order; from memory for blank after blank."""
+    global _places
+    if _places[0] is not job.parts:
+        _places = (job.parts, {part.id: i for i, part in enumerate(job.parts)})
+    return _places[1]
+
+
 def looks_of(job: Job, blank: int, names: dict[tuple[str, int], str]) -> list[Look]:
     """Return how everything on a blank is to be drawn."""
-    place = {part.id: i for i, part in enumerate(job.parts)}
+    place = _place_of(job)
     return [
         Look(
             p,

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import OrderedDict
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -25,6 +25,9 @@ from ...nesting.verify import CHORD_ERROR
 
 _KEPT = 4096
 
+_TURNS_KEPT = 64
+"""Of each outline the boxes at so many turns are remembered."""
+
 
 @dataclass(frozen=True, eq=False)
 class Flat:
@@ -40,6 +43,23 @@ class Flat:
 
     rings: tuple[Points, ...]
     error: float
+    _boxes: dict[tuple[float, bool], tuple[float, float, float, float]] = field(
+        default_factory=dict, init=False, repr=False
+    )
+
+    def turned_box(
+        self, turn: float, flipped: bool
+    ) -> tuple[float, float, float, float]:
+        """Return the bounding box after turning, mm; from memory if asked before."""
+        found = self._boxes.get((turn, flipped))
+        if found is None:
+            ring = Motion(0.0, 0.0, turn, flipped).points(self.rings[0])
+            low, high = ring.min(axis=0), ring.max(axis=0)
+            found = float(low[0]), float(low[1]), float(high[0]), float(high[1])
+            if len(self._boxes) >= _TURNS_KEPT:  # turned by hand, step by step
+                self._boxes.clear()
+            self._boxes[turn, flipped] = found
+        return found
 
     @cached_property
     def box(self) -> tuple[float, float, float, float]:
@@ -123,6 +143,5 @@ def placed_box(outline: Outline, motion: Motion) -> tuple[float, float, float, f
 
     Curves are taken as flattened, so the box may be short by `CHORD_ERROR`.
     """
-    ring = motion.points(flat(outline).rings[0])
-    low, high = ring.min(axis=0), ring.max(axis=0)
-    return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+    x0, y0, x1, y1 = flat(outline).turned_box(motion.turn, motion.flipped)
+    return motion.x + x0, motion.y + y0, motion.x + x1, motion.y + y1

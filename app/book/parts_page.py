@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from PySide6.QtCore import QEvent, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QIcon, QKeySequence, QShortcut
 from PySide6.QtWidgets import (
     QHBoxLayout,
@@ -296,7 +296,8 @@ class PartsPage(QWidget):
 
     def _opened(self) -> None:
         self._icons.clear()
-        self.table.fit_columns()
+        # Once the bench has been painted: all in one go would be felt.
+        QTimer.singleShot(30, self.table, self.table.fit_columns)
 
     def _tell_layers(self) -> None:
         self.layers_fold.summarise(self.layers.summary())

@@ -10,6 +10,7 @@ from PySide6.QtCore import QObject, Signal
 
 from ...io.job_file import read_job
 from ...nesting.model.job import Job
+from ..bench.arrange import box_of
 from ..bench.conflicts import Conflicts
 from ..bench.shapes import flat
 from ..book.importing import Read
@@ -43,6 +44,8 @@ def made_ready(job: Job) -> Opened:
     job = settled(job)
     for part in job.parts:
         _ = flat(part.outline).box, part.outline.bounds
+    for p in job.layout.placements:
+        box_of(job, p)
     conflicts = Conflicts()
     conflicts.of(job)
     return Opened(job, conflicts)
