@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -14,6 +15,7 @@ from ...nesting.model.motion import Point, Points
 from ...nesting.model.placement import Placement
 from ...nesting.model.rules import same_board
 from ..window.edits import Key
+from ..window.task import in_background
 from . import arrange
 from .contact import Group, Hand
 from .fill import fill_hole
@@ -65,6 +67,30 @@ def _places(low: float, high: float) -> Points:
         return np.array([(low + high) / 2.0])
     places: Points = np.linspace(low + 0.01, high - 0.01, GRID)
     return places
+
+
+def room_on(
+    job: Job, part_id: str, copy: int, blanks: Iterable[int]
+) -> Placement | None:
+    """Return where a copy fits on the first of some blanks that has room for it."""
+    part = job.part(part_id)
+    for blank in blanks:
+        stock = job.stock_of(blank)
+        if not same_board(
+            part.material, part.thickness, stock.material, stock.thickness
+        ):
+            continue
+        for turn in part.turn.turns(stock.grain) or (0.0, 90.0):
+            start = Placement(part_id, copy, blank, 0.0, 0.0, turn)
+            group = Group(walls_on(job, blank), [(part.outline, start.motion)])
+            at = first_room(group, job.cutting.margin)
+            if at is None:
+                continue
+            # Pressed to the left, so that the next one finds room beside it.
+            x0 = stock.outline.bounds[0]
+            step = Hand([group], at).move(x0 - group.box[0] - 1.0, at[1])
+            return arrange.moved(start, step.x, step.y)
+    return None
 
 
 class Laying:
@@ -120,33 +146,24 @@ class Laying:
 
         The blank in the middle of the view is tried first, then the others.
         """
-        job = self._view.document.job
+        document = self._view.document
+        job = document.job
         free = arrange.free_copies(job, part_id)
         if not free or not self._view.plan.boxes:
             return False
-        part = job.part(part_id)
         here = self._view.camera.blank_in_view()
         order = sorted(range(len(self._view.plan.boxes)), key=lambda b: (b != here, b))
-        for blank in order:
-            stock = job.stock_of(blank)
-            if not same_board(
-                part.material, part.thickness, stock.material, stock.thickness
-            ):
-                continue
-            for turn in part.turn.turns(stock.grain) or (0.0, 90.0):
-                start = Placement(part_id, free[0], blank, 0.0, 0.0, turn)
-                group = Group(walls_on(job, blank), [(part.outline, start.motion)])
-                at = first_room(group, job.cutting.margin)
-                if at is None:
-                    continue
-                hand = Hand([group], at)
-                # Pressed to the left, so that the next one finds room beside it.
-                x0 = stock.outline.bounds[0]
-                step = hand.move(x0 - group.box[0] - 1.0, at[1])
-                return self._view.document.place([arrange.moved(start, step.x, step.y)])
-        self._view.document.say(
+        # On twenty full blanks it is looked for too long to hold the window up.
+        found = in_background(lambda: room_on(job, part_id, free[0], order))
+        if document.job is not job:
+            return False
+        if found is not None:
+            return document.place([found])
+        document.say(
             "warn",
-            tr("There is no room for {name} on any blank.").format(name=part.name),
+            tr("There is no room for {name} on any blank.").format(
+                name=job.part(part_id).name
+            ),
         )
         return False
 

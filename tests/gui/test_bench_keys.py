@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import sys
+import threading
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from PySide6.QtCore import QPoint, Qt
@@ -14,7 +15,8 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit
 from pytestqt.qtbot import QtBot
 
-from drystone.app.bench import arrange
+from drystone.app.bench import arrange, laying
+from drystone.app.bench.laying import room_on
 from drystone.app.bench.numbers_plate import NumbersPlate
 from drystone.app.window.document import Notice
 from drystone.nesting.model.job import Job
@@ -294,3 +296,34 @@ def test_a_copy_is_laid_in_the_only_room_there_is(qtbot: QtBot) -> None:
             assert person.document.conflicts() == {}
         laid = len(person.document.job.layout.placements) - len(before)
         assert laid >= 2
+
+
+def test_room_is_looked_for_while_the_window_goes_on(
+    person: Person, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On many full blanks that takes long: it is another thread's work."""
+    where: list[bool] = []
+
+    def looked(*asked: Any) -> Placement | None:
+        where.append(threading.current_thread() is threading.main_thread())
+        return room_on(*asked)
+
+    monkeypatch.setattr(laying, "room_on", looked)
+    assert person.view.lay("side")
+    assert where == [False]
+
+
+def test_a_copy_is_not_laid_into_another_job(
+    person: Person, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What was found is dropped when the job has changed meanwhile."""
+
+    def changed(work: Any) -> Placement | None:
+        person.document.to_tray([("rail", 1)])
+        found: Placement | None = work()
+        return found
+
+    monkeypatch.setattr(laying, "in_background", changed)
+    steps = person.document.undo.count()
+    assert not person.view.lay("side")
+    assert person.document.undo.count() == steps + 1
