@@ -27,7 +27,7 @@ from ..nesting.shop.breakdown import (
 )
 from ..nesting.shop.clamps import advice_on_clamps
 from ..nesting.shop.cost import Cost, blank_weight, job_cost, layout_yield
-from ..nesting.shop.cutters import CleanFace, duty
+from ..nesting.shop.cutters import duty
 from ..nesting.shop.holddown import advice_on_holding, held
 from ..nesting.shop.indexing import can_index, index_through
 from ..nesting.shop.plan import advice_on
@@ -45,6 +45,7 @@ from ..nesting.stop import (
     OnceComplete,
     Stop,
 )
+from .sawing import sheet_cuts
 
 TRIED = 3
 """Break-downs laid out for an order whose sheets are larger than the bed."""
@@ -182,7 +183,6 @@ def make_quote(
     passes: int | None = None,
     seed: int = 0,
     workers: int = 1,
-    clean: CleanFace = CleanFace.NEITHER,
 ) -> Quote:
     """Lay an order out and work out what it comes to.
 
@@ -197,7 +197,7 @@ def make_quote(
         Passes for each instead, which gives the same quote on every run.
     """
     choices = list(break_downs(job, setup))
-    best: tuple[tuple[float, ...], Job, tuple[SawnStock, ...]] | None = None
+    best: tuple[tuple[float, ...], Job] | None = None
     for sawn in choices:
 
         def lay(blanks: tuple[SawnStock, ...]) -> Job:
@@ -219,25 +219,16 @@ def make_quote(
         sheets = sum(entry.count for entry in bought if not entry.offcut)
         rank = (missing, cost, sheets, len(done.layout.blanks))
         if best is None or rank < best[0]:
-            best = (rank, done, sawn)
+            best = (rank, done)
     assert best is not None  # there is always at least one choice
-    return quote_layout(best[1], setup, best[2], clean=clean)
+    return quote_layout(best[1], setup)
 
 
 def quote_layout(
     job: Job,
     setup: ShopSetup,
-    sawn: tuple[SawnStock, ...] = (),
-    *,
-    clean: CleanFace = CleanFace.NEITHER,
 ) -> Quote:
-    """Return the quote of a layout as it stands.
-
-    Parameters
-    ----------
-    sawn : tuple of SawnStock
-        How the sheets are sawn that its blanks come from, to be told.
-    """
+    """Return the quote of a layout as it stands."""
     bought = _bought(job, setup)
     job = held(job, setup.practice)
     cut = job_as_cut(job)
@@ -247,7 +238,7 @@ def quote_layout(
     cost = job_cost(job, setup, time, kept, boards)
     drawer = [cutter.width for cutter in setup.cutters]
     proven = whole_sheets_bound(job)
-    advice = [*advice_on(job, setup, clean)]
+    advice = [*advice_on(job, setup)]
     advice += duty(setup.machine, time.running.likely / 60.0)
     advice += [*advice_on_reach(cut, drawer), *advice_on_relief(job)]
     advice += advice_on_holding(job, setup.practice)
@@ -262,11 +253,7 @@ def quote_layout(
         time,
         cost,
         tuple(advice),
-        tuple(
-            SheetCuts(s.sheet.name, s.sheets(job), s.breakdown)
-            for s in sawn
-            if s.sheets(job) and (s.breakdown.cuts or s.breakdown.holes)
-        ),
+        sheet_cuts(job),
     )
 
 

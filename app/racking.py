@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from ..io.job_file import encode_job
 from ..io.rack import Rack, RackBoard, rack_number
 from ..io.read_drawing import with_parts
 from ..io.read_guarded import read_guarded
@@ -74,13 +72,18 @@ def boards_taken(job: Job) -> tuple[int, ...]:
     return tuple(number for number in numbers if number is not None)
 
 
-def job_key(job: Job) -> str:
-    """Return what makes a job with its layout itself, so that it is booked once."""
-    return hashlib.sha256(encode_job(job)).hexdigest()
-
-
-def book_out(rack: Rack, job: Job, keep: Sequence[RackBoard]) -> int:
+def book_out(
+    rack: Rack, job: Job, keep: Sequence[RackBoard], *, again: bool = False
+) -> int:
     """Take a job's boards off the rack and put leftovers there; return the number.
+
+    A job is known by its lasting id: under another name, in another place or with
+    another layout it is the same job, and is booked once.
+
+    Parameters
+    ----------
+    again : bool
+        Whether it was cut once more and is booked beside its earlier bookings.
 
     Raises
     ------
@@ -91,4 +94,4 @@ def book_out(rack: Rack, job: Job, keep: Sequence[RackBoard]) -> int:
     """
     if not job.layout.placements:
         raise InputError(job.name, "has no layout", "lay it out first")
-    return rack.commit(job_key(job), job.name, boards_taken(job), keep)
+    return rack.commit(job.id, job.name, boards_taken(job), keep, again=again)

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 
 from ..io.lengths import feed_text, weight_text, with_unit
 from ..io.setup_file import read_setup
-from ..io.shop_notes import BlankNotes, Fact, SheetCuts, ShopNotes
+from ..io.shop_notes import BlankNotes, Fact, ShopNotes
 from ..io.shop_sheet import shop_sheets
 from ..nesting.model.holding import ReliefKind
 from ..nesting.model.job import Job
 from ..nesting.model.machine import ShopSetup
 from ..nesting.model.part import Operation
-from ..nesting.shop.breakdown import SawnStock
 from ..nesting.shop.clamps import advice_on_clamps
 from ..nesting.shop.cost import blank_weight, job_cost, layout_yield
 from ..nesting.shop.cutters import duty
@@ -31,6 +30,7 @@ from ..nesting.shop.relief import ROOM, advice_on_relief, job_as_cut, relief_of
 from ..nesting.shop.time import JobTime, as_range, job_time
 from ..nesting.shop.travel import advice_on_travel
 from ..nesting.shop.weight import lift_note
+from .sawing import sheet_cuts
 
 
 def bench_paper(job: Job) -> bytes:
@@ -38,38 +38,28 @@ def bench_paper(job: Job) -> bytes:
     return paper_for(read_setup())(job)
 
 
-def paper_for(
-    setup: ShopSetup, sawn: Sequence[SawnStock] = ()
-) -> Callable[[Job], bytes]:
+def paper_for(setup: ShopSetup) -> Callable[[Job], bytes]:
     """Return what makes the shop sheets of a job, with how its sheets are sawn."""
 
     def make(job: Job) -> bytes:
-        sawing = [
-            SheetCuts(sheet.sheet.name, sheet.sheets(job), sheet.breakdown)
-            for sheet in sawn
-            if sheet.sheets(job) and (sheet.breakdown.cuts or sheet.breakdown.holes)
-        ]
         done = held(job, setup.practice)
-        return shop_sheets(job_as_cut(done), bench_notes(done, setup, sawing))
+        return shop_sheets(job_as_cut(done), bench_notes(done, setup))
 
     return make
 
 
-def bench_notes(
-    job: Job, setup: ShopSetup, sawing: Sequence[SheetCuts] = ()
-) -> ShopNotes:
+def bench_notes(job: Job, setup: ShopSetup) -> ShopNotes:
     """Return what the shop's arithmetic adds to the paper of a job.
 
     Parameters
     ----------
     setup : ShopSetup
         Machine, cutters, boards and practice.
-    sawing : sequence of SheetCuts
-        How sheets are sawn into the job's blanks.
 
     The job is taken as it is, with the tabs its parts hold; see `held`.
     """
     practice = setup.practice
+    sawing = sheet_cuts(job)
     cut = job_as_cut(job)
     times = job_time(cut, setup)
     remarks = [advice.message for advice in advice_on(job, setup)]
@@ -87,7 +77,7 @@ def bench_notes(
         tuple(
             _blank(job, index, setup, times) for index in range(len(job.layout.blanks))
         ),
-        tuple(sawing),
+        sawing,
         practice.z_zero.value,
     )
 

@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 
 import msgspec
 
+from ..nesting.model.breakdown import Breakdown, Piece, SawCut, SawStage
 from ..nesting.model.curve import Arc, Cubic, Line, Segment
 from ..nesting.model.errors import DrystoneError, InputError, OutputError
 from ..nesting.model.holding import Holding, ReliefKind, TabRule
@@ -18,7 +19,7 @@ from ..nesting.model.job import Cutting, Datum, Job, Objective
 from ..nesting.model.outline import Loop, Outline
 from ..nesting.model.part import Mark, Operation, Part
 from ..nesting.model.placement import Blank, Layout, Placement, Reason, Unplaced
-from ..nesting.model.rules import Grain, TurnKind, TurnRule
+from ..nesting.model.rules import CleanFace, Grain, TurnKind, TurnRule
 from ..nesting.model.stock import KeepOut, Stock
 from .atomic import write_atomically
 from .files import read_bytes
@@ -27,8 +28,10 @@ from .job_schema import (
     FORMAT,
     VERSION,
     ArcRow,
+    BreakdownTable,
     Chain,
     CubicRow,
+    CutTable,
     CuttingTable,
     HoldingTable,
     JobTable,
@@ -38,6 +41,7 @@ from .job_schema import (
     MarkTable,
     OutlineTable,
     PartTable,
+    PieceTable,
     PlacementTable,
     SegmentRow,
     StockTable,
@@ -241,14 +245,34 @@ def _stock_table(stock: Stock) -> StockTable:
         grain=stock.grain.value,
         price=stock.price,
         count=stock.count,
-        keep_outs=[
-            KeepOutTable(_chain(area.loop.segments), area.label, area.clearance)
-            for area in stock.keep_outs
-        ],
+        keep_outs=_keep_out_tables(stock.keep_outs),
         offcut=stock.offcut,
         sheet=None if stock.sheet is None else _stock_table(stock.sheet),
         per_sheet=stock.per_sheet,
         kerf=stock.kerf,
+        breakdown=_breakdown_table(stock.breakdown),
+    )
+
+
+def _keep_out_tables(areas: Iterable[KeepOut]) -> list[KeepOutTable]:
+    return [
+        KeepOutTable(_chain(area.loop.segments), area.label, area.clearance)
+        for area in areas
+    ]
+
+
+def _breakdown_table(plan: Breakdown | None) -> BreakdownTable | None:
+    if plan is None:
+        return None
+    return BreakdownTable(
+        plan.sheet,
+        plan.kerf,
+        [CutTable(c.stage.value, c.start, c.end, c.setting) for c in plan.cuts],
+        [
+            PieceTable(p.x, p.y, p.width, p.height, _keep_out_tables(p.keep_outs))
+            for p in plan.pieces
+        ],
+        list(plan.holes),
     )
 
 
@@ -273,6 +297,7 @@ def _job_table(job: Job) -> JobTable:
         format=FORMAT,
         version=VERSION,
         program=_program_version(),
+        id=job.id,
         name=job.name,
         units=job.units,
         objective=job.objective.value,
@@ -283,13 +308,17 @@ def _job_table(job: Job) -> JobTable:
             cutting.margin,
             cutting.datum.value,
             cutting.use_holes,
+            cutting.clean.value,
         ),
         parts=[_part_table(part) for part in job.parts],
         stock=[_stock_table(stock) for stock in job.stock],
         layout=_layout_table(job.layout),
         relief=job.relief.value,
         holding=HoldingTable(
-            job.holding.tabs.value, job.holding.screws, job.holding.screw_distance
+            job.holding.tabs.value,
+            job.holding.screws,
+            job.holding.screw_distance,
+            job.holding.drop_outs,
         ),
         layers=dict(job.layers),
     )
@@ -392,14 +421,36 @@ def _stock(table: StockTable) -> Stock:
         grain=_word(Grain, table.grain, where),
         price=table.price,
         count=table.count,
-        keep_outs=tuple(
-            KeepOut(_loop(area.curve, where), area.label, area.clearance)
-            for area in table.keep_outs
-        ),
+        keep_outs=_keep_outs(table.keep_outs, where),
         offcut=table.offcut,
         sheet=None if table.sheet is None else _stock(table.sheet),
         per_sheet=table.per_sheet,
         kerf=table.kerf,
+        breakdown=_breakdown(table.breakdown, where),
+    )
+
+
+def _keep_outs(tables: Iterable[KeepOutTable], where: str) -> tuple[KeepOut, ...]:
+    return tuple(
+        KeepOut(_loop(area.curve, where), area.label, area.clearance) for area in tables
+    )
+
+
+def _breakdown(table: BreakdownTable | None, where: str) -> Breakdown | None:
+    if table is None:
+        return None
+    return Breakdown(
+        table.sheet,
+        table.kerf,
+        tuple(
+            SawCut(_word(SawStage, cut.stage, where), cut.start, cut.end, cut.setting)
+            for cut in table.cuts
+        ),
+        tuple(
+            Piece(p.x, p.y, p.width, p.height, _keep_outs(p.keep_outs, where))
+            for p in table.pieces
+        ),
+        tuple(table.holes),
     )
 
 
@@ -453,6 +504,7 @@ def _job(table: JobTable) -> Job:
             cutting.margin,
             _word(Datum, cutting.datum, "cutting"),
             cutting.use_holes,
+            _word(CleanFace, cutting.clean, "cutting"),
         ),
         bed=table.bed,
         units=table.units,
@@ -463,6 +515,8 @@ def _job(table: JobTable) -> Job:
             _word(TabRule, table.holding.tabs, "holding"),
             table.holding.screws,
             table.holding.screw_distance,
+            table.holding.drop_outs,
         ),
         layers=tuple(table.layers.items()),
+        id=table.id,
     )

@@ -10,7 +10,7 @@ from __future__ import annotations
 from msgspec import Struct
 
 FORMAT = "drystone job"
-VERSION = 2
+VERSION = 3
 """The newest format version this program knows, and the one it writes."""
 
 
@@ -103,6 +103,35 @@ class KeepOutTable(Table):
     clearance: float = 0.0
 
 
+class CutTable(Table):
+    """One straight cut of a saw."""
+
+    stage: str
+    start: tuple[float, float]
+    end: tuple[float, float]
+    setting: float
+
+
+class PieceTable(Table):
+    """One blank of a break-down, in the sheet's coordinates."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+    keep_outs: list[KeepOutTable] = []
+
+
+class BreakdownTable(Table):
+    """How a sheet is sawn, or indexed through."""
+
+    sheet: tuple[float, float]
+    kerf: float
+    cuts: list[CutTable]
+    pieces: list[PieceTable]
+    holes: list[tuple[float, float]] = []
+
+
 class StockTable(Table):
     """One kind of sheet, or one offcut."""
 
@@ -119,6 +148,7 @@ class StockTable(Table):
     sheet: StockTable | None = None
     per_sheet: int = 1
     kerf: float = 0.0
+    breakdown: BreakdownTable | None = None
 
 
 class CuttingTable(Table):
@@ -129,6 +159,7 @@ class CuttingTable(Table):
     margin: float
     datum: str
     use_holes: bool
+    clean: str = "neither"
 
 
 class HoldingTable(Table):
@@ -137,6 +168,7 @@ class HoldingTable(Table):
     tabs: str = "none"
     screws: int = 0
     screw_distance: float | None = None
+    drop_outs: bool = False
 
 
 class PlacementTable(Table, omit_defaults=True):
@@ -175,6 +207,7 @@ class JobTable(Table):
     format: str
     version: int
     program: str
+    id: str
     name: str
     units: str
     objective: str

@@ -19,6 +19,7 @@ from ..nesting.model.outline import Loop, Outline
 from ..nesting.model.part import Part
 from ..nesting.model.rules import (
     THICKNESS_TOLERANCE,
+    CleanFace,
     Grain,
     TurnRule,
     material_key,
@@ -226,6 +227,8 @@ class _Reading:
                 values[key] = self._length(written, key, where, self.units)
         if entry.datum is not None:
             values["datum"] = self._word(Datum, entry.datum, f"{where}: datum")
+        if entry.clean is not None:
+            values["clean"] = self._word(CleanFace, entry.clean, f"{where}: clean")
         return Cutting(**values)
 
     @cached_property

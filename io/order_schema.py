@@ -74,6 +74,8 @@ class CuttingEntry(Struct):
     margin: Length | None = None
     datum: Text | None = None
     use_holes: Switch = True
+    clean: Text | None = None
+    """The face that must stay free of torn fibres."""
     relief: Text = ""
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import contextlib
 import datetime
+import itertools
 import json
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
@@ -114,6 +115,12 @@ class RackJob:
     name: str
     date: str
     undone: bool
+
+
+def is_booking_of(booking: RackJob, key: str) -> bool:
+    """Return whether a booking that stands is of the job with this key."""
+    same = booking.key == key or booking.key.startswith(f"{key}/")
+    return same and not booking.undone
 
 
 def rack_number(stock_id: str) -> int | None:
@@ -311,7 +318,13 @@ class Rack:
                 )
 
     def commit(
-        self, key: str, name: str, take: Sequence[int], keep: Sequence[RackBoard]
+        self,
+        key: str,
+        name: str,
+        take: Sequence[int],
+        keep: Sequence[RackBoard],
+        *,
+        again: bool = False,
     ) -> int:
         """Take a job's boards and put its leftovers on the rack, once.
 
@@ -325,6 +338,9 @@ class Rack:
             Numbers of the boards it uses.
         keep : sequence of RackBoard
             Leftovers that go on the rack.
+        again : bool
+            Whether the job was cut once more: it is then booked under its key and a
+            number behind a stroke, beside what was booked before.
 
         Returns
         -------
@@ -344,12 +360,20 @@ class Rack:
             raise InputError(name, "it takes one board twice", "lay it out again")
         with self._writing():
             before = self._db.execute(
-                "SELECT id FROM job WHERE key = ? AND undone = 0", (key,)
-            ).fetchone()
-            if before:
+                "SELECT id, name, date, key FROM job WHERE undone = 0 AND"
+                " (key = ? OR substr(key, 1, ?) = ?) ORDER BY id",
+                (key, len(key) + 1, f"{key}/"),
+            ).fetchall()
+            if before and not again:
+                number, called, date, _ = before[0]
                 raise InputError(
-                    name, "was committed before", f"undo number {before[0]} first"
+                    name,
+                    f"was committed before, as number {number} ({called}, {date})",
+                    f"undo number {number} first, or say that it was cut again",
                 )
+            taken = {row[3] for row in before}
+            later = (f"{key}/{cutting}" for cutting in itertools.count(2))
+            key = next(k for k in itertools.chain([key], later) if k not in taken)
             cursor = self._db.execute(
                 "INSERT INTO job (key, name, date) VALUES (?, ?, ?)",
                 (key, name, datetime.date.today().isoformat()),

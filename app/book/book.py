@@ -27,9 +27,7 @@ class JobBook(QTabWidget):
         self.rack = RackKeeper(None, self)
         self.stock = StockPage(document, self.shop, self.rack, self)
         self.cutting = CuttingPage(document, self.shop, self)
-        self.hand_over = HandOverPage(
-            document, self.shop, lambda: self.cutting.clean.value, self
-        )
+        self.hand_over = HandOverPage(document, self.shop, self)
         self.addTab(self.parts, self.tr("Parts"))
         self.addTab(self.stock, self.tr("Stock"))
         self.addTab(self.cutting, self.tr("Cutting"))

@@ -23,16 +23,16 @@ LEVELS = {"note": "info", "warning": "warn", "refusal": "error"}
 def quote(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
     """Quote a job as it is laid out, or on a quick layout where nothing is.
 
-    The options are ``setup`` and ``clean``; the figures shown are those of
-    `told_quote`, and ``quick``, whether a layout was made for it.
+    The option is ``setup``; the figures shown are those of `told_quote`,
+    and ``quick``, whether a layout was made for it.
     """
     set_up()
-    setup, clean = request.options["setup"], request.options["clean"]
+    setup = request.options["setup"]
     from ..quoting import make_quote, quote_layout
 
     show.progress(-1.0, "")
     if request.job.layout.placements:
-        done = quote_layout(request.job, setup, clean=clean)
+        done = quote_layout(request.job, setup)
         quick = False
     else:
         warm(lambda words: show.progress(-1.0, words))
@@ -41,7 +41,6 @@ def quote(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
             setup,
             seconds=request.seconds,
             workers=request.workers,
-            clean=clean,
         )
         quick = True
     money = setup.prices.currency

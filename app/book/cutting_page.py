@@ -18,8 +18,8 @@ from PySide6.QtWidgets import (
 
 from ...nesting.model.holding import Holding, TabRule
 from ...nesting.model.job import Cutting, Datum, Job, Objective
+from ...nesting.model.rules import CleanFace
 from ...nesting.shop.advice import Advice
-from ...nesting.shop.cutters import CleanFace
 from ...nesting.shop.holddown import put_tabs
 from ...nesting.shop.plan import advice_on
 from ..bench.sound import sound
@@ -261,10 +261,11 @@ class CuttingPage(QWidget):
                 (CleanFace.BOTTOM, self.tr("Bottom")),
                 (CleanFace.BOTH, self.tr("Both")),
             ],
-            self.tr("The face that must stay free of torn fibres: only for advice"),
+            self.tr(
+                "The face that must stay free of torn fibres; the cutter's form decides"
+            ),
         )
-        self.clean.show_value(CleanFace.NEITHER)
-        self.clean.entered.connect(lambda _: self._advise())
+        self.clean.entered.connect(lambda v: self._cutting("clean", v))
         return body
 
     def _holding(self, parent: QWidget) -> QWidget:
@@ -371,6 +372,7 @@ class CuttingPage(QWidget):
         for other, is_now, usual in (
             (self.holes, cutting.use_holes, True),
             (self.datum, cutting.datum, Datum.LOWER_LEFT),
+            (self.clean, cutting.clean, CleanFace.NEITHER),
             (self.objective, job.objective, Objective.FEWEST_SHEETS),
             (self.tabs, job.holding.tabs, TabRule.NONE),
         ):
@@ -490,8 +492,7 @@ class CuttingPage(QWidget):
 
     def _advise(self) -> None:
         """Say what can be said at once: cutter, feeds."""
-        clean = self.clean.value or CleanFace.NEITHER
-        found = advice_on(self.document.job, self.shop.setup, clean)
+        found = advice_on(self.document.job, self.shop.setup)
         feeds = [a for a in found if any(word in a.code for word in FEEDS)]
         self.feeds_fold.remarks.advise(feeds)
         self.cut_fold.remarks.advise([a for a in found if a not in feeds])
@@ -550,6 +551,7 @@ class CuttingPage(QWidget):
             "allowance": self.tr("Change the allowance"),
             "margin": self.tr("Change the margin"),
             "datum": self.tr("Change the datum"),
+            "clean": self.tr("Change the clean face"),
             "use_holes": self.tr("Change the use of holes"),
         }
         self._put(labels[name], replace(job, cutting=cutting))

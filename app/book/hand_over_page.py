@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -23,7 +22,6 @@ from PySide6.QtWidgets import (
 
 from ...io.names import file_stem
 from ...nesting.model.job import Job
-from ...nesting.shop.cutters import CleanFace
 from ..bench.sound import sound
 from ..export_names import file_names
 from ..window.document import Document
@@ -57,7 +55,6 @@ class HandOverPage(QWidget):
         self,
         document: Document,
         shop: Shop,
-        clean: Callable[[], CleanFace] = lambda: CleanFace.NEITHER,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
@@ -118,7 +115,7 @@ class HandOverPage(QWidget):
         column.addWidget(self.check)
         column.addWidget(self.show_folder)
         page = PageColumn(self)
-        self.quote = QuoteSection(document, shop, clean, page.inner)
+        self.quote = QuoteSection(document, shop, page.inner)
         self.quote_fold = Fold(self.tr("Quote"), self.quote, page.inner)
         self.files_fold = Fold(self.tr("Files and check"), files, page.inner)
         self.order = OrderSection(document, page.inner)

@@ -7,6 +7,7 @@ from typing import Any
 
 from PySide6.QtCore import QSize, Qt, QTimer
 from PySide6.QtWidgets import (
+    QCheckBox,
     QHBoxLayout,
     QLabel,
     QListWidget,
@@ -16,13 +17,13 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from ...io.rack import RackBoard, RackJob, rack_number
+from ...io.rack import RackBoard, RackJob, is_booking_of, rack_number
 from ...nesting.model.job import Job
 from ..window.document import Document
 from ..window.task import Task
 from . import words
 from .board_icon import board_icon
-from .boxes import edge_palette
+from .boxes import edge_palette, visible_edge
 from .fields import ChoiceField
 from .fold import Remarks
 from .rack_keeper import RackKeeper
@@ -54,7 +55,6 @@ class LeftoverSection(QWidget):
         self.document = document
         self.rack = rack
         self._boards: tuple[RackBoard, ...] = ()
-        self._key = ""
         self._task: Task | None = None
         self.words = QLabel(self)
         self.words.setWordWrap(True)
@@ -68,7 +68,15 @@ class LeftoverSection(QWidget):
             self.tr("Once it is cut: take the job's boards, keep the ticked leftovers")
         )
         self.book.clicked.connect(self.book_out)
+        self.again = QCheckBox(self.tr("It was cut once m&ore"), self)
+        self.again.setMinimumHeight(28)
+        self.again.setToolTip(
+            self.tr("The same job on other boards: book it out once more")
+        )
+        visible_edge(self.again)
+        self.again.toggled.connect(self._show)
         row = QHBoxLayout()
+        row.addWidget(self.again)
         row.addWidget(self.book)
         row.addStretch(1)
         self.remarks = Remarks(self)
@@ -126,13 +134,13 @@ class LeftoverSection(QWidget):
             self._task = None
         job = self.document.job
         if not job.layout.placements:
-            self._take((job, (), ""))
+            self._take((job, ()))
             return
 
         def work(stopped: Callable[[], bool]) -> Any:
-            from ..racking import job_key, leftover_boards
+            from ..racking import leftover_boards
 
-            return job, leftover_boards(job), job_key(job)
+            return job, leftover_boards(job)
 
         self._task = Task(work, self)
         self._task.done.connect(self._take)
@@ -142,7 +150,7 @@ class LeftoverSection(QWidget):
         self._task.start()
 
     def _take(self, answer: Any) -> None:
-        job, boards, self._key = answer
+        job, boards = answer
         if job is not self.document.job:
             return
         self._boards, self._for = boards, job
@@ -159,23 +167,31 @@ class LeftoverSection(QWidget):
         self._show()
 
     def booking(self) -> RackJob | None:
-        """Return the booking of exactly this layout, if there is one."""
-        for job in self.rack.jobs:
-            if job.key == self._key and not job.undone:
-                return job
-        return None
+        """Return the last booking of this job that stands, whatever it is called."""
+        key = self.document.job.id
+        return next(
+            (one for one in reversed(self.rack.jobs) if is_booking_of(one, key)), None
+        )
 
     def _show(self) -> None:
         job = self.document.job
         booked = self.booking()
         some = bool(job.layout.placements)
-        self.list.setVisible(bool(self._boards) and booked is None)
-        self.book.setVisible(some and booked is None)
+        open_now = booked is None or self.again.isChecked()
+        self.again.setVisible(booked is not None and some)
+        self.list.setVisible(bool(self._boards) and open_now)
+        self.book.setVisible(some and open_now)
+        self.book.setText(
+            self.tr("&Book out once more")
+            if booked
+            else self.tr("&Book out of the rack")
+        )
         self.book.setEnabled(self._for is job)
         taken = len(_numbers(job))
         if booked is not None:
-            text = self.tr("This layout was booked out as number {n} on {date}.")
-            text = text.format(n=booked.id, date=booked.date)
+            text = self.tr("This job was booked out as number {n} on {date}.").format(
+                n=booked.id, date=booked.date
+            )
         elif not some:
             text = self.tr("Nothing lies on the bench yet.")
         elif self._boards:
@@ -216,8 +232,10 @@ class LeftoverSection(QWidget):
         ]
 
     def book_out(self) -> None:
-        """Book the job out."""
-        self.rack.book_out(self.document.job, self.ticked())
+        """Book the job out, once more where it was booked before."""
+        again = self.again.isChecked()
+        self.again.setChecked(False)
+        self.rack.book_out(self.document.job, self.ticked(), again=again)
 
     def take_back(self) -> None:
         """Undo the chosen booking."""

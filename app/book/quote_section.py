@@ -20,7 +20,6 @@ from PySide6.QtWidgets import (
 
 from ...io.names import file_stem
 from ...nesting.model.job import Job
-from ...nesting.shop.cutters import CleanFace
 from ..bench.sound import sound
 from ..window.document import Document
 from ..window.engine_process import Ended, EngineProcess, Found
@@ -53,13 +52,11 @@ class QuoteSection(QWidget):
         self,
         document: Document,
         shop: Shop,
-        clean: Callable[[], CleanFace],
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self.document = document
         self.shop = shop
-        self._clean = clean
         self.told: dict[str, Any] = {}
         self._for: Job | None = None
         self._asked: Job | None = None
@@ -161,7 +158,7 @@ class QuoteSection(QWidget):
             self.engine.start(
                 job,
                 seconds=SECONDS,
-                options={"setup": self.shop.setup, "clean": self._clean()},
+                options={"setup": self.shop.setup},
             )
         except OSError as error:
             self.remarks.say([("error", str(error))])

@@ -93,13 +93,15 @@ class RackKeeper(QObject):
 
         self._start(work)
 
-    def book_out(self, job: Job, keep: Sequence[RackBoard]) -> None:
-        """Take a job's boards and keep its leftovers."""
+    def book_out(
+        self, job: Job, keep: Sequence[RackBoard], *, again: bool = False
+    ) -> None:
+        """Take a job's boards and keep its leftovers; once, or once more."""
 
         def work(rack: Rack) -> str:
             from ..racking import boards_taken, book_out
 
-            number = book_out(rack, job, keep)
+            number = book_out(rack, job, keep, again=again)
             return self.tr(
                 "Booked out as number {n}: {taken} boards taken, {kept} leftovers kept."
             ).format(n=number, taken=len(boards_taken(job)), kept=len(keep))

@@ -404,7 +404,7 @@ def _put_stock(job: Job, number: int, stock: Stock) -> Job:
     if sheet is not None:
         if (stock.outline, stock.price) != (old.outline, old.price) or stock.offcut:
             # It is no longer what the sheet gives, but a board of its own.
-            stock = replace(stock, sheet=None, per_sheet=1, kerf=0.0)
+            stock = replace(stock, sheet=None, per_sheet=1, kerf=0.0, breakdown=None)
         else:
             sheet = replace(sheet, material=stock.material, thickness=stock.thickness)
             stock = replace(stock, sheet=sheet)

@@ -199,7 +199,7 @@ def run(args: argparse.Namespace) -> int:
         if passes is not None:
             write_passes(passes, done.result.statistics)
         bar.update(1.0, "writing and checking the files")
-        extras = {"shop-sheets.pdf": paper_for(setup, done.sawn)}
+        extras = {"shop-sheets.pdf": paper_for(setup)}
         if args.pdf and done.job.layout.blanks:
             fitted = args.pdf == "fitted"
             extras["all-blanks.pdf"] = pdf_of_blanks(setup.practice, fitted=fitted)

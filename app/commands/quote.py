@@ -30,8 +30,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--clean",
         choices=("neither", "top", "bottom", "both"),
-        default="neither",
-        help="the face that must stay free of torn fibres",
+        help="the face that must stay free of torn fibres, whatever the order says",
     )
     parser.add_argument("--pdf", metavar="FILE", help="write a page for the customer")
     parser.add_argument("--csv", metavar="FILE", help="write the lines as CSV")
@@ -61,7 +60,7 @@ def run(args: argparse.Namespace) -> int:
     from ...io.atomic import write_atomically
     from ...io.quote_sheet import quote_csv, quote_pdf
     from ...io.setup_file import read_setup, write_setup
-    from ...nesting.shop.cutters import CleanFace
+    from ...nesting.model.rules import CleanFace
     from .. import kernel_cache
     from ..opening import open_job
     from ..quoting import make_quote, quote_layout
@@ -75,9 +74,11 @@ def run(args: argparse.Namespace) -> int:
         with Rack() as rack:
             found = tuple(board.as_stock() for board in rack.boards())
         job = replace(job, stock=(*job.stock, *found))
-    clean = CleanFace(args.clean)
+    if args.clean:
+        cutting = replace(job.cutting, clean=CleanFace(args.clean))
+        job = replace(job, cutting=cutting)
     if args.as_laid:
-        quote = quote_layout(job, setup, clean=clean)
+        quote = quote_layout(job, setup)
     else:
         kernel_cache.warm(kernel_cache.saying(args.quiet))
         quote = make_quote(
@@ -87,7 +88,6 @@ def run(args: argparse.Namespace) -> int:
             passes=args.passes,
             seed=args.seed,
             workers=args.workers,
-            clean=clean,
         )
     money = setup.prices.currency
     rows = price_rows(quote, money)

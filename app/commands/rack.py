@@ -16,6 +16,7 @@ EXAMPLES = """\
   drystone rack add 600x300 --material "birch plywood" --thickness 12 --place wall
   drystone rack add offcut.svg --material mdf --thickness 9
   drystone rack commit boxes.drystone     take its boards, keep its leftovers
+  drystone rack commit boxes.drystone --again    it was cut once more
   drystone rack undo 3"""
 
 
@@ -28,6 +29,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "what", nargs="?", help="LENGTHxWIDTH or a drawing, a job file, or a number"
     )
     parser.add_argument("--rack", metavar="FILE", help="another rack than yours")
+    parser.add_argument(
+        "--again",
+        action="store_true",
+        help="for commit: the job was cut once more, book it once more",
+    )
     board = parser.add_argument_group("for add")
     board.add_argument("--material", default="")
     board.add_argument("--thickness", default="0", metavar="LENGTH")
@@ -58,7 +64,7 @@ def run(args: argparse.Namespace) -> int:
             rack.undo(_number(args.what))
             _say(args, "undone", _number(args.what))
         elif args.action == "commit":
-            _say(args, "committed", _commit(rack, Path(args.what)))
+            _say(args, "committed", _commit(rack, Path(args.what), args.again))
         elif args.action == "jobs":
             _jobs(args, rack)
         else:
@@ -111,7 +117,7 @@ def _board(args: argparse.Namespace) -> RackBoard:
     )
 
 
-def _commit(rack: Rack, path: Path) -> int:
+def _commit(rack: Rack, path: Path, again: bool) -> int:
     """Take a job's boards from the rack and put its leftovers there."""
     from ...io.job_file import read_job
     from ...nesting.model.errors import InputError
@@ -120,7 +126,7 @@ def _commit(rack: Rack, path: Path) -> int:
     job = read_job(path)
     if not job.layout.placements:
         raise InputError(str(path), "has no layout", "lay it out first")
-    return book_out(rack, job, leftover_boards(job))
+    return book_out(rack, job, leftover_boards(job), again=again)
 
 
 def _list(args: argparse.Namespace, boards: tuple[RackBoard, ...]) -> None:

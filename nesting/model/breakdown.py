@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from .keep_out import KeepOut
 from .motion import Point
-from .stock import KeepOut
 
 
 class SawStage(StrEnum):

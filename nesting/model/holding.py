@@ -43,6 +43,8 @@ class Holding:
     screw_distance : float or None
         Least distance of a screw's middle from the edge of any slot, mm; None as the
         shop's set-up says.
+    drop_outs : bool
+        Whether pieces that would fall out of holes are held by tabs too.
 
     Raises
     ------
@@ -53,6 +55,7 @@ class Holding:
     tabs: TabRule = TabRule.NONE
     screws: int = 0
     screw_distance: float | None = None
+    drop_outs: bool = False
 
     def __post_init__(self) -> None:
         if self.screws < 0:

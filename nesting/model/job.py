@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import uuid
 from collections import Counter
 from dataclasses import dataclass, field
 from enum import StrEnum
@@ -12,6 +13,7 @@ from .errors import InputError
 from .holding import Holding, ReliefKind
 from .part import Part
 from .placement import Layout
+from .rules import CleanFace
 from .stock import Stock
 
 
@@ -51,6 +53,8 @@ class Cutting:
         Where exported coordinates count from.
     use_holes : bool
         Whether parts may lie in the holes of other parts.
+    clean : CleanFace
+        The face that must stay free of torn fibres, which the cutter's form decides.
     """
 
     cutter: float = 6.35
@@ -58,6 +62,7 @@ class Cutting:
     margin: float = 12.0
     datum: Datum = Datum.LOWER_LEFT
     use_holes: bool = True
+    clean: CleanFace = CleanFace.NEITHER
 
     def __post_init__(self) -> None:
         for name in ("cutter", "allowance", "margin"):
@@ -104,6 +109,9 @@ class Job:
         What layers and colours of its drawings mean, where the user said so: layer
         or colour, and a word such as ``pocket``. The parts here are read already;
         it counts when drawings are added or read anew.
+    id : str
+        What the job stays known by, however it is renamed, changed or moved. It is
+        made with the job and makes no difference between jobs that are equal.
 
     Raises
     ------
@@ -122,6 +130,7 @@ class Job:
     relief: ReliefKind = ReliefKind.NONE
     holding: Holding = field(default_factory=Holding)
     layers: tuple[tuple[str, str], ...] = ()
+    id: str = field(default_factory=lambda: uuid.uuid4().hex, compare=False)
 
     def __post_init__(self) -> None:
         for kind, ids in (

@@ -16,6 +16,15 @@ ANGLE_TOLERANCE = 1e-6
 """Two turns this close, in degrees, are the same turn."""
 
 
+class CleanFace(StrEnum):
+    """The face that must stay free of torn fibres."""
+
+    NEITHER = "neither"
+    TOP = "top"
+    BOTTOM = "bottom"
+    BOTH = "both"
+
+
 class Grain(StrEnum):
     """Along which side of the stock the face grain runs."""
 

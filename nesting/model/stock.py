@@ -5,32 +5,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from .breakdown import Breakdown
 from .curve import Arc, Line, Segment
 from .errors import InputError
+from .keep_out import KeepOut as KeepOut
 from .outline import Loop, Outline
 from .rules import Grain
-
-
-@dataclass(frozen=True)
-class KeepOut:
-    """An area no cut may touch, in the stock's coordinates, mm.
-
-    A part stays one gap away from it, as it does from another part.
-
-    Parameters
-    ----------
-    loop : Loop
-        Its edge.
-    label : str
-        What stands there; may be empty.
-    clearance : float
-        How far the edge was drawn round the thing itself, for collet nut and dust
-        shoe, mm; 0 for the thing itself.
-    """
-
-    loop: Loop
-    label: str = ""
-    clearance: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -67,6 +47,8 @@ class Stock:
         How many of this kind one such sheet gives.
     kerf : float
         Width of the saw's cuts between what one sheet gives, mm.
+    breakdown : Breakdown or None
+        How that sheet is sawn, or indexed through, so that it can be told later.
 
     Raises
     ------
@@ -88,6 +70,7 @@ class Stock:
     sheet: Stock | None = None
     per_sheet: int = 1
     kerf: float = 0.0
+    breakdown: Breakdown | None = None
 
     def __post_init__(self) -> None:
         if self.count is not None and self.count < 0:

@@ -268,6 +268,7 @@ def sawn_stock(sheet: Stock, breakdown: Breakdown, bed: Bed) -> SawnStock:
                 sheet=sheet,
                 per_sheet=count,
                 kerf=breakdown.kerf,
+                breakdown=breakdown,
             )
         )
     numbers = tuple(groups[key] for key in ordered)

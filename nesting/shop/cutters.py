@@ -6,9 +6,8 @@ training and the machine's manual are no part of them.
 
 from __future__ import annotations
 
-from enum import StrEnum
-
 from ..model.machine import Board, Cutter, CutterKind, Machine, Practice
+from ..model.rules import CleanFace
 from .advice import Advice, note, refusal, warning
 from .feeds import depth_per_pass, judge, recommend
 from .passes import SLACK, pass_count
@@ -16,15 +15,6 @@ from .passes import SLACK, pass_count
 SHANK_TOLERANCE = 0.05
 """A collet holds a shank that differs by no more than this, mm: 6 mm and 6.35 mm
 are not the same."""
-
-
-class CleanFace(StrEnum):
-    """The face that must stay free of torn fibres."""
-
-    NEITHER = "neither"
-    TOP = "top"
-    BOTTOM = "bottom"
-    BOTH = "both"
 
 
 def fits(

@@ -9,7 +9,7 @@ from ..model.job import Job
 from ..model.machine import Board, Cutter, Machine, Practice, ShopSetup
 from ..model.part import Operation
 from .advice import Advice, warning
-from .cutters import CleanFace, changes, fits_depth, suits
+from .cutters import changes, fits_depth, suits
 from .feeds import Feeds, recommend
 from .passes import pass_count
 
@@ -150,10 +150,9 @@ def plans_of(job: Job, setup: ShopSetup) -> dict[tuple[str, float], CutPlan]:
     }
 
 
-def advice_on(
-    job: Job, setup: ShopSetup, clean: CleanFace = CleanFace.NEITHER
-) -> list[Advice]:
+def advice_on(job: Job, setup: ShopSetup) -> list[Advice]:
     """Return what there is to say about cutter, machine and boards of a job."""
+    clean = job.cutting.clean
     pockets = {
         (part.material, part.thickness)
         for part in job.parts

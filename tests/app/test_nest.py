@@ -10,6 +10,8 @@ import pytest
 
 from drystone.app import cli
 from drystone.app.checking import check_folder
+from drystone.app.shop_paper import bench_paper
+from drystone.io.job_file import read_job
 
 ORDER = """\
 name = "Shelves"
@@ -123,6 +125,12 @@ def test_sheets_larger_than_the_bed_are_sawn_first(
         width, height = blank["size"]
         assert width <= 620
         assert height <= 420
+    # Whoever opens the job later has all that its papers tell, the sawing too.
+    (saved,) = (tmp_path / "cut").glob("*.drystone")
+    (sheets,) = (tmp_path / "cut").glob("*shop-sheets.pdf")
+    paper = sheets.read_bytes()
+    assert b"(Break-down" in paper, "the page's entry among the bookmarks"
+    assert paper == bench_paper(read_job(saved))
 
 
 def test_what_does_not_fit_is_said_and_the_rest_is_done(

@@ -10,7 +10,7 @@ import pytest
 
 from drystone.app.cli import run
 from drystone.app.racking import outline_from_drawing
-from drystone.io.job_file import write_job
+from drystone.io.job_file import read_job, write_job
 from drystone.io.limits import Cancelled
 from drystone.io.rack import Rack
 from drystone.nesting.model.job import Cutting, Job
@@ -43,6 +43,14 @@ def test_a_board_goes_through_a_job(
     assert 0 < boards[0]["value"] < 10
     assert run(["rack", "commit", str(path), *at]) == 2
     assert "committed before" in capsys.readouterr().err
+    moved = tmp_path / "moved" / "other.drystone"
+    moved.parent.mkdir()
+    write_job(moved, replace(read_job(path), name="Called otherwise", layout=layout))
+    assert run(["rack", "commit", str(moved), *at]) == 2
+    said = capsys.readouterr().err
+    assert "Called otherwise" in said and "number 1 (boxes" in said
+    assert run(["rack", "commit", str(moved), "--again", *at]) == 2
+    assert "rack 1: does not stand" in capsys.readouterr().err, "its board is spent"
     assert run(["rack", "undo", "1", *at]) == 0
     assert run(["rack", "list", *at]) == 0
     assert "800 × 500" in capsys.readouterr().out

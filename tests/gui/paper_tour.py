@@ -95,7 +95,7 @@ def quote_page(quote: Quote) -> bytes:
 def shop_pages(quote: Quote) -> bytes:
     """Return the shop sheets of a quote's layout."""
     job = held(quote.job, SETUP.practice)
-    return shop_sheets(job_as_cut(job), bench_notes(job, SETUP, quote.sawing))
+    return shop_sheets(job_as_cut(job), bench_notes(job, SETUP))
 
 
 def fullest(job: Job) -> int:

@@ -138,6 +138,13 @@ def test_a_job_is_booked_out_and_taken_back(book: JobBook, qtbot: QtBot) -> None
     kept = book.rack.boards[0]
     assert "Shelf" in kept.name and 0.0 < kept.value < 12.0
     assert not section.book.isVisible(), "once only"
+    section.again.setChecked(True)
+    assert section.book.isVisible(), "unless it was cut once more"
+    section.again.setChecked(False)
+    job = document_of(book).job
+    document_of(book).open(replace(job, name="Called otherwise"))
+    assert section.booking() is not None, "the same job under another name"
+    assert not section.book.isVisible()
     QTest.mouseClick(section.back, LEFT)
     qtbot.waitUntil(lambda: section.booking() is None, timeout=5000)
     assert not len(book.rack.boards)

@@ -14,6 +14,7 @@ import pytest
 from drystone.io.job_file import decode_job, encode_job, read_job, write_job
 from drystone.io.job_migrations import Document, migrate
 from drystone.io.job_schema import VERSION
+from drystone.nesting.model.breakdown import Breakdown, Piece, SawCut, SawStage
 from drystone.nesting.model.curve import Arc, Cubic, Line, Segment
 from drystone.nesting.model.errors import DrystoneError, InputError, OutputError
 from drystone.nesting.model.holding import Holding, ReliefKind, TabRule
@@ -21,7 +22,7 @@ from drystone.nesting.model.job import Cutting, Datum, Job, Objective
 from drystone.nesting.model.outline import Loop, Outline
 from drystone.nesting.model.part import Mark, Operation, Part
 from drystone.nesting.model.placement import Blank, Layout, Placement, Reason, Unplaced
-from drystone.nesting.model.rules import Grain, TurnKind, TurnRule
+from drystone.nesting.model.rules import CleanFace, Grain, TurnKind, TurnRule
 from drystone.nesting.model.stock import KeepOut, Stock
 
 
@@ -55,6 +56,18 @@ def round_part(key: str, quantity: int = 2) -> Part:
     )
 
 
+SAWN = Breakdown(
+    (1525.0, 1525.0),
+    3.0,
+    (SawCut(SawStage.RIP, (762.5, 0.0), (762.5, 1525.0), 761.0),),
+    (
+        Piece(0.0, 0.0, 761.0, 1525.0),
+        Piece(764.0, 0.0, 761.0, 1525.0, (KeepOut(Loop.circle(9, 9, 6), "knot"),)),
+    ),
+    ((20.0, 1 / 3),),
+)
+
+
 def whole_job() -> Job:
     """Return a job in which nothing has its default."""
     edge = Loop.polygon(
@@ -78,9 +91,20 @@ def whole_job() -> Job:
                 count=3,
                 keep_outs=(KeepOut(Loop.circle(20, 20, 6), "screw", 2.5),),
             ),
+            Stock(
+                id="half",
+                name="Half",
+                outline=Outline(Loop.rectangle(761, 1525)),
+                sheet=Stock("whole", "Whole", Outline(Loop.rectangle(1525, 1525))),
+                per_sheet=2,
+                kerf=3.0,
+                breakdown=SAWN,
+            ),
             Stock("l", "L offcut", Outline(edge), count=None, offcut=True),
         ),
-        cutting=Cutting(3.175, 0.5, 10.0, Datum.UPPER_RIGHT, use_holes=False),
+        cutting=Cutting(
+            3.175, 0.5, 10.0, Datum.UPPER_RIGHT, use_holes=False, clean=CleanFace.TOP
+        ),
         bed=(800.0, 600.0),
         units="in",
         objective=Objective.LEAST_COST,
@@ -93,8 +117,9 @@ def whole_job() -> Job:
             unplaced=(Unplaced("side", 4, Reason.STOCK_USED_UP),),
         ),
         relief=ReliefKind.DOG_BONE,
-        holding=Holding(TabRule.SMALL, 4, 12.5),
+        holding=Holding(TabRule.SMALL, 4, 12.5, drop_outs=True),
         layers=(("VENT", "inside"), ("#ff0000", "nothing")),
+        id="0123abcd",
     )
 
 
@@ -111,6 +136,9 @@ def test_everything_comes_back(tmp_path: Path) -> None:
     back = read_job(tmp_path / "a.drystone")
     assert back == job
     assert encode_job(back) == encode_job(job)
+    assert back.id == "0123abcd"
+    assert replace(back, name="Other").id == back.id, "it lasts"
+    assert whole_job() == replace(whole_job(), id="other"), "and tells no difference"
 
 
 def test_a_file_of_version_1_is_read_as_ever() -> None:
@@ -118,7 +146,7 @@ def test_a_file_of_version_1_is_read_as_ever() -> None:
     job = read_job(Path(__file__).parents[1] / "data" / "job_version_1.drystone")
     new = whole_job()
     plain = tuple(replace(part, relief=None, tabs=None) for part in new.parts)
-    board, offcut = new.stock
+    board, _, offcut = new.stock
     circle = replace(board.keep_outs[0], clearance=0.0)
     assert job == replace(
         new,
@@ -127,7 +155,26 @@ def test_a_file_of_version_1_is_read_as_ever() -> None:
         relief=ReliefKind.NONE,
         holding=Holding(),
         layers=(),
+        cutting=replace(new.cutting, clean=CleanFace.NEITHER),
     )
+
+
+def test_a_file_of_version_2_gets_a_lasting_id() -> None:
+    """It knows no break-down, no clean face and no id; its copies get the same one."""
+    path = Path(__file__).parents[1] / "data" / "job_version_2.drystone"
+    job = read_job(path)
+    new = whole_job()
+    board, half, offcut = new.stock
+    assert job == replace(
+        new,
+        stock=(board, replace(half, breakdown=None), offcut),
+        holding=replace(new.holding, drop_outs=False),
+        cutting=replace(new.cutting, clean=CleanFace.NEITHER),
+    )
+    assert len(job.id) == 32
+    assert read_job(path).id == job.id
+    changed = json.loads(path.read_bytes()) | {"name": "Another job"}
+    assert decode_job(json.dumps(changed).encode(), "f").id != job.id
 
 
 def test_the_file_says_what_it_is() -> None:

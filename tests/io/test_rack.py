@@ -13,6 +13,7 @@ import pytest
 from drystone.io.rack import (
     Rack,
     RackBoard,
+    is_booking_of,
     outline_of,
     outline_text,
     rack_number,
@@ -66,7 +67,9 @@ def test_a_job_is_committed_once_and_can_be_undone(tmp_path: Path) -> None:
         first, second = rack.add(BOARD), rack.add(PLAIN)
         number = rack.commit("key", "boxes", [first], [PLAIN, PLAIN])
         assert [b.id for b in rack.boards()] == [second, 3, 4]
-        with pytest.raises(InputError, match="committed before; undo number 1"):
+        with pytest.raises(
+            InputError, match=r"number 1 \(boxes, .*undo number 1"
+        ):
             rack.commit("key", "boxes", [], [])
         rack.undo(number)
         assert [b.id for b in rack.boards()] == [first, second]
@@ -74,6 +77,23 @@ def test_a_job_is_committed_once_and_can_be_undone(tmp_path: Path) -> None:
             rack.undo(number)
         rack.commit("key", "boxes", [first], [])
         assert [job.undone for job in rack.jobs()] == [True, False]
+
+
+def test_a_job_that_was_cut_again_is_booked_beside_itself(tmp_path: Path) -> None:
+    with Rack(tmp_path / "r") as rack:
+        first = rack.commit("key", "boxes", [], [PLAIN])
+        second = rack.commit("key", "boxes", [], [PLAIN], again=True)
+        third = rack.commit("key", "boxes", [], [], again=True)
+        assert [job.key for job in rack.jobs()] == ["key", "key/2", "key/3"]
+        rack.undo(first)
+        with pytest.raises(InputError, match="before, as number 2"):
+            rack.commit("key", "boxes", [], [])
+        rack.undo(second)
+        rack.undo(third)
+        rack.commit("key", "boxes", [], [])
+        rack.commit("key2", "a key that only looks alike", [], [])
+        standing = [job.id for job in rack.jobs() if is_booking_of(job, "key")]
+        assert standing == [4]
 
 
 def test_a_board_is_never_spent_twice(tmp_path: Path) -> None:

@@ -11,7 +11,8 @@ from drystone.nesting.model.machine import (
     Practice,
 )
 from drystone.nesting.shop.advice import Weight
-from drystone.nesting.shop.cutters import CleanFace, changes, duty, fits, suits
+from drystone.nesting.model.rules import CleanFace
+from drystone.nesting.shop.cutters import changes, duty, fits, suits
 
 PLY = Board("plywood", BoardFamily.PLYWOOD)
 PRACTICE = Practice()
