@@ -187,7 +187,7 @@ class BlankItem(QGraphicsItem):
         self.looks: list[Look] = []
         self.lifted: frozenset[Key] = frozenset()
         self.chosen_keep_out = -1
-        self.title = ""
+        self.titles: tuple[str, ...] = ("",)
         self.screws: tuple[Point, ...] = ()
         self.hurried = False
         self.until = math.inf
@@ -242,14 +242,19 @@ class BlankItem(QGraphicsItem):
         width, height = stock.outline.size
         factor, unit = (1 / 25.4, "in") if job.units == "in" else (1.0, "mm")
         thick = f"{stock.thickness * factor:g} {unit}" if stock.thickness else ""
-        self.title = "   ".join(
-            (
-                str(self.index + 1),
-                f"{stock.name} {thick}".strip(),
-                f"{width * factor:g} {TIMES} {height * factor:g} {unit}",
-                f"{100.0 * area / stock.area:.0f} %",
-            )
+        number, share = str(self.index + 1), f"{100.0 * area / stock.area:.0f} %"
+        size = f"{width * factor:g} {TIMES} {height * factor:g} {unit}"
+        name = stock.name if thick in stock.name else f"{stock.name} {thick}"
+        # Each leaves more out; none is cut off in the middle of a word.
+        chosen = (
+            (number, name, size, share),
+            (number, name, share),
+            (number, size, share),
+            (number, thick, share),
+            (number, share),
+            (number,),
         )
+        self.titles = tuple("   ".join(filter(None, words)) for words in chosen)
 
     def _covers(self, job: Job) -> QRectF:
         """Return the board with some room, and whatever hangs over its edge."""

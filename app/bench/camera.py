@@ -6,8 +6,8 @@ import math
 import time
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QPoint, QPointF, QRectF, QTimer
-from PySide6.QtGui import QWheelEvent
+from PySide6.QtCore import QPoint, QPointF, QRectF, QSize, Qt, QTimer
+from PySide6.QtGui import QTransform, QWheelEvent
 
 from ...nesting.model.motion import Point
 from ..window.edits import Key
@@ -57,8 +57,7 @@ class Camera:
         scale = min(max(self.scale_now() * factor, 0.005), 400.0)
         place = QPointF(self._view.viewport().rect().center()) if at is None else at
         there = self.scene_at(place)
-        self._view.resetTransform()
-        self._view.scale(scale, -scale)
+        self._view.setTransform(QTransform.fromScale(scale, -scale))
         self.fitted = False
         self.hurry()
         moved = self._view.mapFromScene(there)
@@ -152,19 +151,35 @@ class Camera:
         if 0 <= blank < len(self._view.plan.boxes):
             self.fit_box(self._view.plan.boxes[blank])
 
+    def _room(self) -> QSize:
+        """Return the size that is free whether scroll bars show or not, pixels.
+
+        Scroll bars come and go with the zoom: were they to change what fits, a view
+        that is to stay fitted would change its zoom, and the bars, without end.
+        """
+        view = self._view
+        room = view.maximumViewportSize()
+        off = Qt.ScrollBarPolicy.ScrollBarAlwaysOff
+        wide = view.verticalScrollBar().sizeHint().width()
+        high = view.horizontalScrollBar().sizeHint().height()
+        if view.verticalScrollBarPolicy() == off:
+            wide = 0
+        if view.horizontalScrollBarPolicy() == off:
+            high = 0
+        return QSize(room.width() - wide, room.height() - high)
+
     def fit_box(self, box: tuple[float, float, float, float]) -> None:
         """Show a box of the bench as large as possible."""
         x0, y0, x1, y1 = box
         if x1 <= x0 or y1 <= y0:
             return
-        view = self._view.viewport().rect()
+        room = self._room()
         side, ends = 52.0, 40.0
         scale = min(
-            max(view.width() - 2 * side, 40) / (x1 - x0),
-            max(view.height() - 2 * ends, 40) / (y1 - y0),
+            max(room.width() - 2 * side, 40) / (x1 - x0),
+            max(room.height() - 2 * ends, 40) / (y1 - y0),
         )
-        self._view.resetTransform()
-        self._view.scale(scale, -scale)
+        self._view.setTransform(QTransform.fromScale(scale, -scale))
         self._view.centerOn((x0 + x1) / 2, (y0 + y1) / 2)
         self.fitted = False
         self._rescale(scale)

@@ -90,11 +90,15 @@ class Foreground:
                 painter.drawLine(at + QPointF(0, 8), at + QPointF(0, 28))
             painter.setPen(QPen(self._view.theme.halo, 2.0))
             painter.setBrush(self._view.theme.accent)
-            painter.drawEllipse(at, 8.0, 8.0)
+            painter.drawEllipse(at, 9.5, 9.5)
             painter.setPen(QPen(self._view.theme.halo, 1.6))
             painter.setBrush(Qt.BrushStyle.NoBrush)
-            ring = QRectF(at.x() - 4, at.y() - 4, 8, 8)
-            painter.drawArc(ring, 40 * 16, 280 * 16)
+            painter.drawArc(QRectF(at.x() - 5, at.y() - 5, 10, 10), 0, 270 * 16)
+            # The arc ends in a tip that points the way positive turns go.
+            painter.setPen(Qt.PenStyle.NoPen)
+            painter.setBrush(self._view.theme.halo)
+            tip = (QPointF(4.5, 5.0), QPointF(-0.5, 1.6), QPointF(-0.5, 8.4))
+            painter.drawPolygon([at + corner for corner in tip])
         if self._view.figures and self._view.gesture is not None:
             self._draw_figures(painter)
         painter.restore()
@@ -139,6 +143,18 @@ class Foreground:
         painter.setFont(self._view.font())
         painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter), self._view.figures)
 
+    def _empty_words(self) -> str:
+        """Say what to do first."""
+        job = self._view.document.job
+        if not job.parts:
+            return tr("Drop drawings, an order or a job here.")
+        if not job.stock:
+            return tr("Nothing to cut from yet.\nAdd a sheet under Stock.")
+        return tr(
+            "Nothing lies on the bench yet.\n"
+            "Nest, or choose a part in the tray and place it."
+        )
+
     def _draw_empty(self, painter: QPainter) -> None:
         painter.save()
         painter.resetTransform()
@@ -149,6 +165,6 @@ class Foreground:
         painter.drawText(
             self._view.viewport().rect(),
             int(Qt.AlignmentFlag.AlignCenter),
-            tr("Nothing lies on the bench yet.\nDrop drawings here, or nest."),
+            self._empty_words(),
         )
         painter.restore()

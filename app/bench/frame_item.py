@@ -22,9 +22,6 @@ from .sound import sound
 RULERS = 120.0
 """Narrower blanks have no rulers, pixels."""
 
-LEAST_WORDS = 110.0
-"""Where a title has less room than this beside its number, it is the number, pixels."""
-
 LONGEST = 4000.0
 """Of rulers longer than this, in pixels, only what is seen is made."""
 
@@ -44,7 +41,7 @@ class FrameItem(QGraphicsItem):
         self.theme = theme
         self.font = font
         self._job: Job | None = None
-        self._title = ""
+        self._titles: tuple[str, ...] = ("",)
         self._free = 0.0
         self._left = 0.0
         self._scale = 1.0
@@ -54,11 +51,15 @@ class FrameItem(QGraphicsItem):
         self.setAcceptedMouseButtons(Qt.MouseButton.NoButton)
         self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemUsesExtendedStyleOption)
 
-    def show_job(self, job: Job, title: str, free: float, left: float) -> None:
+    def show_job(
+        self, job: Job, titles: tuple[str, ...], free: float, left: float
+    ) -> None:
         """Take over the blank's title.
 
         Parameters
         ----------
+        titles : tuple of str
+            The longest first; the first one that there is room for is shown.
         free : float
             How far right of the blank's left edge the title may reach, mm.
         left : float
@@ -70,13 +71,13 @@ class FrameItem(QGraphicsItem):
             self.prepareGeometryChange()
         elif old.stock_of(self.index) is not new or free != self._free:
             self.prepareGeometryChange()
-        elif (title, left) == (self._title, self._left) and (
+        elif (titles, left) == (self._titles, self._left) and (
             old.cutting,
             old.units,
         ) == (job.cutting, job.units):
             self._job = job
             return
-        self._job, self._title, self._free, self._left = job, title, free, left
+        self._job, self._titles, self._free, self._left = job, titles, free, left
         self.update()
 
     def set_scale(self, scale: float) -> None:
@@ -139,10 +140,12 @@ class FrameItem(QGraphicsItem):
 
     def _text_sizes(self) -> tuple[float, float, float]:
         """Return a line's height, a ruler number's and the title's width, pixels."""
-        key = (self._title, self.font.key())
+        key = (self._titles[0], self.font.key())
         if self._sizes[0] != key:
             metrics = QFontMetricsF(self.font)
-            title = QFontMetricsF(self._bold()).horizontalAdvance(self._title) + 20.0
+            title = (
+                QFontMetricsF(self._bold()).horizontalAdvance(self._titles[0]) + 20.0
+            )
             number = metrics.horizontalAdvance("00000") + 16.0
             self._sizes = (key, (metrics.height(), number, title))
         return self._sizes[1]
@@ -175,15 +178,8 @@ class FrameItem(QGraphicsItem):
     def title_at(self, scale: float) -> str:
         """Return as much of the title as there is room for, at least the number."""
         metrics, room = QFontMetricsF(self._bold()), self._free * scale - 8.0
-        words = self._title.split("   ")
-        for count in range(len(words), 1, -1):
-            text = "   ".join(words[:count])
-            if metrics.horizontalAdvance(text) <= room:
-                return text
-        if len(words) < 2 or room < metrics.horizontalAdvance(words[0]) + LEAST_WORDS:
-            return words[0]
-        text = "   ".join(words[:2])
-        return metrics.elidedText(text, Qt.TextElideMode.ElideRight, room)
+        fit = (t for t in self._titles if metrics.horizontalAdvance(t) <= room)
+        return next(fit, self._titles[-1])
 
 
 def _same(one: tuple[Stock, float, str], two: tuple[Stock, float, str]) -> bool:

@@ -161,9 +161,13 @@ def paint_problem(painter: QPainter, path: QPainterPath, theme: Theme) -> None:
 
 
 def paint_warning(painter: QPainter, path: QPainterPath, theme: Theme) -> None:
-    """Paint a warning sign at the upper edge of an outline."""
+    """Paint a warning sign at the upper left of an outline.
+
+    There it hides neither the name in the middle nor the handle above it.
+    """
     box = path.controlPointRect()
-    at = painter.worldTransform().map(QPointF(box.center().x(), box.bottom()))
+    at = painter.worldTransform().map(QPointF(box.left(), box.bottom()))
+    at += QPointF(13.0, 3.0)
     painter.save()
     painter.resetTransform()
     sign = QPainterPath(QPointF(at.x(), at.y() - 11))

@@ -36,6 +36,7 @@ class Overview(QWidget):
         super().__init__(view)
         self._view = view
         self._picture: QPixmap | None = None
+        self.wanted = True
         self.setAccessibleName(self.tr("Overview"))
         self.setToolTip(self.tr("All blanks. Press to go there."))
         self.setCursor(Qt.CursorShape.PointingHandCursor)
@@ -52,13 +53,20 @@ class Overview(QWidget):
         self.place()
         self.follow()
 
+    def want(self, wanted: bool) -> None:
+        """Show it when it is of use, or never."""
+        self.wanted = wanted
+        self.follow()
+
     def follow(self) -> None:
         """Show what part of the bench is seen; hide when that is all of it."""
         view = self._view
         x0, y0, x1, y1 = view.plan.box
         seen = view.mapToScene(view.viewport().rect()).boundingRect()
         everything = seen.contains(QRectF(x0, y0, x1 - x0, y1 - y0))
-        self.setVisible(len(view.plan.boxes) >= FEWEST and not everything)
+        # Where something is dragged to must not be hidden.
+        free = view.gesture is None and self.wanted
+        self.setVisible(free and len(view.plan.boxes) >= FEWEST and not everything)
         self.update()
 
     def place(self) -> None:

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import (
     QBrush,
@@ -267,9 +268,10 @@ def paint_keep_outs(
 def paint_datum(painter: QPainter, stock: Stock, datum: Datum, theme: Theme) -> None:
     """Paint the datum: a ring quartered black and white, as on a survey mark."""
     at = painter.worldTransform().map(QPointF(*datum_point(stock, datum)))
+    # On a small blank it is smaller, or it would hide parts and reach its neighbours.
+    r = min(max(0.04 * min(stock.outline.size) * pixels(painter), 3.5), 7.0)
     painter.save()
     painter.resetTransform()
-    r = 7.0
     box = QRectF(at.x() - r, at.y() - r, 2 * r, 2 * r)
     painter.setPen(QPen(theme.halo, 3.0))
     painter.setBrush(theme.halo)
@@ -613,20 +615,54 @@ def _paint_name(
     font: QFont,
     scale: float,
 ) -> None:
-    shape = flat(look.part.outline)
     height = QFontMetricsF(font).height()
-    radius = shape.label_radius * scale
-    place = look.placement.motion.point(shape.label_point)
-    at = painter.worldTransform().map(QPointF(*place))
-    y = at.y()
     names = (look.name, str(look.placement.copy))
-    # The name may be wider than the round spot it stands on, but not much.
-    fit = [t for t in names if _text_width(t, font) + 8 <= 2.6 * radius]
-    if fit and height >= LEAST_TEXT and radius >= height * 0.55:
-        box = text_on_screen(painter, place, fit[0], font, ink, plate=fill)
-        y = box.top() - 13.0
+    x0, y0, x1, y1 = look.box
+    # Words do best beside what is engraved or drilled, then anywhere on the part.
+    for spot, radius in label_spots(look.part):
+        # They may be wider than the round spot they stand on, but not much.
+        room = radius * scale
+        fit = [t for t in names if _text_width(t, font) + 8 <= 2.6 * room]
+        place = look.placement.motion.point(spot)
+        at = painter.worldTransform().map(QPointF(*place))
+        if fit and height >= LEAST_TEXT and room >= height * 0.55:
+            box = text_on_screen(painter, place, fit[0], font, ink, plate=fill)
+            if x1 - x0 > y1 - y0:
+                at = QPointF(box.left() - 13.0, box.center().y())
+            else:
+                at = QPointF(at.x(), box.top() - 13.0)
+            break
     if look.placement.locked:
-        _paint_padlock(painter, at.x(), y, fill, ink)
+        _paint_padlock(painter, at.x(), at.y(), fill, ink)
+
+
+_spots: dict[int, tuple[Part, tuple[tuple[Point, float], ...]]] = {}
+
+
+def label_spots(part: Part) -> tuple[tuple[Point, float], ...]:
+    """Return where a part's name may stand, the best place first, from memory.
+
+    Returns
+    -------
+    tuple of tuple
+        Places in the part's own coordinates and the radius of the material round each,
+        mm: one clear of all marks if there are any, and one that minds the edges only.
+    """
+    found = _spots.get(id(part))
+    if found is None or found[0] is not part:
+        if len(_spots) > 4096:
+            _spots.clear()
+        shape = flat(part.outline)
+        spots = [(shape.label_point, shape.label_radius)]
+        if part.marks:
+            marks = shapely.union_all([shapely.box(*m.bounds) for m in part.marks])
+            clear = shape.polygon.difference(marks)
+            if not clear.is_empty:
+                circle = shapely.maximum_inscribed_circle(clear, tolerance=1.0)
+                (x, y), rim = circle.coords[0], circle.coords[-1]
+                spots.insert(0, ((x, y), math.dist((x, y), rim)))
+        found = _spots[id(part)] = (part, tuple(spots))
+    return found[1]
 
 
 def _paint_padlock(

@@ -11,8 +11,8 @@ from ...nesting.model.curve import Box
 from ...nesting.model.job import Job
 from ...nesting.model.motion import Point
 
-SHAPE = 1.6
-"""Width to height that the rows of blanks aim at: that of a usual window."""
+SHAPE = 1.35
+"""Width to height that the rows of blanks aim at: a usual window beside its book."""
 
 
 @dataclass(frozen=True)
@@ -64,11 +64,16 @@ class Plan:
         return point[0] + ox, point[1] + oy
 
 
-def plan(job: Job) -> Plan:
+def plan(job: Job, shape: float = SHAPE) -> Plan:
     """Lay the blanks of a job's layout out in rows, left to right, top to bottom.
 
     Blanks of a row stand on one line. What stands in a row depends on the blanks only,
     never on the window, so that nothing moves when the window is resized.
+
+    Parameters
+    ----------
+    shape : float
+        Width to height that the rows aim at.
     """
     boxes = [job.stock_of(i).outline.bounds for i in range(len(job.layout.blanks))]
     if not boxes:
@@ -76,7 +81,7 @@ def plan(job: Job) -> Plan:
     sizes = [(b[2] - b[0], b[3] - b[1]) for b in boxes]
     room_x = 0.09 * max(w for w, _ in sizes) + 40.0
     room_y = 0.20 * max(h for _, h in sizes) + 110.0
-    rows = _rows(sizes, room_x, room_y)
+    rows = _rows(sizes, room_x, room_y, shape)
     end = max(sum(sizes[i][0] + room_x for i in row) for row in rows) - room_x
     origins: list[Point] = []
     widths: list[float] = []
@@ -99,9 +104,9 @@ def plan(job: Job) -> Plan:
 
 
 def _rows(
-    sizes: Sequence[tuple[float, float]], room_x: float, room_y: float
+    sizes: Sequence[tuple[float, float]], room_x: float, room_y: float, shape: float
 ) -> list[list[int]]:
-    """Return which blanks stand in a row, to look largest in a usual window."""
+    """Return which blanks stand in a row, to look largest in a window of a shape."""
 
     def filled(limit: float) -> list[list[int]]:
         rows: list[list[int]] = []
@@ -117,7 +122,7 @@ def _rows(
     def scale(rows: list[list[int]]) -> float:
         width = max(sum(sizes[i][0] + room_x for i in row) for row in rows)
         height = sum(max(sizes[i][1] for i in row) + room_y for row in rows)
-        return min(SHAPE / width, 1.0 / height)
+        return min(shape / width, 1.0 / height)
 
     # Rows are as long as some run of blanks: other lengths break no differently.
     widest = max(width for width, _ in sizes)

@@ -187,6 +187,7 @@ class Pointer:
             )
         else:
             self._view.gesture = KeepOutGesture(self._view, at, more, kind)
+        self._view.overview.follow()
 
     def follow(self, place: QPoint, keys: Qt.KeyboardModifier) -> None:
         """Let the gesture follow the pointer, and show its figures."""

@@ -62,7 +62,7 @@ from .keys import Keys
 from .laying import Laying
 from .menu import menu_of
 from .overview import Overview
-from .plan import Plan, plan
+from .plan import SHAPE, Plan, plan
 from .pointer import Pointer
 from .sound import sound
 from .spots import ScrewSpots
@@ -111,6 +111,7 @@ class BenchView(QGraphicsView):
         self.turn_step = 15.0
         self.wheel_zooms = False
         self.lines_up = True
+        self.shape = SHAPE
         self.tool = "select"
         self.figures = ""
         self.gesture: Gesture | None = None
@@ -182,7 +183,7 @@ class BenchView(QGraphicsView):
             if p.part_id in wanted
         }
         before = self.plan.box
-        self.plan = plan(job)
+        self.plan = plan(job, self.shape)
         scene = self.scene()
         while len(self.blank_items) > len(job.layout.blanks):
             scene.removeItem(self.blank_items.pop())
@@ -199,7 +200,7 @@ class BenchView(QGraphicsView):
         ):
             item.show_job(job, self.names)
             item.setPos(*origin)
-            frame.show_job(job, item.title, free, left)
+            frame.show_job(job, item.titles, free, left)
             frame.setPos(*origin)
         x0, y0, x1, y1 = self.plan.box
         room = 0.5 * max(x1 - x0, y1 - y0, 100.0)
@@ -502,6 +503,7 @@ class BenchView(QGraphicsView):
         self.show_selection()
         self.viewport().update()
         self.figures = ""
+        self.overview.follow()
         self.said.emit("")
 
     @sound

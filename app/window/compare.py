@@ -29,6 +29,9 @@ from .look import ink
 from .still_bench import StillBench
 from .task import Task
 
+SHAPE = 0.95
+"""Width to height of the bench on one side."""
+
 
 @dataclass(frozen=True)
 class Row:
@@ -72,7 +75,7 @@ class Pane(QWidget):
         self.choice.setMinimumHeight(30)
         self.choice.setAccessibleName(self.tr("Layout on the {side}").format(side=side))
         self.choice.currentIndexChanged.connect(self._show)
-        self.bench = StillBench(self.document)
+        self.bench = StillBench(self.document, SHAPE)
         self.bench.setMinimumSize(260, 120)
         self.bench.setAccessibleName(self.choice.accessibleName())
         self.figures = QGridLayout()

@@ -17,6 +17,10 @@ if TYPE_CHECKING:
     from .main_window import MainWindow
 
 
+OVERVIEW = "bench/overview"
+"""Under this name it is remembered whether the overview is wanted."""
+
+
 class Menus(QObject):
     """Fills a window's menu bar, and keeps the actions that change with its state."""
 
@@ -143,6 +147,13 @@ class Menus(QObject):
         self.placed_action.setShortcut(QKeySequence("Alt+6"))
         self.placed_action.toggled.connect(window.show_placed)
         menu.addAction(self.placed_action)
+        overview = QAction(self.tr("O&verview of all blanks"), window)
+        overview.setCheckable(True)
+        overview.setChecked(bool(window.settings.value(OVERVIEW, True, type=bool)))
+        overview.toggled.connect(partial(self._want_overview, window))
+        window.bench.overview.want(overview.isChecked())
+        menu.addAction(overview)
+        self.overview_action = overview
         menu.addSeparator()
         self._action(menu, self.tr("Next &region"), lambda: window.hop(1), "F6")
         self._action(
@@ -172,6 +183,11 @@ class Menus(QObject):
             action.setStatusTip(tip)
         menu.addAction(action)
         return action
+
+    @staticmethod
+    def _want_overview(window: MainWindow, wanted: bool) -> None:
+        window.bench.overview.want(wanted)
+        window.settings.setValue(OVERVIEW, wanted)
 
     def enable(self, running: bool, reading: bool) -> None:
         """Allow what is possible while a search runs, or files are read."""

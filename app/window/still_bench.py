@@ -12,6 +12,7 @@ from PySide6.QtGui import (
 
 from ..bench.sound import sound
 from ..bench.view import BenchView
+from .document import Document
 
 LOOKING = frozenset(
     (
@@ -27,7 +28,22 @@ LOOKING = frozenset(
 
 
 class StillBench(BenchView):
-    """Shows a document's layout; dragging pans."""
+    """Shows a document's layout; dragging pans.
+
+    Parameters
+    ----------
+    document : Document
+        What it shows.
+    shape : float
+        Width to height that the rows of blanks aim at.
+    """
+
+    def __init__(self, document: Document, shape: float) -> None:
+        super().__init__(document)
+        self.shape = shape
+        off = Qt.ScrollBarPolicy.ScrollBarAlwaysOff
+        self.setHorizontalScrollBarPolicy(off)
+        self.setVerticalScrollBarPolicy(off)
 
     @sound
     def mousePressEvent(self, event: QMouseEvent) -> None:

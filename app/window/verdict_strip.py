@@ -126,6 +126,8 @@ class VerdictStrip(QFrame):
         font.setBold(True)
         if self.headline.font() != font:
             self.headline.setFont(font)
+        # What a search shows must not push everything else down.
+        self.setMinimumHeight(self.plot.height() + 17)
 
     def _button(self, words: str, do: object) -> QPushButton:
         button = QPushButton(words, self)

@@ -30,6 +30,7 @@ class WorkBar(QWidget):
         self.bar = QProgressBar(self)
         self.bar.setFixedWidth(140)
         self.bar.setRange(0, 0)
+        self.bar.setFormat(self.tr("%p %"))
         self.bar.setAccessibleName(self.tr("How far the work is"))
         self.stop = QPushButton(self.tr("S&top"), self)
         self.stop.setMinimumHeight(32)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QLocale, QPointF, QRectF, QSize, Qt
+from PySide6.QtCore import QEvent, QLocale, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPalette, QPen, QPolygonF
 from PySide6.QtWidgets import QWidget
 
@@ -24,6 +24,13 @@ class YieldPlot(QWidget):
     def _fix_size(self) -> None:
         line = self.fontMetrics().height()
         self.setFixedSize(QSize(120 + 5 * line, max(44, 2 * line + 8)))
+
+    @sound
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow the font."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange:
+            self._fix_size()
 
     def begin(self) -> None:
         """Forget the last run."""
