@@ -17,109 +17,125 @@ KINDS: dict[str, Kind] = {
     ),
     "dxf-cut-short": Kind(
         _W,
-        "the file stops in the middle: its end is missing",
-        "get the file again; shapes may be missing",
+        "the file stops in the middle, so shapes may be missing",
+        "get the file again",
     ),
     # what has no outline
     "dxf-text": Kind(
         _W,
-        "pieces of text, which have no outline, left out: {n}",
-        "turn text into outlines in the drawing program to engrave it",
+        "{n} piece[|s] of text [was|were] left out, as text has no outline",
+        "turn it into outlines in the drawing program to engrave it",
     ),
-    "dxf-dimension": Kind(_I, "dimensions and leaders, left out: {n}"),
-    "dxf-fill": Kind(_I, "filled areas over drawn shapes, left out: {n} ({detail})"),
+    "dxf-dimension": Kind(
+        _I, "{n} dimension[ or leader was|s and leaders were] left out"
+    ),
+    "dxf-fill": Kind(
+        _I, "{n} filled area[|s] over drawn shapes [was|were] left out ({detail})"
+    ),
     "dxf-fill-read": Kind(
         _W,
-        "filled areas without a drawn edge, of which the edges were read: {n}",
-        "check the outlines",
+        "{n} filled area[ has|s have] no drawn edge, so the edge of the filling "
+        "was read",
+        "check the [outline|outlines]",
     ),
     "dxf-3d": Kind(
         _W,
-        "solids and meshes, which are not flat outlines, left out: {n} ({detail})",
+        "{n} solid[ or mesh was left out, being no flat outline|s and meshes "
+        "were left out, being no flat outlines] ({detail})",
         "draw or project the flat outline",
     ),
     "dxf-bitmap": Kind(
         _W,
-        "pictures and underlays, left out: {n} ({detail})",
+        "{n} picture[ or underlay was|s and underlays were] left out ({detail})",
         "draw or trace the outlines",
     ),
     "dxf-point": Kind(
         _W,
-        "single points, left out: {n}",
+        "{n} single point[ was|s were] left out",
         "draw a small circle where a hole is to be drilled",
     ),
-    "dxf-endless": Kind(_I, "endless construction lines, left out: {n}"),
+    "dxf-endless": Kind(_I, "{n} endless construction line[ was|s were] left out"),
     "dxf-other": Kind(
         _W,
-        "entities of another kind, left out: {n} ({detail})",
-        "redraw them as lines, arcs or polylines if they should be cut",
+        "{n} entit[y|ies] of another kind [was|were] left out ({detail})",
+        "redraw [it|them] as lines, arcs or polylines if [it|they] should be cut",
     ),
     # hidden
     "dxf-layer-off": Kind(
         _W,
-        "entities on layers that are off or frozen, left out: {n} (layer {detail})",
-        "switch the layer on to have them read",
+        "{n} entit[y|ies] on layers that are off or frozen [was|were] left out "
+        "(layer {detail})",
+        "switch the layer on to have [it|them] read",
     ),
-    "dxf-invisible": Kind(_I, "entities marked invisible, left out: {n}"),
+    "dxf-invisible": Kind(_I, "{n} entit[y|ies] marked invisible [was|were] left out"),
     "dxf-paper-space": Kind(
-        _I, "entities on print layouts beside the drawing itself, left out: {n}"
+        _I,
+        "{n} entit[y|ies] on print layouts beside the drawing itself [was|were] "
+        "left out",
     ),
     "dxf-paper-space-read": Kind(
         _W,
-        "the drawing itself is empty, so the print layout was read: {n} entities",
+        "the drawing itself is empty, so the print layout was read: {n} entit[y|ies]",
         "check the size: a print layout is often drawn to a scale",
     ),
     # blocks
     "dxf-block-missing": Kind(
         _W,
-        "inserts of a block that is not in the file, left out: {n} ({detail})",
+        "{n} insert[ was|s were] left out, as the block is not in the file ({detail})",
         "save the drawing anew",
     ),
     "dxf-block-cycle": Kind(
         _W,
-        "blocks that contain themselves, not repeated: {n} ({detail})",
+        "{n} block[ contains itself and was|s contain themselves and were] not "
+        "repeated ({detail})",
         "check that nothing is missing",
     ),
     "dxf-external": Kind(
         _W,
-        "references to other files, never opened: {n} ({detail})",
+        "{n} reference[ to another file was|s to other files were] never opened "
+        "({detail})",
         "bind or copy the content into the drawing",
     ),
     "dxf-zero-scale": Kind(
         _W,
-        "blocks inserted at scale 0, which leaves nothing, left out: {n} ({detail})",
-        "give them a scale if they are wanted",
+        "{n} block[ was|s were] left out, being inserted at scale 0, which "
+        "leaves nothing ({detail})",
+        "give [it|them] a scale if [it is|they are] wanted",
     ),
     # geometry
     "dxf-elevation": Kind(
-        _I, "shapes drawn at a height, laid flat: {n} ({detail})", "", True
+        _I, "{n} shape[|s] drawn at a height [was|were] laid flat ({detail})", "", True
     ),
     "dxf-slanted": Kind(
         _W,
-        "lines that rise or fall, read as seen from above: {n} ({detail})",
-        "check their sizes: seen from above, slanted lines are shorter",
+        "{n} line[ rises or falls and was|s rise or fall and were] read as seen "
+        "from above ({detail})",
+        "check the sizes: seen from above, a slanted line is shorter",
     ),
     "dxf-tilted": Kind(
         _W,
-        "shapes in a tilted plane, left out: {n} ({detail})",
-        "turn them flat in the drawing program",
+        "{n} shape[ in a tilted plane was|s in tilted planes were] left out ({detail})",
+        "turn [it|them] flat in the drawing program",
     ),
     "dxf-wide-line": Kind(
-        _I, "lines drawn with a width, of which the middle was read: {n}"
+        _I, "{n} line[|s] drawn with a width [was|were] read along the middle"
     ),
     "dxf-no-length": Kind(
-        _I, "entities without any length, left out: {n} ({detail})", "", True
+        _I,
+        "{n} entit[y|ies] without any length [was|were] left out ({detail})",
+        "",
+        True,
     ),
     "dxf-out-of-range": Kind(
         _W,
-        "entities beyond any sheet, or with numbers that are none, left out: "
-        "{n} ({detail})",
-        "redraw them near the origin",
+        "{n} entit[y|ies] beyond any sheet, or with numbers that are none, "
+        "[was|were] left out ({detail})",
+        "redraw [it|them] near the origin",
     ),
     "dxf-bad-entity": Kind(
         _W,
-        "entities whose numbers make no sense, left out: {n} ({detail})",
-        "redraw these",
+        "{n} entit[y|ies] whose numbers make no sense [was|were] left out ({detail})",
+        "redraw [it|them]",
     ),
 }
 

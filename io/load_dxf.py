@@ -14,6 +14,7 @@ from ..nesting.model.errors import InputError
 from .atomic import system_words
 from .block_count import expect_blocks
 from .collector import collector_paused
+from .dxf_damage import in_plain_words
 from .dxf_findings import LEFT_OUT, SILENT
 from .limits import Budget
 from .notes import Notes, tame
@@ -64,7 +65,7 @@ def _opened(path: Path, notes: Notes, budget: Budget) -> Any:
         _raise_from_disk(path, error)
         return _salvaged(path, whole, notes, budget, error)
     flaws = [*auditor.errors, *auditor.fixes]
-    first = tame(flaws[0].message, 80) if flaws else "its structure is broken"
+    first = in_plain_words(flaws[0].message) if flaws else "its structure is broken"
     more = f" and {len(flaws) - 1} more" if len(flaws) > 1 else ""
     if whole or auditor.errors:
         notes.add("dxf-mended", detail=f"{first}{more}")
@@ -190,4 +191,4 @@ def _reason(path: Path, error: Exception) -> str:
                 return f"line {number} is the mark of an unfinished merge"
             if number > 1_000_000:
                 break
-    return tame(str(error), 100).rstrip(". ") or type(error).__name__
+    return in_plain_words(str(error))

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from .findings import Finding, Severity
 
 _MOST_DETAILS = 50
+
+_FORMS = re.compile(r"\[([^\[\]|]*)\|([^\[\]|]*)\]")
+"""Two forms of a word: ``[one|many]``."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,9 +23,10 @@ class Kind:
     severity : Severity
         How much it matters.
     message : str
-        The sentence; ``{n}`` is how many, ``{detail}`` what exactly.
+        The sentence; ``{n}`` is how many, ``{detail}`` what exactly. Where it differs
+        for one and for many it holds both, as in ``{n} line[ was|s were] read``.
     cure : str
-        What to do about it; may be empty.
+        What to do about it, likewise; may be empty.
     fixed : bool
         Whether the reader mended it.
     """
@@ -102,14 +107,19 @@ class Notes:
         detail = ", ".join(text for text, _ in details[:3])
         if len(details) > 3:
             detail += ", …"
-        message = kind.message.format(n=f"{count:,}", detail=detail)
+        message = numbered(kind.message, count).format(n=f"{count:,}", detail=detail)
         message = message.replace(" ()", "")
         if kind.cure:
-            message += f"; {kind.cure}"
+            message += f"; {numbered(kind.cure, count)}"
         entity, place = self._first[code]
         return Finding(
             code, kind.severity, message, self.file, entity, place, kind.fixed, count
         )
+
+
+def numbered(text: str, count: int) -> str:
+    """Return a text with its ``[one|many]`` in the form for a number."""
+    return _FORMS.sub(lambda forms: forms.group(1 if count == 1 else 2), text)
 
 
 _ORDER = (Severity.ERROR, Severity.WARNING, Severity.INFO)

@@ -154,6 +154,8 @@ def _look(
     _doubt_units(drawing, parts, notes)
     # That an SVG page is empty is said already, with the reason.
     found = [f for f in drawing.findings if f.code != "svg-empty"]
+    if any(f.code == "svg-line-outline" for f in found):
+        notes.forget("thin-part")  # the same shapes, and the same advice
     findings = in_order((*notes.findings(), *found))
     return ReadDrawing(
         str(path),

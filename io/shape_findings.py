@@ -34,66 +34,92 @@ KINDS: dict[str, Kind] = {
     ),
     # loops
     "gap-closed": Kind(
-        _W, "gaps between line ends, closed: {n} ({detail})", "look at them", True
+        _W,
+        "{n} gap[|s] between line ends [was|were] closed ({detail})",
+        "look at [it|them]",
+        True,
     ),
     "gap-left": Kind(
         _W,
-        "line ends that nearly meet but were left open: {n} ({detail})",
+        "at {n} place[|s] line ends nearly meet but were left open ({detail})",
         "close them in the drawing",
     ),
     "line-doubled": Kind(
-        _I, "lines drawn on top of each other, read once: {n}", "", True
+        _I,
+        "{n} line[ drawn on top of another was|s drawn on top of others were] "
+        "read once",
+        "",
+        True,
     ),
     "loop-doubled": Kind(
-        _W, "closed shapes drawn on top of each other, read once: {n}", "", True
+        _W,
+        "{n} closed shape[ drawn on top of another was|s drawn on top of others "
+        "were] read once",
+        "",
+        True,
     ),
-    "dust": Kind(_I, "bits without any length, taken out: {n}", "", True),
+    "dust": Kind(_I, "{n} bit[|s] without any length [was|were] taken out", "", True),
     "branch": Kind(
         _W,
-        "places where more than two lines meet: {n}; the outermost way round was "
+        "at {n} place[|s] more than two lines meet; the outermost way round was "
         "taken as the edge, the rest as lines to engrave",
         "draw each part with an outline of its own if parts share a line",
     ),
     "lines-crossed": Kind(
         _W,
-        "the lines of an outline cross or run on past each other, so they were cut "
-        "where they do: {n} cuts",
+        "the lines of an outline cross or run on past each other, so they were "
+        "cut where they do: {n} cut[|s]",
         "check the outline, and draw it closed",
         True,
     ),
-    "overshoot": Kind(_I, "line ends that run past a corner, trimmed: {n}", "", True),
+    "overshoot": Kind(
+        _I,
+        "{n} line end[ that runs past a corner was|s that run past a corner "
+        "were] trimmed",
+        "",
+        True,
+    ),
     "lines-enclose": Kind(
         _W,
-        "open lines that cross and enclose something, but run on far beyond it, "
-        "left open: {n}",
-        "if they are the edge of a part, trim them where they meet",
+        "{n} open line[ crosses others and encloses something, but runs on far "
+        "beyond it, so it was|s cross and enclose something, but run on far "
+        "beyond it, so they were] left open",
+        "if this is the edge of a part, trim the lines where they meet",
     ),
     "self-crossing": Kind(
         _E,
-        "closed shapes that cross themselves, so that it is not clear what they "
-        "enclose, left out: {n}",
-        "redraw them without the crossing",
+        "{n} closed shape[ crosses itself, so that it is not clear what it "
+        "encloses, and was|s cross themselves, so that it is not clear what they "
+        "enclose, and were] left out",
+        "redraw [it|them] without the crossing",
     ),
     "loop-split": Kind(
         _W,
-        "closed shapes that touch or cross themselves, taken as several shapes that "
-        "meet there: {n}",
+        "{n} closed shape[ touches or crosses itself and was|s touch or cross "
+        "themselves and were] taken as several shapes that meet there",
         "check them, and redraw what was meant as one shape",
     ),
     "tail-loop": Kind(
-        _W, "tiny loops where a line ran past a join, taken out: {n}", "", True
+        _W,
+        "{n} tiny loop[|s] where a line ran past a join [was|were] taken out",
+        "",
+        True,
     ),
     "spur": Kind(
-        _W, "edges that run out and back along the same way, taken out: {n}", "", True
+        _W,
+        "{n} edge[|s] that ran out and back along the same way [was|were] taken out",
+        "",
+        True,
     ),
     "no-area": Kind(
         _W,
-        "closed shapes that enclose nothing, left out: {n}",
+        "{n} closed shape[ that encloses nothing was|s that enclose nothing "
+        "were] left out",
         "check whether a line was meant",
     ),
     "loops-cross": Kind(
         _W,
-        "closed shapes that cross each other: {n}; each is taken as drawn",
+        "at {n} place[|s] closed shapes cross each other; each is taken as drawn",
         "join or separate them in the drawing",
     ),
     # what is what
@@ -114,47 +140,55 @@ KINDS: dict[str, Kind] = {
     ),
     "drill-guessed": Kind(
         _I,
-        "small round holes taken as holes to drill: {n} ({detail})",
-        "put them on a layer called INSIDE to cut them instead",
+        "{n} small round hole[ was taken as a hole|s were taken as holes] to "
+        "drill ({detail})",
+        "put [it|them] on a layer called INSIDE to cut [it|them] instead",
     ),
     "layer-meaning": Kind(
         _I,
-        "layers or colours say what is done along shapes: {n} ({detail})",
+        "layers or colours say what is done along {n} shape[|s] ({detail})",
         "say otherwise with --layer",
     ),
     "layer-unused": Kind(
         _W,
-        "layers or colours that were given a meaning but that nothing is drawn in: "
-        "{n} ({detail})",
-        "check how they are written in the drawing",
+        "{n} layer[ or colour was|s or colours were] given a meaning, but "
+        "nothing is drawn in [it|them] ({detail})",
+        "check how [it is|they are] written in the drawing",
     ),
     "colours": Kind(
         _I,
-        "shapes are drawn in colours that say nothing by themselves: {n} ({detail})",
+        "shapes are drawn in {n} colour[ that says nothing by itself|s that say "
+        "nothing by themselves] ({detail})",
         "say what a colour means with --layer, such as --layer red=engrave",
     ),
     "engrave-guessed": Kind(
         _I,
-        "open lines inside a part, taken as lines to engrave: {n}",
-        "put them on a layer called GUIDE to leave them out",
+        "{n} open line[ inside a part was taken as a line|s inside a part were "
+        "taken as lines] to engrave",
+        "put [it|them] on a layer called GUIDE to leave [it|them] out",
     ),
     "stray-line": Kind(
-        _W, "open lines outside every part, left out: {n}", "close or remove them"
+        _W,
+        "{n} open line[|s] outside every part [was|were] left out",
+        "close or remove [it|them]",
     ),
     "stray-mark": Kind(
         _W,
-        "small circles or marks outside every part, left out: {n}",
-        "put them on a layer called OUTSIDE if they are parts",
+        "{n} small circle[ or mark|s or marks] outside every part [was|were] left out",
+        "put [it|them] on a layer called OUTSIDE if [it is a part|they are parts]",
     ),
     "not-cut": Kind(
         _W,
-        "shapes whose layer or colour is not to be cut, left out: {n} ({detail})",
-        "if they are parts, rename the layer or say what it means with --layer",
+        "{n} shape[|s] whose layer or colour is not to be cut [was|were] left "
+        "out ({detail})",
+        "if [it is a part|they are parts], rename the layer or say what it means "
+        "with --layer",
     ),
     "part-in-hole": Kind(
         _I,
-        "shapes that lie in the hole of another part, read as parts: {n}",
-        "put them on a layer called INSIDE if they are cut away",
+        "{n} shape[ lies in the hole of another part and was read as a part|s "
+        "lie in the hole of another part and were read as parts]",
+        "put [it|them] on a layer called INSIDE if [it is|they are] cut away",
     ),
     "drawing-frame": Kind(
         _W,
@@ -164,14 +198,14 @@ KINDS: dict[str, Kind] = {
     ),
     "speck": Kind(
         _W,
-        "closed shapes far too small to cut, left out: {n}",
-        "say what they are by their layer if they matter",
+        "{n} closed shape[|s] far too small to cut [was|were] left out",
+        "say what [it is by its|they are by their] layer if [it matters|they matter]",
     ),
     "thin-part": Kind(
         _W,
-        "parts as thin as a drawn line: {n} ({detail})",
-        "if lines were turned into shapes, undo that in the drawing program, or both "
-        "edges of the line become cuts",
+        "{n} part[ is|s are] as thin as a drawn line ({detail})",
+        "if lines were turned into shapes, undo that in the drawing program, or "
+        "both edges of the line become cuts",
     ),
     "sheet-frame": Kind(
         _W,

@@ -13,135 +13,157 @@ KINDS: dict[str, Kind] = {
         _W, "the file's letters are not what it says: {detail}", "check names", True
     ),
     "svg-control-characters": Kind(
-        _W, "control characters that XML forbids, taken out: {n}", "", True
+        _W, "{n} control character[|s] that XML forbids [was|were] taken out", "", True
     ),
     "svg-namespace-missing": Kind(
-        _I, "names the file does not declare: {detail}; read all the same", "", True
+        _I,
+        "names that the file does not declare ({detail}) were read all the same",
+        "",
+        True,
     ),
     "svg-stylesheet-link": Kind(
         _W,
-        "style sheets outside the file, never fetched: {n}",
+        "{n} style sheet[|s] outside the file [was|were] never fetched",
         "put the styles into the drawing if shapes are missing or should be hidden",
     ),
     # what has no outline
     "svg-text": Kind(
         _W,
-        "pieces of text, which have no outline, left out: {n}",
-        "turn text into outlines in the drawing program",
+        "{n} piece[|s] of text [was|were] left out, as text has no outline",
+        "turn it into outlines in the drawing program to engrave it",
     ),
     "svg-bitmap": Kind(
         _W,
-        "pictures made of dots instead of lines, left out: {n}",
+        "{n} picture[|s] made of dots instead of lines [was|were] left out",
         "draw or trace the outlines",
     ),
     "svg-foreign-content": Kind(
-        _I, "content that is not SVG, left out: {n} ({detail})"
+        _I, "{n} piece[|s] of content that is not SVG [was|were] left out ({detail})"
     ),
     "svg-unknown-element": Kind(
-        _I, "elements of an unknown kind, left out: {n} ({detail})"
+        _I, "{n} element[|s] of an unknown kind [was|were] left out ({detail})"
     ),
-    "svg-script": Kind(_I, "scripts, never run: {n}"),
-    "svg-animation": Kind(_I, "animations, left out, shapes read as at rest: {n}"),
+    "svg-script": Kind(_I, "{n} script[|s] in the file [was|were] never run"),
+    "svg-animation": Kind(
+        _I, "{n} animation[|s] [was|were] left out; the shapes were read as at rest"
+    ),
     # hidden
     "svg-hidden": Kind(
         _I,
-        "hidden shapes, left out: {n} ({detail})",
-        "show them in the drawing program to have them read",
+        "{n} hidden shape[|s] [was|were] left out ({detail})",
+        "show [it|them] in the drawing program to have [it|them] read",
     ),
     "svg-unpainted": Kind(
         _I,
-        "shapes with neither fill nor line, left out: {n}",
-        "give them a line colour to have them read",
+        "{n} shape[|s] with neither fill nor line [was|were] left out",
+        "give [it|them] a line colour to have [it|them] read",
     ),
     "svg-hairline": Kind(
-        _I, "lines of width 0, strictly invisible, read all the same: {n}"
+        _I, "{n} line[|s] of width 0, strictly invisible, [was|were] read all the same"
     ),
-    "svg-outside-page": Kind(_I, "shapes that lie wholly outside the page: {n}"),
+    "svg-outside-page": Kind(
+        _I,
+        "{n} shape[ lies|s lie] wholly outside the page and [was|were] read all "
+        "the same",
+    ),
     "svg-not-drawn": Kind(
         _I,
-        "shapes kept as definitions and not drawn by themselves, left out: {n} "
-        "({detail})",
+        "{n} shape[|s] that the file only keeps to be copied, and never draws, "
+        "[was|were] left out ({detail})",
     ),
     # effects that change what is seen but not the path
     "svg-clip": Kind(
         _W,
-        "shapes cut off by a clipping path, read whole: {n}",
+        "{n} shape[|s] cut off by a clipping path [was|were] read whole",
         "apply the clip in the drawing program if only a piece is wanted",
     ),
     "svg-mask": Kind(
         _W,
-        "shapes partly hidden by a mask, read whole: {n}",
+        "{n} shape[|s] partly hidden by a mask [was|were] read whole",
         "remove the mask, or cut the shape in the drawing program",
     ),
     "svg-pattern": Kind(
         _W,
-        "shapes filled with a pattern, whose own lines were left out: {n}",
+        "{n} shape[ is|s are] filled with a pattern, whose own lines were left out",
         "turn the pattern into shapes if it should be cut",
     ),
     "svg-marker": Kind(
-        _I, "shapes with arrow heads or other markers, which were left out: {n}"
+        _I, "{n} shape[ has|s have] arrow heads or other markers, which were left out"
     ),
     "svg-filter": Kind(
-        _I, "shapes with shadows or other filters, which were left out: {n}"
+        _I, "{n} shape[ has|s have] shadows or other filters, which were left out"
     ),
-    "svg-gradient": Kind(_I, "shapes filled with a gradient, outline read: {n}"),
-    "svg-dashes": Kind(_I, "dashed lines, read as whole lines: {n}"),
+    "svg-gradient": Kind(
+        _I, "{n} shape[ is|s are] filled with a gradient; the outline was read"
+    ),
+    "svg-dashes": Kind(
+        _I, "{n} dashed line[ was read as a whole line|s were read as whole lines]"
+    ),
     # references
     "svg-use-missing": Kind(
         _W,
-        "copies of something that is not there, left out: {n} ({detail})",
+        "{n} cop[y|ies] of something that is not there [was|were] left out ({detail})",
         "check that nothing is missing",
     ),
     "svg-use-cycle": Kind(
         _W,
-        "copies that contain themselves, not repeated: {n} ({detail})",
+        "{n} cop[y contains itself and was|ies contain themselves and were] not "
+        "repeated ({detail})",
         "check that nothing is missing",
     ),
     "svg-external": Kind(
         _W,
-        "references to other files or addresses, never fetched: {n} ({detail})",
+        "{n} reference[ to another file or address was|s to other files or "
+        "addresses were] never fetched ({detail})",
         "put the content into the drawing",
     ),
     "svg-duplicate-id": Kind(
-        _I, "ids used more than once, of which the first counts: {n} ({detail})"
+        _I,
+        "{n} id[ is|s are] used more than once, of which the first counts ({detail})",
     ),
     # what could not be read
     "svg-path-error": Kind(
         _W,
-        "paths with an error, read up to it: {n} ({detail})",
-        "compare these shapes with the drawing",
+        "{n} path[ has an error and was|s have an error and were] read up to it "
+        "({detail})",
+        "compare [this shape|these shapes] with the drawing",
     ),
     "svg-bad-value": Kind(
         _W,
-        "values that make no sense, taken as not given: {n} ({detail})",
-        "check these shapes",
+        "{n} value[ makes no sense and was|s make no sense and were] taken as "
+        "not given ({detail})",
+        "check [this shape|these shapes]",
     ),
     "svg-bad-transform": Kind(
         _W,
-        "transforms that make no sense, taken as none: {n} ({detail})",
-        "check place and size of these shapes",
+        "{n} transform[ makes no sense and was|s make no sense and were] taken "
+        "as none ({detail})",
+        "check place and size of [this shape|these shapes]",
     ),
     "svg-flat-transform": Kind(
         _W,
-        "shapes scaled to nothing, left out: {n}",
-        "give them a scale if they are wanted",
+        "{n} shape[|s] scaled to nothing [was|were] left out",
+        "give [it|them] a scale if [it is|they are] wanted",
     ),
     "svg-out-of-range": Kind(
         _W,
-        "shapes beyond any sheet, or with numbers that are none, left out: {n}",
-        "redraw them near the page",
+        "{n} shape[|s] beyond any sheet, or with numbers that are none, "
+        "[was|were] left out",
+        "redraw [it|them] near the page",
     ),
-    "svg-empty-shape": Kind(_I, "shapes without any length, left out: {n}"),
+    "svg-empty-shape": Kind(_I, "{n} shape[|s] without any length [was|were] left out"),
     "svg-css": Kind(
         _W,
-        "style rules that could not be read, left out: {n} ({detail})",
+        "{n} style rule[|s] that could not be read [was|were] left out ({detail})",
         "check that nothing is shown or hidden wrongly",
     ),
-    "svg-media": Kind(_I, "styles for other media than the screen, left out: {n}"),
+    "svg-media": Kind(
+        _I, "{n} style[|s] for other media than the screen [was|were] left out"
+    ),
     "svg-transform-box": Kind(
         _W,
-        "transforms about a box that is not supported, taken about the page: {n} "
-        "({detail})",
+        "{n} transform[|s] about a box that is not supported [was|were] taken "
+        "about the page ({detail})",
         "apply the transform in the drawing program",
     ),
     # size
@@ -152,7 +174,7 @@ KINDS: dict[str, Kind] = {
     ),
     "svg-size-stretched": Kind(
         _W,
-        "the page is stretched: one unit is {detail}",
+        "the page is stretched: {detail}",
         "check width and height of one known part",
     ),
     "svg-size-broken": Kind(
@@ -162,11 +184,15 @@ KINDS: dict[str, Kind] = {
     ),
     # shapes
     "svg-fill-closed": Kind(
-        _I, "open filled shapes, closed by a straight line as seen: {n}", "", True
+        _I,
+        "{n} open filled shape[|s] [was|were] closed by a straight line, as seen",
+        "",
+        True,
     ),
     "svg-line-outline": Kind(
         _W,
-        "lines that seem to have been turned into thin filled shapes: {n} ({detail})",
+        "{n} line[ seems to have been turned into a thin filled shape|s seem to "
+        "have been turned into thin filled shapes] ({detail})",
         "undo that in the drawing program, or both edges of the line become cuts",
     ),
     "svg-empty": Kind(

@@ -132,7 +132,8 @@ def read_page(root: Node, unit: str | None, notes: Notes) -> Page:
     assert width is not None and height is not None
     inner = fit(box, width, height, root.get("preserveAspectRatio"))
     if abs(inner.a - inner.d) > 1e-6 * inner.a:
-        notes.add("svg-size-stretched", "svg", f"{inner.a:g} by {inner.d:g} mm")
+        detail = f"one unit is {inner.a:g} by {inner.d:g} mm"
+        notes.add("svg-size-stretched", "svg", detail)
     return Page(
         _flipped(inner, height),
         _reading(inner.a, true, (w, h), notes),

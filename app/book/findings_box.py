@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from functools import cache
 from pathlib import Path
 
 from PySide6.QtCore import QCoreApplication, QEvent, Qt, QTimer, Signal
@@ -236,20 +235,11 @@ OWN_CURES = {
 """What to do in the window where a reader speaks of the command line."""
 
 
-@cache
-def _cures() -> dict[str, str]:
-    from ...io.finding_table import finding_rows
-
-    return {code: cure for code, _, _, cure in finding_rows()}
-
-
 def _in_two(finding: Finding) -> tuple[str, str]:
     """Return what was found, and what to do about it."""
-    cure = _cures().get(finding.code)
-    if cure is None:
-        what, _, cure = finding.message.partition("; ")
-    else:
-        what = finding.message.removesuffix(f"; {cure}") if cure else finding.message
+    from ...io.finding_table import parted
+
+    what, cure = parted(finding)
     own = OWN_CURES.get(finding.code)
     if own is not None:
         cure = QCoreApplication.translate("FindingsBox", own)

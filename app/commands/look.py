@@ -178,7 +178,11 @@ def _part(part: Part, unit: str) -> str:
         if hole.is_circle:
             size = f"{size.split(' x ')[0]} mm round"
         rounds[size] += 1
-    if rounds:
+    if len(rounds) == 1:
+        ((size, n),) = rounds.items()
+        each = " each" if n > 1 else ""
+        pieces.append(f"{_count(n, 'hole')} ({size}{each})")
+    elif rounds:
         shown = ", ".join(f"{n} of {size}" for size, n in rounds.most_common(4))
         more = ", …" if len(rounds) > 4 else ""
         pieces.append(f"{_count(sum(rounds.values()), 'hole')} ({shown}{more})")

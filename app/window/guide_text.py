@@ -297,13 +297,14 @@ def _findings() -> str:
             "used at all."
         ),
         "",
-        f"| {tr('Weight')} | {tr('What was found')} | {tr('What to do')} |",
-        "| --- | --- | --- |",
+        f"| {tr('Code')} | {tr('Weight')} | {tr('What was found')} "
+        f"| {tr('Usual cause')} | {tr('What to do')} |",
+        "| --- | --- | --- | --- | --- |",
     ]
-    for code, weight, found, cure in finding_rows():
+    for code, weight, found, cause, cure in finding_rows():
         if code in OWN_CURES:
             cure = tr(OWN_CURES[code])
-        cells = (words.get(weight, weight), found, cure)
+        cells = (code, words.get(weight, weight), found, cause, cure)
         lines.append("| " + " | ".join(c.replace("|", "/") for c in cells) + " |")
     return "\n".join(lines) + "\n"
 

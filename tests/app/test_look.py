@@ -41,10 +41,15 @@ def test_the_note(plate: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert lines[1] == "  Units: in (1 = 25.4 mm), the file says so."
     assert lines[2] == (
         "  Part 'plate': 304.8 x 190.5 mm (12 x 7-1/2 in), "
-        "1 hole (1 of 50.8 mm round), 1 hole to drill."
+        "1 hole (50.8 mm round), 1 hole to drill."
     )
-    assert any("which have no outline, left out: 1" in line for line in lines)
-    assert any(line.startswith("  Guessed: small round holes") for line in lines)
+    assert any(
+        "  1 piece of text was left out, as text has no" in line for line in lines
+    )
+    assert any(
+        line.startswith("  Guessed: 1 small round hole was taken as a hole to drill")
+        for line in lines
+    )
 
 
 def test_json(plate: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -156,7 +161,7 @@ def test_the_widest_gap_that_is_closed_is_told(
     doc.modelspace().add_lwpolyline(corners)
     doc.saveas(tmp_path / "a.dxf")
     _, out, _ = run(capsys, str(tmp_path / "a.dxf"))
-    assert "closed: 1 (0.040 mm)" in out
+    assert "1 gap between line ends was closed (0.040 mm)" in out
     assert "gaps up to 0.05 mm are closed here; --join closes wider ones" in out
 
 

@@ -13,7 +13,6 @@ import io
 import itertools
 import random
 import sys
-import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -148,33 +147,33 @@ def seeds() -> list[bytes]:
     files = [*ROOT.glob("sample_parts/*.dxf"), *ROOT.glob("tests/data/nasty/*.dxf")]
     small = [path for path in sorted(files) if path.stat().st_size < 20_000]
     found = [path.read_bytes() for path in small if path.name != "block_bomb.dxf"]
-    return [*short, *whole().values(), stream.getvalue(), *found]
+    return [*short, *dialects(), *whole().values(), stream.getvalue(), *found]
+
+
+def dialects() -> list[bytes]:
+    """Return the first five parts of the corpus in every dialect, without tables."""
+    sys.path.insert(0, str(ROOT / "tests" / "property"))
+    corpus = importlib.import_module("test_dxf_dialects")
+    del corpus.PARTS[5:]
+    made = []
+    for write in corpus.DIALECTS.values():
+        doc = write()
+        head = HEAD.replace(b"70\n4", b"70\n%d" % doc.header["$INSUNITS"])
+        data = text_of(doc)
+        body = section(data, b"BLOCKS") + section(data, b"ENTITIES")
+        made.append(head % doc.dxfversion.encode() + bytes_of([*body, (b"0", b"EOF")]))
+    return made
 
 
 def reader() -> Callable[[bytes], Any]:
     import ezdxf.recover  # noqa: F401  (to be watched, too)
 
-    from drystone.io import classify, crossings  # noqa: F401
-    from drystone.io.chain import chain, join_tolerance
-    from drystone.io.limits import Budget, Limits
-    from drystone.io.notes import Notes
-    from drystone.io.read_dxf import read_dxf
-    from drystone.io.shape_findings import KINDS
+    from drystone.io import load_dxf, read_dxf, salvage_dxf  # noqa: F401  (watched, too)
 
-    limits = Limits(entities=5000, vertices=20_000, seconds=600.0)
-    memory = Path("/dev/shm")
-    folder = tempfile.mkdtemp(dir=memory if memory.is_dir() else None)
-    path = Path(folder) / "case.dxf"
-
-    def read(data: bytes) -> Any:
-        path.write_bytes(data)
-        budget, notes = Budget(str(path), limits), Notes(str(path), KINDS)
-        result = read_dxf(path, budget)
-        chains = chain(result.strokes, join_tolerance(result.strokes), notes, budget)
-        classify.classify(chains, str(path), notes, budget)
-        return result
-
-    return read
+    found: Callable[[bytes], Any] = importlib.import_module("fuzzing").whole_road(
+        "case.dxf"
+    )
+    return found
 
 
 def mutated(data: bytes, dice: random.Random) -> bytes:

@@ -88,27 +88,25 @@ def seeds() -> list[bytes]:
     """Return small pieces of each kind, the sample and the nasty files."""
     files = [*ROOT.glob("sample_parts/*.svg"), *ROOT.glob("tests/data/nasty/*.svg*")]
     small = [path for path in sorted(files) if path.stat().st_size < 10_000]
-    return [*(wrapped(body) for body in SEEDS), *(path.read_bytes() for path in small)]
+    found = [path.read_bytes() for path in small]
+    return [*(wrapped(body) for body in SEEDS), *dialects(), *found]
+
+
+def dialects() -> list[bytes]:
+    """Return the first five parts of the corpus in every dialect."""
+    sys.path.insert(0, str(ROOT / "tests" / "property"))
+    corpus = importlib.import_module("test_svg_corpus")
+    del corpus.PARTS[5:]
+    return [write().encode() for write in corpus.DIALECTS.values()]
 
 
 def reader() -> Callable[[bytes], Any]:
-    from drystone.io import classify, crossings  # noqa: F401  (to be watched, too)
-    from drystone.io.chain import chain, join_tolerance
-    from drystone.io.limits import Budget, Limits
-    from drystone.io.notes import Notes
-    from drystone.io.read_svg import read_svg_data
-    from drystone.io.shape_findings import KINDS
+    from drystone.io import read_svg  # noqa: F401  (to be watched, too)
 
-    limits = Limits(entities=5000, vertices=20_000, seconds=600.0)
-
-    def read(data: bytes) -> Any:
-        drawing = read_svg_data(data, "case.svg", limits=limits)
-        budget, notes = Budget("case.svg", limits), Notes("case.svg", KINDS)
-        chains = chain(drawing.strokes, join_tolerance(drawing.strokes), notes, budget)
-        classify.classify(chains, "case.svg", notes, budget)
-        return drawing
-
-    return read
+    found: Callable[[bytes], Any] = importlib.import_module("fuzzing").whole_road(
+        "case.svg"
+    )
+    return found
 
 
 def mutated(data: bytes, dice: random.Random) -> bytes:

@@ -3,23 +3,29 @@
 With atheris installed the mutations follow the code that they reach; without it a
 plain loop changes good drawings at random. A fault does not end the run: the bytes
 and the traceback are kept, one for each place in the code, and the run goes on.
+The time is the processor's: a busy computer does not make a run shorter.
 """
 
 from __future__ import annotations
 
 import importlib
 import json
+import os
 import random
 import re
 import resource
+import signal
 import sys
+import tempfile
 import time
 import traceback
 import warnings
+import zlib
 from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
+from drystone.app.commands import look
 from drystone.nesting.model.errors import InputError
 
 SLOW = 10.0
@@ -44,6 +50,7 @@ class Watch:
         self._read = read
         self._seconds = seconds
         self._begun = self._told = time.monotonic()
+        self._end = time.process_time() + seconds
         folder.mkdir(parents=True, exist_ok=True)
         self._known = {path.stem for path in folder.glob("*.txt")}
         warnings.simplefilter("error", RuntimeWarning)
@@ -76,9 +83,14 @@ class Watch:
         if _peak() - size > GROWTH:
             self._keep(data, f"grown-{(_peak() - size) >> 10}", "grown")
         self.counts[outcome] = self.counts.get(outcome, 0) + 1
-        if time.monotonic() - self._told > 10.0:
+        if time.monotonic() - self._told > 10.0 or self.over:
             self.tell()
         return outcome
+
+    @property
+    def over(self) -> bool:
+        """Whether the processor time is used up."""
+        return time.process_time() >= self._end
 
     def tell(self) -> None:
         """Write the figures down."""
@@ -96,16 +108,20 @@ class Watch:
         (self.folder / "figures.json").write_text(json.dumps(figures, indent=1))
 
     @staticmethod
-    def _sound(drawing: Any) -> str:
-        """Fail where what was read is no drawing."""
-        segments = [s for stroke in drawing.strokes for s in stroke.segments]
-        for segment in segments:
-            if not all(abs(v) < 1e8 for v in segment.bounds()):
-                raise AssertionError("a coordinate that is none")
-        for finding in drawing.findings:
-            if not finding.message.isprintable():
-                raise AssertionError("a message that cannot be printed")
-        return "read" if segments else "empty"
+    def _sound(read: Any) -> str:
+        """Fail where what was read is no drawing, or what is said of it no words."""
+        if not all(abs(v) < 1e8 for v in read.bounds or ()):
+            raise AssertionError("a coordinate that is none")
+        for part in read.parts:
+            x0, y0, x1, y1 = part.outline.bounds
+            if not (part.area > 0.0 and max(x1 - x0, y1 - y0) < 1e8):
+                raise AssertionError("a part that is none")
+        if not all(line.isprintable() for line in look.note(read)):
+            raise AssertionError("a line that cannot be printed")
+        json.dumps(look.as_dict(read), allow_nan=False)
+        if read.parts:
+            return "parts"
+        return "lines" if read.bounds else "empty"
 
     def _keep(self, data: bytes, name: str, words: str) -> None:
         if name in self._known:
@@ -133,6 +149,34 @@ def _place(error: BaseException) -> str:
     return f"{type(error).__name__}-{Path(frame.filename).stem}-{frame.lineno}"
 
 
+def whole_road(name: str) -> Callable[[bytes], Any]:
+    """Return what takes bytes as a file of that name down the whole road to parts.
+
+    What the user says beside the file (a unit, a known size, the work of a layer) is
+    drawn from the bytes, so that an input always does the same.
+    """
+    from drystone.io.known_size import KnownSize
+    from drystone.io.limits import Limits
+    from drystone.io.operations import Meaning
+    from drystone.io.read_drawing import look_at
+
+    limits = Limits(entities=5000, vertices=20_000, seconds=600.0)
+    memory = Path("/dev/shm")
+    folder = tempfile.mkdtemp(dir=memory if memory.is_dir() else None)
+    path = Path(folder) / name
+    said: dict[int, dict[str, Any]] = {
+        0: {"units": "in"},
+        1: {"known": KnownSize(width=300.0)},
+        2: {"layers": {"0": Meaning.INSIDE, "CUT": None}, "join": 1.0},
+    }
+
+    def read(data: bytes) -> Any:
+        path.write_bytes(data)
+        return look_at(path, limits=limits, **said.get(zlib.crc32(data) % 8, {}))
+
+    return read
+
+
 def run(
     name: str,
     read: Callable[[], Callable[[bytes], Any]],
@@ -154,7 +198,7 @@ def run(
     mutate : callable
         Changes one.
     arguments : list of str
-        Seconds, and the folder for corpus and faults; both may be left out.
+        Processor seconds, and the folder for corpus and faults; both may be left out.
     instrumented : list of str
         Packages whose code is watched for what an input reaches.
     """
@@ -164,7 +208,7 @@ def run(
         atheris: Any = importlib.import_module("atheris")
     except ImportError:
         watch = Watch(folder / f"{name}-faults", read(), seconds)
-        return _plain_loop(watch, list(seeds()), mutate, seconds)
+        return _plain_loop(watch, list(seeds()), mutate)
     with atheris.instrument_imports(include=instrumented):
         reader = read()
     watch = Watch(folder / f"{name}-faults", reader, seconds)
@@ -179,8 +223,12 @@ def run(
             return bytes(atheris.Mutate(data, most))
         return mutate(data, dice)[:most]
 
+    def tried(data: bytes) -> None:
+        watch(data)
+        if watch.over:
+            os.kill(os.getpid(), signal.SIGUSR1)  # ends the run with its statistics
+
     options = [
-        f"-max_total_time={seconds:g}",
         "-max_len=40000",
         "-timeout=600",  # of the clock, which counts waiting on a busy machine
         "-rss_limit_mb=2500",
@@ -189,21 +237,18 @@ def run(
     ]
     atheris.Setup(
         [sys.argv[0], *options, str(corpus)],
-        lambda data: (watch(data), None)[1],
+        tried,
         custom_mutator=changed,
     )
     atheris.Fuzz()
     return 0
 
 
-def _plain_loop(
-    watch: Watch, pool: list[bytes], mutate: Mutate, seconds: float, seed: int = 1
-) -> int:
+def _plain_loop(watch: Watch, pool: list[bytes], mutate: Mutate, seed: int = 1) -> int:
     dice = random.Random(seed)
-    end = time.monotonic() + seconds
-    while time.monotonic() < end:
+    while not watch.over:
         data = mutate(dice.choice(pool), dice)
-        if watch(data) == "read" and len(pool) < 2000 and dice.random() < 0.05:
+        if watch(data) == "parts" and len(pool) < 2000 and dice.random() < 0.05:
             pool.append(data)
     watch.tell()
     print((watch.folder / "figures.json").read_text())

@@ -5,7 +5,9 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
-from drystone.io.finding_table import finding_rows, finding_table
+from drystone.io import shape_findings
+from drystone.io.finding_table import finding_rows, finding_table, parted
+from drystone.io.notes import Notes
 
 ROOT = Path(__file__).resolve().parents[2]
 TABLES = {"shape_findings.py", "dxf_findings.py", "svg_findings.py", "finding_table.py"}
@@ -76,7 +78,7 @@ def test_every_kind_is_listed_once() -> None:
     codes = [row[0] for row in finding_rows()]
     assert len(codes) == len(set(codes))
     assert {"gap-closed", "dxf-text", "svg-text"} <= set(codes)
-    for code, severity, words_, cure in finding_rows():
+    for code, severity, words_, cause, cure in finding_rows():
         assert code == code.lower() and " " not in code
         assert severity in ("info", "warning", "error")
         assert (
@@ -86,6 +88,8 @@ def test_every_kind_is_listed_once() -> None:
             and "(" not in words_
         )
         assert "  " not in words_ and not words_.endswith((":", ","))
+        assert "[" not in words_ + cure and "|" not in words_ + cure
+        assert cause, f"{code} does not say why it comes about"
         assert cure, f"{code} does not say what to do"
         assert severity != "error" or not cure.startswith("nothing")
 
@@ -93,4 +97,36 @@ def test_every_kind_is_listed_once() -> None:
 def test_the_table_has_a_line_for_each() -> None:
     lines = finding_table().splitlines()
     assert len(lines) == 2 + len(finding_rows())
-    assert all(line.count("|") == 5 for line in lines)
+    assert all(line.count("|") == 6 for line in lines)
+
+
+def test_one_and_many_are_put_differently() -> None:
+    notes = Notes("a.dxf", shape_findings.KINDS)
+    notes.add("stray-line")
+    notes.add("dust", count=1200)
+    one, many = sorted(notes.findings(), key=lambda f: f.count)
+    assert one.message == (
+        "1 open line outside every part was left out; close or remove it"
+    )
+    assert many.message == "1,200 bits without any length were taken out"
+    assert parted(one) == (
+        "1 open line outside every part was left out",
+        "close or remove it",
+    )
+    assert parted(many)[1] == "nothing to do: it was mended"
+
+
+def test_what_comes_from_a_file_is_not_taken_for_forms_of_words() -> None:
+    notes = Notes("a.dxf", shape_findings.KINDS)
+    notes.add("layer-unused", detail="[a|b]")
+    (finding,) = notes.findings()
+    assert "([a|b])" in finding.message
+
+
+def test_the_guide_shows_every_code_with_its_cause() -> None:
+    from drystone.app.window.guide_text import topics
+
+    pages = "\n".join(topic.text() for topic in topics())
+    for code, _, found, cause, _ in finding_rows():
+        assert f"| {code} |" in pages
+        assert cause.replace("|", "/") in pages and found.replace("|", "/") in pages
