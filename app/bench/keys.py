@@ -4,8 +4,8 @@ While the bench has the focus: arrows nudge (Shift ten steps, Ctrl a tenth; both
 to a neighbour), R and Shift+R turn, F flips, L locks, S settles what lies wrongly
 where there is room, Return takes numbers, Del puts in the tray, comma and full stop go
 from part to part, K from keep-out to keep-out, PgUp and PgDn from blank to blank (Shift
-takes what is selected along), M measures, G lines edges up or not, Esc cancels or
-clears.
+takes what is selected along), M measures, G lines edges up or not, the menu key and
+Shift+F10 open the menu at the part, Esc cancels or clears.
 """
 
 from __future__ import annotations
@@ -54,6 +54,8 @@ class Keys:
         elif key == Qt.Key.Key_Space and not event.isAutoRepeat():
             self._view.pointer.space = True
             self._view.viewport().setCursor(Qt.CursorShape.OpenHandCursor)
+        elif key == Qt.Key.Key_Menu or (key == Qt.Key.Key_F10 and mods & SHIFT):
+            self._view.open_menu()  # not every desktop turns these into a menu event
         elif not (self._zoom_key(key, mods) or self._part_key(key, mods)):
             event.ignore()
 

@@ -95,7 +95,8 @@ class Pointer:
         selection = self._view.document.selection
         if key in selection:
             # A press on what is selected drags all of it; a click decides on release.
-            self.armed = ("move", place, at, ("toggle" if toggle else "only", key))
+            how = "toggle" if toggle else "" if add else "only"
+            self.armed = ("move", place, at, (how, key))
         else:
             new = selection | {key} if toggle or add else frozenset({key})
             self._view.document.select(new, key)

@@ -190,17 +190,18 @@ class BenchView(QGraphicsView):
             scene.removeItem(self.frame_items.pop())
         while len(self.blank_items) < len(job.layout.blanks):
             self._add_blank()
-        for item, frame, origin, free, left in zip(
+        for item, frame, origin, free, left, below in zip(
             self.blank_items,
             self.frame_items,
             self.plan.origins,
             self.plan.widths,
             self.plan.lefts,
+            self.plan.belows,
             strict=True,
         ):
             item.show_job(job, self.names)
             item.setPos(*origin)
-            frame.show_job(job, item.titles, free, left)
+            frame.show_job(job, item.titles, free, left, below)
             frame.setPos(*origin)
         x0, y0, x1, y1 = self.plan.box
         room = 0.5 * max(x1 - x0, y1 - y0, 100.0)
@@ -515,13 +516,35 @@ class BenchView(QGraphicsView):
             key = self.copy_at(self.camera.point(event.pos()))
             if key is not None and key not in self.document.selection:
                 self.document.select([key])
-            place = event.globalPos()
+            self.open_menu(event.globalPos())
         else:
-            handle = self.handle_at() or QPointF(self.viewport().rect().center())
-            place = self.viewport().mapToGlobal(handle.toPoint())
+            self.open_menu()
+
+    def open_menu(self, place: QPoint | None = None) -> None:
+        """Open the menu at a place of the screen, or else at the selected part.
+
+        Without a selection it opens at the part the keys are at, or in the middle.
+        """
+        if place is None:
+            if self.document.current is not None:
+                self.bring_into_view(frozenset({self.document.current}))
+            at = (self.handle_at() or self._selected_at()).toPoint()
+            seen = self.viewport().rect()
+            x = min(max(at.x(), seen.left()), seen.right())
+            y = min(max(at.y(), seen.top()), seen.bottom())
+            place = self.viewport().mapToGlobal(QPoint(x, y))
         menu = self.menu()
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         menu.popup(place)
+
+    def _selected_at(self) -> QPointF:
+        """Return the middle of the current copy in the viewport, or of the viewport."""
+        current = self.document.current
+        p = None if current is None else self.document.placement(current)
+        if p is None:
+            return QPointF(self.viewport().rect().center())
+        at = self.plan.on_bench(p.blank, arrange.centre_of(self.document.job, p))
+        return QPointF(self.mapFromScene(QPointF(*at)))
 
     def menu(self) -> QMenu:
         """Return the menu of what can be done with the selection."""

@@ -125,6 +125,9 @@ class Fold(QFrame):
         self.head.setMinimumHeight(30)
         self.head.setIconSize(QSize(12, 12))
         self.head.toggled.connect(self._toggled)
+        # A press shows at once, also on one that is open and looks pressed anyway.
+        self.head.pressed.connect(lambda: self._point(not self.is_open))
+        self.head.released.connect(lambda: self._point(self.is_open))
         self.summary = QLabel(self)
         self.summary.setWordWrap(True)
         self.summary.setTextFormat(Qt.TextFormat.PlainText)
@@ -162,9 +165,12 @@ class Fold(QFrame):
         self.summary.setVisible(bool(words) and not self.is_open)
         self._name()
 
-    def _toggled(self, on: bool) -> None:
-        arrow = Qt.ArrowType.DownArrow if on else Qt.ArrowType.RightArrow
+    def _point(self, down: bool) -> None:
+        arrow = Qt.ArrowType.DownArrow if down else Qt.ArrowType.RightArrow
         self.head.setArrowType(arrow)
+
+    def _toggled(self, on: bool) -> None:
+        self._point(on)
         self.body.setVisible(on)
         self.summary.setVisible(bool(self.summary.text()) and not on)
         self._name()
