@@ -27,7 +27,7 @@ from ...nesting.model.placement import Layout
 from ..window.edits import Key, key_of
 from . import arrange
 from .hover import about
-from .words import angle_text, length_text, tr
+from .words import angle_text, length_text, reason_text, tr
 
 if TYPE_CHECKING:
     from .view import BenchView
@@ -227,7 +227,11 @@ def copy_words(view: BenchView, key: Key) -> str:
         words.append(tr("locked"))
     conflict = document.conflicts().get(key)
     if conflict is not None:
-        words += sorted({reason.kind.value for reason in conflict.reasons})
+        told = {
+            reason_text(reason, document.name_of, job.units)
+            for reason in conflict.reasons
+        }
+        words += sorted(told)
     return ", ".join(words)
 
 

@@ -21,6 +21,9 @@ ZOOM_STEP = 1.2
 REST = 90
 """Sharp pictures are made when zooming has rested this long, milliseconds."""
 
+SIDE, ENDS = 52, 40
+"""Room beside, and above and below, what is shown as large as possible, pixels."""
+
 AT_ONCE = 0.012
 """Sharp pictures are painted at once while that takes no longer, seconds."""
 
@@ -148,8 +151,19 @@ class Camera:
 
     def fit_blank(self, blank: int) -> None:
         """Show one blank as large as possible."""
-        if 0 <= blank < len(self._view.plan.boxes):
-            self.fit_box(self._view.plan.boxes[blank])
+        if not 0 <= blank < len(self._view.plan.boxes):
+            return
+        box = self._view.plan.boxes[blank]
+        self.fit_box(box)
+        overview = self._view.overview
+        if overview.isVisible():
+            # The blank makes way for the overview, as far as there is room for that.
+            right = self._view.mapFromScene(box[2], box[1]).x()
+            left = self._view.mapFromScene(box[0], box[1]).x()
+            bar = self._view.horizontalScrollBar()
+            bar.setValue(
+                bar.value() + max(min(right - overview.x() + 8, left - SIDE), 0)
+            )
 
     def _room(self) -> QSize:
         """Return the size that is free whether scroll bars show or not, pixels.
@@ -174,10 +188,9 @@ class Camera:
         if x1 <= x0 or y1 <= y0:
             return
         room = self._room()
-        side, ends = 52.0, 40.0
         scale = min(
-            max(room.width() - 2 * side, 40) / (x1 - x0),
-            max(room.height() - 2 * ends, 40) / (y1 - y0),
+            max(room.width() - 2 * SIDE, 40) / (x1 - x0),
+            max(room.height() - 2 * ENDS, 40) / (y1 - y0),
         )
         self._view.setTransform(QTransform.fromScale(scale, -scale))
         self._view.centerOn((x0 + x1) / 2, (y0 + y1) / 2)

@@ -44,6 +44,7 @@ class FrameItem(QGraphicsItem):
         self._titles: tuple[str, ...] = ("",)
         self._free = 0.0
         self._left = 0.0
+        self._below = 0.0
         self._scale = 1.0
         self._sizes = (("", ""), (0.0, 0.0, 0.0))
         self._kept: tuple[tuple[Stock, float, str], Ruler] | None = None
@@ -52,7 +53,12 @@ class FrameItem(QGraphicsItem):
         self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemUsesExtendedStyleOption)
 
     def show_job(
-        self, job: Job, titles: tuple[str, ...], free: float, left: float
+        self,
+        job: Job,
+        titles: tuple[str, ...],
+        free: float,
+        left: float,
+        below: float,
     ) -> None:
         """Take over the blank's title.
 
@@ -64,6 +70,8 @@ class FrameItem(QGraphicsItem):
             How far right of the blank's left edge the title may reach, mm.
         left : float
             Room left of the blank for the numbers of its ruler, mm.
+        below : float
+            Room below it for numbers and the titles of the blanks there, mm.
         """
         new = job.stock_of(self.index)
         old = self._job
@@ -71,13 +79,14 @@ class FrameItem(QGraphicsItem):
             self.prepareGeometryChange()
         elif old.stock_of(self.index) is not new or free != self._free:
             self.prepareGeometryChange()
-        elif (titles, left) == (self._titles, self._left) and (
+        elif (titles, left, below) == (self._titles, self._left, self._below) and (
             old.cutting,
             old.units,
         ) == (job.cutting, job.units):
             self._job = job
             return
-        self._job, self._titles, self._free, self._left = job, titles, free, left
+        self._job, self._titles = job, titles
+        self._free, self._left, self._below = free, left, below
         self.update()
 
     def set_scale(self, scale: float) -> None:
@@ -161,12 +170,14 @@ class FrameItem(QGraphicsItem):
         return self._kept[1]
 
     def _with_room(self, ruler: Ruler, scale: float) -> Ruler:
-        """Leave out numbers that would run into the blank on the left."""
+        """Leave out numbers that would run into the blank on the left, or below."""
         metrics, room = QFontMetricsF(self.font), self._left * scale
+        lines = metrics.height() + QFontMetricsF(self._bold()).height() + 18.0
+        low = self._below * scale >= lines
         fit = [
             (place, text, below)
             for place, text, below in ruler.numbers
-            if below or metrics.horizontalAdvance(text) + 14.0 <= room
+            if (low if below else metrics.horizontalAdvance(text) + 14.0 <= room)
         ]
         return ruler if len(fit) == len(ruler.numbers) else Ruler(ruler.ticks, fit)
 

@@ -11,7 +11,7 @@ from ...nesting.model.part import Operation, Part
 from ..window.edits import Key
 from .shapes import flat
 from .walls import walls_on
-from .words import angle_text, length_text, size_text, tr
+from .words import angle_text, length_text, reason_text, size_text, tr
 
 if TYPE_CHECKING:
     from .view import BenchView
@@ -46,7 +46,10 @@ def about(view: BenchView, key: Key) -> list[str]:
     ]
     conflict = document.conflicts().get(key)
     if conflict is not None:
-        lines += [f"\N{WARNING SIGN} {r.kind.value}" for r in conflict.reasons]
+        lines += [
+            f"\N{WARNING SIGN} {reason_text(r, document.name_of, job.units)}"
+            for r in conflict.reasons
+        ]
     if placement.flipped:
         lines.append(tr("lies face down"))
     if placement.locked:

@@ -22,7 +22,7 @@ from .sound import sound
 if TYPE_CHECKING:
     from .view import BenchView
 
-LONGEST = 190.0
+LONGEST = 160.0
 """Longest side, pixels."""
 
 FEWEST = 4

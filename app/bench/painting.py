@@ -319,7 +319,7 @@ def ruler_of(
     unit = 25.4 if units == "in" else 1.0
     steps = (1, 5, 10, 50, 100, 500, 1000) if units == "mm" else (0.25, 1, 6, 12, 48)
     fine = next((s for s in steps if s * unit * scale >= 6), steps[-1])
-    named = next((s for s in steps if s * unit * scale >= 55), steps[-1])
+    named = next((s for s in steps if s * unit * scale >= 44), steps[-1])
     short, long = 4.0 / scale, 9.0 / scale
     every = max(round(named / fine), 1)
     ruler = Ruler([], [])

@@ -30,12 +30,16 @@ class Plan:
         the longest row, mm.
     lefts : tuple of float
         Room for numbers left of each blank, mm; infinite for the first of a row.
+    belows : tuple of float
+        Room below each blank for its numbers and the titles of the next row, mm;
+        infinite for the last row.
     """
 
     origins: tuple[Point, ...]
     boxes: tuple[Box, ...]
     widths: tuple[float, ...] = ()
     lefts: tuple[float, ...] = ()
+    belows: tuple[float, ...] = ()
 
     @property
     def box(self) -> Box:
@@ -86,6 +90,7 @@ def plan(job: Job, shape: float = SHAPE) -> Plan:
     origins: list[Point] = []
     widths: list[float] = []
     lefts: list[float] = []
+    belows: list[float] = []
     base = 0.0
     for row in rows:
         base -= max(sizes[i][1] for i in row)
@@ -94,13 +99,14 @@ def plan(job: Job, shape: float = SHAPE) -> Plan:
             origins.append((x - boxes[i][0], base - boxes[i][1]))
             widths.append(sizes[i][0] + room_x if i != row[-1] else end - x)
             lefts.append(room_x if i != row[0] else math.inf)
+            belows.append(room_y if row is not rows[-1] else math.inf)
             x += sizes[i][0] + room_x
         base -= room_y
     covered = tuple(
         (x + b[0], y + b[1], x + b[2], y + b[3])
         for (x, y), b in zip(origins, boxes, strict=True)
     )
-    return Plan(tuple(origins), covered, tuple(widths), tuple(lefts))
+    return Plan(tuple(origins), covered, tuple(widths), tuple(lefts), tuple(belows))
 
 
 def _rows(

@@ -2,7 +2,16 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QCoreApplication, QLocale
+
+from ...nesting.verify import Kind
+
+if TYPE_CHECKING:
+    from .conflicts import Reason
 
 TIMES = "\N{MULTIPLICATION SIGN}"
 """Stands between the two lengths of a size."""
@@ -48,3 +57,38 @@ def angle_text(degrees: float) -> str:
     text = QLocale().toString(degrees, "f", 2)
     point = QLocale().decimalPoint()
     return (text.rstrip("0").rstrip(point) if point in text else text) + "°"
+
+
+def reason_text(
+    reason: Reason, name_of: Callable[[tuple[str, int]], str], units: str
+) -> str:
+    """Return what is wrong with where a copy lies, as one says it of the copy.
+
+    Parameters
+    ----------
+    reason : Reason
+        What is wrong.
+    name_of : callable
+        Gives the name of another copy.
+    units : str
+        "mm" or "in".
+    """
+    there = reason.label
+    if reason.other is not None:
+        there = name_of(reason.other)
+    if reason.kind is Kind.OVERLAP and there:
+        return tr("overlaps {name}").format(name=there)
+    known = math.isfinite(reason.measured) and math.isfinite(reason.wanted)
+    if reason.kind is Kind.GAP and there and known:
+        return tr("{distance} from {name}, but the gap is {wanted}").format(
+            distance=length_text(reason.measured, units),
+            name=there,
+            wanted=length_text(reason.wanted, units),
+        )
+    if reason.kind is Kind.MARGIN and known:
+        return tr("{distance} from the edge, but the margin is {wanted}").format(
+            distance=length_text(reason.measured, units),
+            wanted=length_text(reason.wanted, units),
+        )
+    words = QCoreApplication.translate("Reason", reason.kind.value)
+    return f"{words} ({there})" if there else words

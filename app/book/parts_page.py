@@ -26,7 +26,7 @@ from ...nesting.model.part import Part
 from ...nesting.model.rules import TurnRule
 from ..bench.sound import sound
 from ..window.document import Document
-from ..window.look import part_icon
+from ..window.look import main_button_style, part_icon
 from . import words
 from .findings_box import FindingsBox
 from .fold import Fold
@@ -36,6 +36,8 @@ from .pasting import panels_of, rows_of
 from .table import BookTable, Column, RowsModel
 
 ICON = 24
+LEAST_TABLE = 112
+"""Least height of the table of parts, pixels: its head and three rows."""
 
 
 def is_panel(part: Part) -> bool:
@@ -110,6 +112,7 @@ class PartsPage(QWidget):
         self.found = FindingsBox(self)
         self.found.cleared.connect(self.refresh)
         self.findings = self.found.list
+        self.findings.currentRowChanged.connect(self._make_room)
         self.empty = self._empty(sample)
         split = QSplitter(Qt.Orientation.Vertical, self)
         split.addWidget(self.table)
@@ -123,6 +126,7 @@ class PartsPage(QWidget):
         split.addWidget(self._below)
         split.setStretchFactor(0, 1)
         split.setStretchFactor(1, 1)
+        self.table.setMinimumHeight(LEAST_TABLE)
         split.setSizes([1000, 1000])  # half and half, whatever the height
         split.setChildrenCollapsible(False)
         layout = QVBoxLayout(self)
@@ -183,7 +187,14 @@ class PartsPage(QWidget):
             button.setMinimumHeight(34)
             column.addWidget(button)
         column.addStretch(1)
+        self._dress()
         return box
+
+    def _dress(self) -> None:
+        """Let what a first-time user should press stand out."""
+        style = main_button_style(self.palette(), self.font())
+        if self.sample.styleSheet() != style:
+            self.sample.setStyleSheet(style)
 
     # ------------------------------------------------------------ columns
 
@@ -293,6 +304,14 @@ class PartsPage(QWidget):
         for p in self.document.shown_layout.placements:
             self._placed[p.part_id] = self._placed.get(p.part_id, 0) + 1
         self.model.repaint_all()
+
+    def _make_room(self) -> None:
+        """Let the picture of a finding be seen whole, if the table can spare that."""
+        table, below = self._split.sizes()
+        wanted = self.found.minimumSizeHint().height()
+        more = min(wanted - below, table - LEAST_TABLE)
+        if self._below.isVisible() and more > 0:
+            self._split.setSizes([table - more, below + more])
 
     def _opened(self) -> None:
         self._icons.clear()
@@ -405,6 +424,9 @@ class PartsPage(QWidget):
         super().changeEvent(event)
         if event.type() == QEvent.Type.PaletteChange and hasattr(self, "found"):
             self._icons.clear()
+        kinds = (QEvent.Type.PaletteChange, QEvent.Type.FontChange)
+        if event.type() in kinds and hasattr(self, "sample"):
+            self._dress()
 
 
 def _put_part(job: Job, number: int, part: Part) -> Job:

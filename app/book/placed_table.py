@@ -14,6 +14,7 @@ from ...nesting.model.job import Job
 from ...nesting.model.placement import Placement
 from ..bench import arrange
 from ..bench.sound import sound
+from ..bench.words import reason_text
 from ..window.document import Document
 from ..window.edits import key_of, with_placements
 from . import words
@@ -100,7 +101,11 @@ class PlacedTable(QWidget):
         conflict = self.document.conflicts().get(key_of(p))
         if conflict is None:
             return self.tr("✓ lies well")
-        return "⚠ " + "; ".join(reason.kind.value for reason in conflict.reasons)
+        told = [
+            reason_text(reason, self.document.name_of, job.units)
+            for reason in conflict.reasons
+        ]
+        return "⚠ " + "; ".join(told)
 
     def _free(self, p: Placement) -> None:
         if p.locked:

@@ -123,6 +123,7 @@ class UnitsDialog(QDialog):
         self.give_up.clicked.connect(self.reject)
         known = QHBoxLayout()
         known.setContentsMargins(24, 0, 0, 0)
+        known.setSpacing(8)
         known.addWidget(self.part, 1)
         known.addWidget(self.way)
         known.addWidget(self.typed, 1)
@@ -145,7 +146,7 @@ class UnitsDialog(QDialog):
         self.typed.textEdited.connect(self._typed)
         self.part.currentIndexChanged.connect(self._reckon)
         self.way.currentIndexChanged.connect(self._reckon)
-        self.setMinimumWidth(560)
+        self.setMinimumWidth(620)
         self._show()
 
     @property

@@ -48,6 +48,7 @@ class Banner(QFrame):
         """Show a sentence; errors and questions stay, others leave by themselves."""
         for button in self._buttons:
             self._row.removeWidget(button)
+            button.hide()  # it is deleted only once nothing else is to be done
             button.deleteLater()
         self._buttons = []
         self._level, self._text = level, text

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QKeySequence, QShortcut, QTextCursor, QTextDocument
 from PySide6.QtWidgets import (
     QDialog,
@@ -92,6 +92,7 @@ class Guide(QDialog):
             if not wanted or wanted in self._text(topic).casefold():
                 item = QListWidgetItem(topic.title)
                 item.setData(Qt.ItemDataRole.UserRole, topic)
+                item.setSizeHint(QSize(0, self.fontMetrics().height() + 12))
                 self.list.addItem(item)
                 if topic.name == name:
                     self.list.setCurrentItem(item)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QIcon, QPainter, QPalette, QPen, QPixmap
+from PySide6.QtGui import QColor, QFont, QIcon, QPainter, QPalette, QPen, QPixmap
 
 from ...nesting.model.outline import Outline
 from ..bench.colours import Theme
@@ -90,3 +90,19 @@ def outline_icon(
     painter.drawPath(outline_path(outline))
     painter.end()
     return QIcon(picture)
+
+
+def main_button_style(palette: QPalette, font: QFont) -> str:
+    """Return the style sheet of the one button that should stand out."""
+    dark = is_dark(palette)
+    ground, words = ("#7CC4F5", "#111111") if dark else ("#00528A", "#FFFFFF")
+    ring = "#FFFFFF" if dark else "#111111"
+    return (
+        f"QPushButton {{ background: {ground}; color: {words}; border-radius: 4px;"
+        " padding: 4px 18px; font-weight: bold; border: 2px solid transparent;"
+        # A widget with a style of its own does not follow the window's font.
+        f" font-size: {font.pointSizeF()}pt; }}"
+        f"QPushButton:focus {{ border: 2px solid {ring}; }}"
+        "QPushButton:disabled { background: transparent; color: palette(mid);"
+        " border: 1px solid palette(mid); }"
+    )

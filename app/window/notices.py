@@ -8,6 +8,7 @@ from pathlib import Path
 from PySide6.QtCore import QObject
 
 from ..bench.conflicts import Conflict
+from ..bench.words import reason_text
 from .banner import Banner
 from .document import Document, Notice
 from .edits import Key
@@ -101,13 +102,10 @@ class Notices(QObject):
     def _problem_words(self, key: Key, conflict: Conflict) -> str:
         told: list[str] = []
         for reason in conflict.reasons:
-            words = reason.kind.value
-            if reason.other is not None:
-                words += f" ({self.document.name_of(reason.other)})"
-            elif reason.label:
-                words += f" ({reason.label})"
+            words = reason_text(reason, self.document.name_of, self.document.job.units)
             if words not in told:
                 told.append(words)
         return self.tr(
-            "{name}: {what}. Move it, or press Del to put it in the tray."
+            "{name}: {what}. Move it, press S to settle it where there is room, "
+            "or Del to put it in the tray."
         ).format(name=self.document.name_of(key), what="; ".join(told))

@@ -26,7 +26,7 @@ from ...io.units import format_length
 from ..bench.sound import sound
 from .document import Document
 from .figures import Figures, figures_of
-from .look import ink, is_dark, sign
+from .look import ink, main_button_style, sign
 from .work_bar import LATE, WorkBar
 from .yield_plot import YieldPlot
 
@@ -165,18 +165,7 @@ class VerdictStrip(QFrame):
 
     def _dress(self) -> None:
         """Let the one main button stand out."""
-        dark = is_dark(self.palette())
-        ground, words = ("#7CC4F5", "#111111") if dark else ("#00528A", "#FFFFFF")
-        ring = "#FFFFFF" if dark else "#111111"
-        style = (
-            f"QPushButton {{ background: {ground}; color: {words}; border-radius: 4px;"
-            " padding: 4px 18px; font-weight: bold; border: 2px solid transparent;"
-            # A widget with a style of its own does not follow the window's font.
-            f" font-size: {self.font().pointSizeF()}pt; }}"
-            f"QPushButton:focus {{ border: 2px solid {ring}; }}"
-            "QPushButton:disabled { background: transparent; color: palette(mid);"
-            " border: 1px solid palette(mid); }"
-        )
+        style = main_button_style(self.palette(), self.font())
         if self.nest.styleSheet() != style:
             self.nest.setStyleSheet(style)
 
@@ -262,8 +251,10 @@ class VerdictStrip(QFrame):
             )
         if self.time_words:
             pieces.append(self.tr("cuts {time}").format(time=self.time_words))
-        unit = self.document.job.units
-        pieces.append(self.tr("lengths in {unit}").format(unit=unit))
+        inches = self.document.job.units == "in"
+        pieces.append(
+            self.tr("lengths in inches") if inches else self.tr("lengths in mm")
+        )
         return " · ".join(pieces)
 
     def _identity(self) -> tuple[object, ...]:

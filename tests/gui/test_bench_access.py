@@ -51,7 +51,7 @@ def test_names_tell_what_is_wrong_and_what_is_locked(person: Person) -> None:
     person.document.nudge([("side", 2)], -35, 0)
     found = bench(person)
     assert "locked" in found.child(0).text(NAME)
-    assert "closer than the gap" in found.child(1).text(NAME)
+    assert "but the gap is" in found.child(1).text(NAME)
     told = found.child(1).text(QAccessible.Text.Description)
     assert "100 × 60 mm" in told and "5.00 mm to Side 1" in told
 
