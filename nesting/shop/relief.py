@@ -1,29 +1,30 @@
 """Relief of inside corners, so that a square corner fits where a cutter is round.
 
-A dog-bone is a circle on the bisector, a T-bone one on a wall; both pass through
-the corner. The geometry is elementary: with V the corner, u and w the directions
-along its walls, b their bisector into the opening and r the circle's radius, the
-centres are V + r b and V + r u.
+A dog-bone is a circle on the bisector, a T-bone one on a wall; both pass through the
+corner. `relief_corner` has the geometry of one corner, this the parts and jobs.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import islice
 
 import shapely
 
-from ..model.curve import Arc, Line, Segment
+from ..model.curve import Segment
 from ..model.holding import ReliefKind
 from ..model.job import Job
 from ..model.motion import Point
 from ..model.outline import Loop, Outline
 from ..model.part import Mark, Operation, Part
+from ..model.pieces import piece
 from .advice import Advice, note
 from .path import moves_of
 from .pockets import is_island
+from .relief_corner import CornerRelief, corner_reliefs, wanted_at
 
 ROOM = 0.05
 """A relief's radius is this much above the cutter's, mm, so that toolpaths, which run
@@ -32,7 +33,11 @@ half a cut width beside it, have a path to run (common practice)."""
 _SHARP = math.radians(2.0)
 """A corner turns at least this much."""
 
-_SQUARE = math.radians(1.0)
+_LEAST_WALL = 1e-9
+"""Share of a wall that stays between the reliefs at its two ends."""
+
+_WAYS = 3
+"""So many reliefs are tried at a corner: the bisector, and either wall."""
 
 _CHORD = 0.02
 
@@ -48,12 +53,30 @@ class Relief:
     done : tuple of Point
         Corners relieved, in the part's coordinates, mm.
     left : tuple of Point
-        Inside corners left as they are: walls too short, or not straight.
+        Inside corners left as they are: no relief finds room there.
+    other : tuple of Point
+        Those of `done` that got the other kind of relief, since the one asked for
+        finds no room there.
     """
 
     part: Part
     done: tuple[Point, ...]
     left: tuple[Point, ...]
+    other: tuple[Point, ...] = ()
+
+
+@dataclass(frozen=True)
+class RelievedLoop:
+    """A loop with its inside corners relieved; see `Relief` for the points."""
+
+    loop: Loop
+    done: tuple[Point, ...]
+    left: tuple[Point, ...]
+    other: tuple[Point, ...]
+
+
+LEAVE = 99
+"""As the first relief to try of a corner: none, it is left as it is."""
 
 
 def inside_corners(segments: Sequence[Segment]) -> list[tuple[int, float]]:
@@ -80,8 +103,8 @@ def relieved_loop(
     loop: Loop,
     radius: float,
     kind: ReliefKind = ReliefKind.DOG_BONE,
-    leave: Collection[int] = (),
-) -> tuple[Loop, list[Point], list[Point]]:
+    first: Mapping[int, int] | None = None,
+) -> RelievedLoop:
     """Return a loop with its inside corners relieved, and the corners done and left.
 
     Parameters
@@ -91,95 +114,48 @@ def relieved_loop(
     radius : float
         mm, at least the cutter's.
     kind : ReliefKind
-        Where the relief lies. A T-bone goes on the longer wall, on the other one
-        where that has no room; corners that are not square get a dog-bone.
-    leave : collection of int
-        Corners left as they are, by the index of the segment that ends there.
+        What is asked for; see `corner_reliefs` for what is tried where it finds no
+        room.
+    first : mapping of int to int, optional
+        Which of those to begin with, by the index of the segment that ends in the
+        corner; `LEAVE` leaves the corner as it is.
     """
+    first = first or {}
     segments = list(loop.segments)
     start_cut = [0.0] * len(segments)
     end_cut = [0.0] * len(segments)
-    arcs: dict[int, Arc] = {}
+    edges: dict[int, tuple[Segment, ...]] = {}
     done: list[Point] = []
     left: list[Point] = []
+    other: list[Point] = []
     for i, opening in inside_corners(segments):
         j = (i + 1) % len(segments)
         before, after = segments[i], segments[j]
-        corner = before.end
-        straight = isinstance(before, Line) and isinstance(after, Line)
-        if kind is ReliefKind.NONE or i in leave or not straight:
-            left.append(corner)
-            continue
-        assert isinstance(before, Line)
-        assert isinstance(after, Line)
-        room_before = before.length() - start_cut[i] - end_cut[i]
-        room_after = after.length() - start_cut[j] - end_cut[j]
-        for back, ahead in _ways(before, after, opening, radius, kind):
-            if back < room_before and ahead < room_after:
+        ways: Iterable[CornerRelief] = ()
+        if kind is not ReliefKind.NONE and i != j:
+            ways = corner_reliefs(before, after, radius, kind)
+        for way in islice(ways, first.get(i, 0), None):
+            room = 1.0 - _LEAST_WALL
+            if (
+                start_cut[i] + end_cut[i] + way.back < room
+                and start_cut[j] + end_cut[j] + way.ahead < room
+            ):
+                edges[i] = way.edge
+                end_cut[i] += way.back
+                start_cut[j] += way.ahead
+                done.append(before.end)
+                if way.kind is not wanted_at(kind, opening):
+                    other.append(before.end)
                 break
         else:
-            left.append(corner)
-            continue
-        arcs[i] = _relief_arc(before, after, corner, radius, opening, back, ahead)
-        end_cut[i] += back
-        start_cut[j] += ahead
-        done.append(corner)
+            left.append(before.end)
     if not done:
-        return loop, done, left
+        return RelievedLoop(loop, (), tuple(left), ())
     result: list[Segment] = []
     for i, segment in enumerate(segments):
-        if isinstance(segment, Line) and (start_cut[i] or end_cut[i]):
-            length = segment.length()
-            segment = Line(
-                segment.point_at(start_cut[i] / length),
-                segment.point_at(1.0 - end_cut[i] / length),
-            )
-        result.append(segment)
-        if i in arcs:
-            result.append(arcs[i])
-    return Loop(tuple(result)), done, left
-
-
-def _ways(
-    before: Line, after: Line, opening: float, radius: float, kind: ReliefKind
-) -> list[tuple[float, float]]:
-    """Return how much of the walls before and after a corner a relief may take."""
-    if kind is ReliefKind.T_BONE and abs(opening - math.pi / 2.0) < _SQUARE:
-        ways = [(2.0 * radius, 0.0), (0.0, 2.0 * radius)]
-        return ways if before.length() >= after.length() else ways[::-1]
-    chord = 2.0 * radius * math.cos(opening / 2.0)
-    return [(chord, chord)]
-
-
-def _relief_arc(
-    before: Line,
-    after: Line,
-    corner: Point,
-    radius: float,
-    opening: float,
-    back: float,
-    ahead: float,
-) -> Arc:
-    """Return the arc from `back` before the corner to `ahead` after it."""
-    ux, uy = _direction(before.end, before.start)
-    wx, wy = _direction(after.start, after.end)
-    if back == 0.0 or ahead == 0.0:  # T-bone: the centre lies on a wall
-        x, y = (wx, wy) if ahead else (ux, uy)
-        sweep = -180.0
-    else:
-        bx, by = ux + wx, uy + wy
-        length = math.hypot(bx, by)
-        x, y = bx / length, by / length
-        sweep = -2.0 * (180.0 - math.degrees(opening))
-    centre = (corner[0] + radius * x, corner[1] + radius * y)
-    first = (corner[0] + back * ux, corner[1] + back * uy)
-    angle = math.degrees(math.atan2(first[1] - centre[1], first[0] - centre[0]))
-    return Arc(centre, radius, angle, sweep)
-
-
-def _direction(start: Point, end: Point) -> Point:
-    length = math.dist(start, end)
-    return (end[0] - start[0]) / length, (end[1] - start[1]) / length
+        result.append(piece(segment, start_cut[i], 1.0 - end_cut[i]))
+        result += edges.get(i, ())
+    return RelievedLoop(Loop(tuple(result)), tuple(done), tuple(left), tuple(other))
 
 
 def relieve(
@@ -194,7 +170,8 @@ def relieve(
 
     Inside corners are those of holes and pockets, of islands in pockets, and of
     notches in the outer edge. Where a relief would break through to another edge, or
-    into another relief, its corner is left as it is.
+    into another relief, the other kind is tried, and where none has room the corner is
+    left as it is.
 
     Parameters
     ----------
@@ -220,48 +197,57 @@ def relieve(
     first = 0 if outside else 1
     count = len(part.outline.loops)
 
-    def cut(leave: Collection[tuple[int, int]]) -> Relief:
-        done: list[Point] = []
-        left: list[Point] = []
+    def cut(begin: Mapping[Corner, int]) -> Relief:
+        found: list[RelievedLoop] = []
         new = list(loops)
         for k in range(first, len(loops)):
-            here = [i for at, i in leave if at == k]
-            new[k], did, did_not = relieved_loop(loops[k], radius, kind, here)
-            done += did
-            left += did_not
+            here = {i: way for (at, i), way in begin.items() if at == k}
+            relieved = relieved_loop(loops[k], radius, kind, here)
+            new[k] = relieved.loop
+            found.append(relieved)
+        done = tuple(point for one in found for point in one.done)
+        left = tuple(point for one in found for point in one.left)
+        other = tuple(point for one in found for point in one.other)
         if not done:
-            return Relief(part, (), tuple(left))
+            return Relief(part, (), left)
         marks = list(part.marks)
-        for i, loop in zip(pockets, new[count:], strict=True):
-            if loop is not loops[count + pockets.index(i)]:
-                marks[i] = Mark(Operation.POCKET, loop.segments, marks[i].name)
+        for n, i in enumerate(pockets):
+            if new[count + n] is not loops[count + n]:
+                segments = new[count + n].segments
+                marks[i] = Mark(Operation.POCKET, segments, marks[i].name)
         outline = Outline(new[0], tuple(new[1:count]))
         cut_part = replace(part, outline=outline, marks=tuple(marks))
-        return Relief(cut_part, tuple(done), tuple(left))
+        return Relief(cut_part, done, left, other)
 
-    every = cut(())
+    every = cut({})
     if not every.done or _is_sound(every.part, part):
         return every
     return _one_by_one(part, loops[first:], first, cut)
+
+
+Corner = tuple[int, int]
+"""A loop, and the segment of it that ends in the corner."""
 
 
 def _one_by_one(
     part: Part,
     loops: Sequence[Loop],
     first: int,
-    cut: Callable[[Collection[tuple[int, int]]], Relief],
+    cut: Callable[[Mapping[Corner, int]], Relief],
 ) -> Relief:
-    """Relieve corner after corner, leaving those that break something."""
-    leave = {
-        (k, i)
+    """Relieve corner after corner, each by the first way that breaks nothing."""
+    begin = {
+        (k, i): LEAVE
         for k, loop in enumerate(loops, first)
         for i, _ in inside_corners(loop.segments)
     }
-    best = cut(leave)
-    for corner in sorted(leave):
-        tried = cut(leave - {corner})
-        if len(tried.done) > len(best.done) and _is_sound(tried.part, part):
-            leave, best = leave - {corner}, tried
+    best = cut(begin)
+    for corner in sorted(begin):
+        for way in range(_WAYS):
+            tried = cut({**begin, corner: way})
+            if len(tried.done) > len(best.done) and _is_sound(tried.part, part):
+                begin[corner], best = way, tried
+                break
     return best
 
 
@@ -325,19 +311,38 @@ def job_as_cut(job: Job) -> Job:
 
 
 def advice_on_relief(job: Job) -> list[Advice]:
-    """Return what to say about corners that were to be relieved and are not."""
+    """Return what to say about corners that are not relieved as they were to be."""
     found = []
     for part in job.parts:
-        if not part.quantity or relief_of(job, part) is ReliefKind.NONE:
+        kind = relief_of(job, part)
+        if not part.quantity or kind is ReliefKind.NONE:
             continue
-        left = len(as_cut(job, part).left)
+        cut = as_cut(job, part)
+        left, other = len(cut.left), len(cut.other)
+        if other:
+            instead = _OTHER[kind]
+            found.append(
+                note(
+                    "relief-other-kind",
+                    f"{part.name}: {other} inside corner{'s' if other > 1 else ''} "
+                    f"{'have' if other > 1 else 'has'} no room for a {kind.value} and "
+                    f"got a {instead.value}",
+                    part.name,
+                )
+            )
         if left:
             found.append(
                 note(
                     "relief-left-out",
                     f"{part.name}: {left} inside corner{'s' if left > 1 else ''} could "
-                    "not be relieved: walls are curved, too short or too thin there",
+                    "not be relieved: too sharp, or no room for a dog-bone or a T-bone",
                     part.name,
                 )
             )
     return found
+
+
+_OTHER = {
+    ReliefKind.DOG_BONE: ReliefKind.T_BONE,
+    ReliefKind.T_BONE: ReliefKind.DOG_BONE,
+}

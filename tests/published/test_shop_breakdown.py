@@ -139,8 +139,9 @@ R = 3.175
 def test_dog_bone() -> None:
     """Centre r on the bisector; chords 1.4142 r; 0.5708 r2 more is cut."""
     hole = Loop.rectangle(60, 40).oriented(False)
-    relieved, done, left = relieved_loop(hole, R)
-    assert (len(done), left) == (4, [])
+    found = relieved_loop(hole, R)
+    relieved = found.loop
+    assert (len(found.done), found.left, found.other) == (4, (), ())
     arcs = [s for s in relieved.segments if isinstance(s, Arc)]
     assert len(arcs) == 4
     near = min(arcs, key=lambda arc: math.hypot(*arc.centre))
@@ -156,8 +157,9 @@ def test_dog_bone() -> None:
 def test_t_bone() -> None:
     """Centre on the long wall; r past it; pi r2 / 2 more is cut."""
     hole = Loop.rectangle(60, 40).oriented(False)
-    relieved, done, _ = relieved_loop(hole, R, ReliefKind.T_BONE)
-    assert len(done) == 4
+    found = relieved_loop(hole, R, ReliefKind.T_BONE)
+    relieved = found.loop
+    assert (len(found.done), found.other) == (4, ())
     assert relieved.area - hole.area == pytest.approx(2 * math.pi * R * R)
     assert relieved.bounds == pytest.approx((0, -R, 60, 40 + R))
 
@@ -166,6 +168,8 @@ def test_t_bone() -> None:
 def test_dog_bones_at_any_angle(angle: float) -> None:
     """Centre r on the bisector, chords 2 r cos(a / 2), arc of 2 (180 - a) degrees.
 
+    Below 90 degrees a cutter comes to that circle by a lane as wide as itself, which
+    ends on the walls r / sin(a / 2) from the corner; the arc is half a circle then.
     A cutter gets to r / sin(a / 2) from the corner by itself; the relief takes it
     r (1 / sin(a / 2) - 1) further, to touch the corner.
     """
@@ -174,18 +178,25 @@ def test_dog_bones_at_any_angle(angle: float) -> None:
     wall = (far * math.cos(2 * half), far * math.sin(2 * half))
     # The opening lies between +x and the wall; the part is what is left of a board.
     hole = Loop.polygon([(0.0, 0.0), (far, 0.0), wall]).oriented(False)
-    relieved, done, _ = relieved_loop(hole, R)
-    assert (0.0, 0.0) in done
+    found = relieved_loop(hole, R)
+    relieved = found.loop
+    assert (0.0, 0.0) in found.done
     arcs = [s for s in relieved.segments if isinstance(s, Arc)]
     near = min(arcs, key=lambda arc: math.hypot(*arc.centre))
     assert near.centre == pytest.approx((R * math.cos(half), R * math.sin(half)))
-    assert abs(near.sweep) == pytest.approx(2 * (180.0 - angle))
-    chord = 2 * R * math.cos(half)
-    ends = sorted([near.start, near.end])
+    assert abs(near.sweep) == pytest.approx(min(2 * (180.0 - angle), 180.0))
+    chord = 2 * R * math.cos(half) if angle >= 90.0 else R / math.sin(half)
+    joints = [p for s in relieved.segments for p in (s.start, s.end)]
+    on_walls = [p for p in joints if abs(p[1]) < 1e-9 or _on(wall, p)]
+    ends = sorted(on_walls, key=lambda p: math.hypot(*p))[:2]
     assert min(math.hypot(*p) for p in ends) == pytest.approx(chord)
     assert max(math.hypot(*p) for p in ends) == pytest.approx(chord)
     further = R / math.sin(half) - math.hypot(*near.centre)
     assert further == pytest.approx(R * (1 / math.sin(half) - 1))
+
+
+def _on(wall: tuple[float, float], p: tuple[float, float]) -> bool:
+    return abs(wall[0] * p[1] - wall[1] * p[0]) < 1e-6
 
 
 def test_only_inside_corners_are_relieved() -> None:

@@ -10,8 +10,8 @@ from drystone.nesting.model.machine import (
     Machine,
     Practice,
 )
-from drystone.nesting.shop.advice import Weight
 from drystone.nesting.model.rules import CleanFace
+from drystone.nesting.shop.advice import Weight
 from drystone.nesting.shop.cutters import changes, duty, fits, suits
 
 PLY = Board("plywood", BoardFamily.PLYWOOD)

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
+from typing import Any
 
 import pytest
+import shapely
 
-from drystone.nesting.model.curve import Arc, Line
+from drystone.nesting.model.curve import Arc, Cubic, Line
 from drystone.nesting.model.holding import ReliefKind
 from drystone.nesting.model.job import Cutting, Job
 from drystone.nesting.model.outline import Loop, Outline
 from drystone.nesting.model.part import Part
+from drystone.nesting.shop.reach import standing
 from drystone.nesting.shop.relief import (
     ROOM,
     advice_on_relief,
@@ -69,25 +73,106 @@ def test_a_short_wall_sends_the_t_bone_to_the_other_one() -> None:
     assert sorted(x) == [26, 34]  # on the walls
 
 
-def two_holes(web: float) -> Part:
-    """Return a part with two upright holes, so far apart, mm."""
-    holes = (Loop.rectangle(20, 60, 10, 10), Loop.rectangle(20, 60, 30 + web, 10))
-    return Part("t", "t", Outline(Loop.rectangle(60 + web, 80), holes))
+def two_holes(web: float, rim: float = 10.0) -> Part:
+    """Return a part with two upright holes, so far apart and from its ends, mm."""
+    holes = (Loop.rectangle(20, 60, 10, rim), Loop.rectangle(20, 60, 30 + web, rim))
+    return Part("t", "t", Outline(Loop.rectangle(60 + web, 60 + 2 * rim), holes))
 
 
 def test_a_relief_that_would_break_through_is_left_out() -> None:
-    """T-bones of 3 mm cut 3 mm into each side of the web between two holes."""
+    """T-bones cut 3 mm into a web or rim, dog-bones 0.9: a web of 1 mm takes one."""
     assert len(relieve(two_holes(7.0), CUTTER, ReliefKind.T_BONE).done) == 8
-    thin = two_holes(4.0)
+    thin = two_holes(1.0, 2.0)
     result = relieve(thin, CUTTER, ReliefKind.T_BONE)
     assert (len(result.done), len(result.left)) == (6, 2)
     assert relief_fault(thin.outline, result.part.outline, CUTTER) == ""
-    (said,) = advice_on_relief(job_of(thin, relief=ReliefKind.T_BONE))
-    assert "2 inside corners could not be relieved" in said.message
+    said = advice_on_relief(job_of(thin, relief=ReliefKind.T_BONE))
+    assert "2 inside corners could not be relieved" in said[-1].message
     assert advice_on_relief(job_of(thin)) == []
 
 
+def test_where_one_kind_has_no_room_the_other_is_taken_and_told() -> None:
+    """Across a web of 4 mm two T-bones of 3 mm would meet, a dog-bone takes 0.9."""
+    web = two_holes(4.0, 2.0)
+    result = relieve(web, CUTTER, ReliefKind.T_BONE)
+    assert (len(result.done), len(result.other), result.left) == (8, 2, ())
+    (said,) = advice_on_relief(job_of(web, relief=ReliefKind.T_BONE))
+    assert "2 inside corners have no room for a T-bone and got a dog-bone" in (
+        said.message
+    )
+    # A step of 3 mm has no room for the chord of a dog-bone, 4.24 mm; its long wall
+    # has room for a T-bone.
+    edge = [(0, 0), (60, 0), (60, 30), (30, 30), (30, 27), (0, 27)]
+    step = Part("s", "s", Outline(Loop.polygon(edge)))
+    result = relieve(step, CUTTER)
+    assert (result.done, result.other) == (((30.0, 27.0),), ((30.0, 27.0),))
+    (arc,) = arcs(result.part)
+    assert arc.centre == pytest.approx((27.0, 27.0)), "on the long wall"
+    assert relief_fault(step.outline, result.part.outline, CUTTER) == ""
+
+
+def half_disc_hole() -> Part:
+    """Return a part with a half disc cut out: two right angles, one wall a curve."""
+    hole = Loop((Line((20.0, 20.0), (80.0, 20.0)), Arc((50.0, 20.0), 30.0, 0.0, 180.0)))
+    return Part("h", "h", Outline(Loop.rectangle(100, 80), (hole.oriented(False),)))
+
+
+@pytest.mark.parametrize("kind", [ReliefKind.DOG_BONE, ReliefKind.T_BONE])
+def test_corners_between_a_line_and_a_curve_are_relieved(kind: ReliefKind) -> None:
+    part = half_disc_hole()
+    result = relieve(part, CUTTER, kind)
+    assert (len(result.done), result.left) == (2, ())
+    bones = [arc for arc in arcs(result.part) if arc.radius == CUTTER / 2.0]
+    assert len(bones) == 2
+    for arc, corner in zip(bones, result.done, strict=True):
+        assert math.dist(arc.centre, corner) == pytest.approx(CUTTER / 2.0)
+    (wall,) = [arc for arc in arcs(result.part) if arc.radius == 30.0]
+    assert wall.centre == (50.0, 20.0), "it stays the arc it is"
+    assert relief_fault(part.outline, result.part.outline, CUTTER) == ""
+    assert len(cuttable(result.part)) == len(cuttable(part)) == 1
+    assert standing(as_cut(job_of(part, relief=kind), part).part, CUTTER) == []
+
+
+def test_a_corner_between_beziers_is_relieved() -> None:
+    leaf = Loop(
+        (
+            Cubic((10.0, 40.0), (20.0, 5.0), (80.0, 5.0), (90.0, 40.0)),
+            Cubic((90.0, 40.0), (80.0, 75.0), (20.0, 75.0), (10.0, 40.0)),
+        )
+    )
+    part = Part("l", "l", Outline(Loop.rectangle(100, 80), (leaf.oriented(False),)))
+    result = relieve(part, CUTTER)
+    assert (len(result.done), result.left) == (2, ())
+    kinds = [type(s).__name__ for s in result.part.outline.holes[0].segments]
+    assert kinds.count("Cubic") == 2 and kinds.count("Arc") == 2
+    assert relief_fault(part.outline, result.part.outline, CUTTER) == ""
+    assert len(cuttable(result.part)) == 1
+
+
+def cuttable(part: Part) -> list[Any]:
+    """Return the regions of its one hole that a cutter's centre may take.
+
+    A hair is left out, so that a circle as wide as the cutter is a region too.
+    """
+    hole = shapely.Polygon(part.outline.holes[0].flatten(0.001))
+    return list(shapely.get_parts(hole.buffer(0.02 - CUTTER / 2.0, quad_segs=32)))
+
+
+@pytest.mark.parametrize("angle", [35.0, 45.0, 60.0, 89.0, 90.0, 130.0])
+def test_a_cutter_gets_to_each_relief_without_touching_anything(angle: float) -> None:
+    """Below 90 degrees a mere circle would be an island no cutter can come to."""
+    reach = 120.0 * math.tan(math.radians(angle) / 2.0)
+    kite = Loop.polygon([(20, 100), (140, 100 - reach), (200, 100), (140, 100 + reach)])
+    outer = Loop.rectangle(400, 800, -20, -300)
+    part = Part("k", "k", Outline(outer, (kite.oriented(False),)))
+    result = relieve(part, CUTTER)
+    assert (20.0, 100.0) in result.done
+    assert len(cuttable(result.part)) == 1
+    assert relief_fault(part.outline, result.part.outline, CUTTER) == ""
+
+
 def test_a_corner_between_curves_is_left_and_told() -> None:
+    """The lobes of a heart touch: there is no opening for a cutter to come by."""
     heart = Loop(
         (
             Arc((-10.0, 0.0), 10.0, 0.0, 180.0),
