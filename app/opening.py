@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,11 +15,14 @@ from ..nesting.model.outline import Loop, Outline
 from ..nesting.model.part import Part
 from ..nesting.model.rules import TurnRule
 from ..nesting.model.stock import Stock
+from .progress import progress
+from .reading_watch import watched
 
 if TYPE_CHECKING:
     from ..io.known_size import KnownSize
+    from ..io.limits import Limits
     from ..io.operations import Told
-    from ..io.read_guarded import GuardedReader
+    from ..io.read_drawing import ReadDrawing
 
 
 @dataclass(frozen=True)
@@ -42,6 +45,8 @@ class Wishes:
         A size of the drawings' largest parts, instead of the unit.
     layers : mapping or None
         What layers and colours of drawings mean.
+    limits : Limits or None
+        What reading a drawing may cost.
     """
 
     sheet: str | None = None
@@ -53,6 +58,7 @@ class Wishes:
     units: str | None = None
     known: KnownSize | None = None
     layers: Told | None = None
+    limits: Limits | None = None
 
 
 @dataclass(frozen=True)
@@ -63,7 +69,9 @@ class Opened:
     findings: tuple[Finding, ...] = field(default=())
 
 
-def open_job(paths: Sequence[Path], wishes: Wishes | None = None) -> Opened:
+def open_job(
+    paths: Sequence[Path], wishes: Wishes | None = None, quiet: bool = True
+) -> Opened:
     """Return the job that some files stand for.
 
     Parameters
@@ -72,6 +80,8 @@ def open_job(paths: Sequence[Path], wishes: Wishes | None = None) -> Opened:
         One order (``.toml``), one job (``.drystone``), or any number of drawings.
     wishes : Wishes, optional
         What else was said.
+    quiet : bool
+        Whether to show no bar while drawings are read.
 
     Raises
     ------
@@ -91,8 +101,8 @@ def open_job(paths: Sequence[Path], wishes: Wishes | None = None) -> Opened:
     if not whole:
         from ..io.read_guarded import GuardedReader
 
-        with GuardedReader() as reader:
-            return _from_drawings(paths, wishes, reader)
+        with GuardedReader(wishes.limits) as reader, progress(quiet) as bar:
+            return _from_drawings(paths, wishes, watched(reader.look_at, bar))
     for word, value in (
         ("--sheet", wishes.sheet),
         ("--quantity", wishes.quantity),
@@ -107,8 +117,8 @@ def open_job(paths: Sequence[Path], wishes: Wishes | None = None) -> Opened:
         from ..io.order_file import read_order
         from ..io.read_guarded import GuardedReader
 
-        with GuardedReader() as reader:
-            order = read_order(paths[0], reader.look_at)
+        with GuardedReader(wishes.limits) as reader, progress(quiet) as bar:
+            order = read_order(paths[0], watched(reader.look_at, bar))
         opened = Opened(order.job, tuple(order.findings))
     else:
         from ..io.job_file import read_job
@@ -160,7 +170,7 @@ def sheet_size(text: str, where: str = "--sheet") -> tuple[float, float]:
 
 
 def _from_drawings(
-    paths: Sequence[Path], wishes: Wishes, reader: GuardedReader
+    paths: Sequence[Path], wishes: Wishes, look_at: Callable[..., ReadDrawing]
 ) -> Opened:
     from ..io.read_drawing import with_parts
 
@@ -182,7 +192,7 @@ def _from_drawings(
     findings: list[Finding] = []
     for path in paths:
         read = with_parts(
-            reader.look_at(path, wishes.units, known=wishes.known, layers=wishes.layers)
+            look_at(path, wishes.units, known=wishes.known, layers=wishes.layers)
         )
         findings += read.findings
         for part in read.parts:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
+from ..io.limits import Limits
 from ..io.rack import Rack, RackBoard, rack_number
 from ..io.read_drawing import with_parts
 from ..io.read_guarded import read_guarded
@@ -15,7 +16,9 @@ from ..nesting.model.outline import Outline
 
 
 def outline_from_drawing(
-    path: Path, cancelled: Callable[[], bool] | None = None
+    path: Path,
+    cancelled: Callable[[], bool] | None = None,
+    limits: Limits | None = None,
 ) -> Outline:
     """Return the one outline in a drawing, its least corner at (0, 0).
 
@@ -25,13 +28,15 @@ def outline_from_drawing(
     ----------
     cancelled : callable, optional
         Asked now and then; True ends reading with `io.limits.Cancelled`.
+    limits : Limits, optional
+        What reading may cost.
 
     Raises
     ------
     InputError
         If the drawing cannot be read or does not hold exactly one outline.
     """
-    parts = with_parts(read_guarded(path, cancelled=cancelled)).parts
+    parts = with_parts(read_guarded(path, cancelled=cancelled, limits=limits)).parts
     if len(parts) != 1:
         raise InputError(
             str(path), f"it holds {len(parts)} outlines", "draw just the board"

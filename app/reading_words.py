@@ -10,11 +10,41 @@ from ..nesting.model.errors import InputError
 
 if TYPE_CHECKING:
     from ..io.known_size import KnownSize
+    from ..io.limits import Limits
     from ..io.operations import Meaning
 
 
+def add_limits_argument(group: argparse._ActionsContainer) -> None:
+    """Declare ``--limits``."""
+    group.add_argument(
+        "--limits",
+        type=int,
+        default=1,
+        metavar="TIMES",
+        help="allow drawings so many times larger than usual, 1 to 10 (usual: 105,000 "
+        "entities, 200,000 vertices, 100 MB, 900 MiB of memory)",
+    )
+
+
+def limits_said(args: argparse.Namespace) -> Limits:
+    """Return the limits that ``--limits`` comes to.
+
+    Raises
+    ------
+    InputError
+        If it is out of its range.
+    """
+    from ..io.limits import Limits
+
+    try:
+        return Limits().raised(args.limits)
+    except InputError as error:
+        raise InputError("--limits", error.what, error.cure) from None
+
+
 def add_reading_arguments(group: argparse._ActionsContainer) -> None:
-    """Declare ``--units``, ``--known-width``, ``--known-height`` and ``--layer``."""
+    """Declare ``--units``, ``--known-width``, ``--layer`` and their kin."""
+    add_limits_argument(group)
     group.add_argument(
         "--units",
         metavar="UNIT",

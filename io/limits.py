@@ -5,14 +5,21 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ..nesting.model.errors import InputError
+
+STEPS = (2, 4, 10)
+"""How many times larger a drawing may be allowed to be, one after the other."""
 
 
 @dataclass(frozen=True, slots=True)
 class Limits:
     """How much a drawing may hold.
+
+    What is usual is read within ten seconds and 1 GiB on a common computer, so that
+    nothing hangs without having been asked for. Who wants to read a larger drawing
+    says so (`raised`), and can stop it.
 
     Parameters
     ----------
@@ -32,8 +39,13 @@ class Limits:
         Group codes with their values in a DXF file.
     seconds : float
         Processor time for reading one file: a busy computer is not the file's fault.
+    memory : int
+        The most memory a process that reads may take, bytes; where the system can
+        enforce it.
     coordinate : float
         Greatest distance from the origin, mm; what lies beyond is left out.
+    times : int
+        How many times the usual these limits are.
     """
 
     file_bytes: int = 100_000_000
@@ -44,11 +56,79 @@ class Limits:
     points: int = 2_000_000
     pairs: int = 2_500_000
     seconds: float = 60.0
+    memory: int = 900 << 20
     coordinate: float = 1e7
+    times: int = 1
+
+    def raised(self, times: int) -> Limits:
+        """Return limits for drawings so many times larger.
+
+        How deeply things may be nested and how far a file may grow when it is
+        unpacked stay as they are: no honest drawing comes near them.
+
+        Raises
+        ------
+        InputError
+            If it is no number from 1 to the last of `STEPS`.
+        """
+        if not 1 <= times <= STEPS[-1]:
+            raise InputError(
+                "", f"limits {times} times the usual", f"give 1 to {STEPS[-1]}"
+            )
+        return replace(
+            self,
+            file_bytes=self.file_bytes * times,
+            entities=self.entities * times,
+            vertices=self.vertices * times,
+            points=self.points * times,
+            pairs=self.pairs * times,
+            seconds=self.seconds * times,
+            memory=self.memory * times,
+            times=self.times * times,
+        )
 
 
 class Cancelled(Exception):
     """Reading was stopped because the caller asked for it."""
+
+
+class TooLarge(InputError):
+    """A drawing goes beyond a limit that the user may raise.
+
+    Parameters
+    ----------
+    where, what : str
+        As for `InputError`.
+    times : int or None
+        How many times the usual to allow next; None if no number helps.
+    """
+
+    def __init__(self, where: str, what: str, times: int | None = None) -> None:
+        cure = SMALLER
+        if times is not None:
+            cure += f", or allow larger ones with --limits {times}"
+        super().__init__(where, what, cure)
+        self.times = times
+
+    def __reduce__(self) -> tuple[type[TooLarge], tuple[str, str, int | None]]:
+        """Return how it travels from one process to another."""
+        return type(self), (self.where, self.what, self.times)
+
+
+SMALLER = "split or simplify the drawing"
+"""What helps with every drawing that is too large."""
+
+
+def too_large(where: str, what: str, limits: Limits, over: float = 1.0) -> TooLarge:
+    """Return the error for a drawing beyond a limit.
+
+    Parameters
+    ----------
+    over : float
+        How many times the limit it comes to at least, as far as that is known.
+    """
+    enough = (s for s in STEPS if s > limits.times and s >= over * limits.times)
+    return TooLarge(where, what, next(enough, None))
 
 
 class Budget:
@@ -85,10 +165,11 @@ class Budget:
         """Check a file's size, and how much it grew when it was unpacked."""
         if count > self.limits.file_bytes:
             raise self._too_much(
-                f"it is larger than {self.limits.file_bytes / 1e6:.0f} MB"
+                f"it is larger than {self.limits.file_bytes / 1e6:.0f} MB",
+                _over(count, self.limits.file_bytes),
             )
         if packed is not None and count > packed * self.limits.unpack_ratio:
-            raise self._too_much("it grows beyond measure when it is unpacked")
+            raise self._never("it grows beyond measure when it is unpacked")
 
     def entity(self, count: int = 1) -> None:
         """Count entities; every now and then also look at the clock."""
@@ -105,7 +186,8 @@ class Budget:
         if count > self.limits.entities:
             raise self._too_much(
                 f"it holds more than {self.limits.entities:,} entities, "
-                "repeats of blocks included"
+                "repeats of blocks included",
+                _over(count, self.limits.entities),
             )
 
     def vertices(self, count: int) -> None:
@@ -117,7 +199,8 @@ class Budget:
         """Check how many vertices reading will come to, before it begins."""
         if count > self.limits.vertices:
             raise self._too_much(
-                f"it holds more than {self.limits.vertices:,} vertices"
+                f"it holds more than {self.limits.vertices:,} vertices",
+                _over(count, self.limits.vertices),
             )
 
     def points(self, count: int) -> None:
@@ -132,13 +215,14 @@ class Budget:
         """Check how many group codes with their values a DXF file has."""
         if count > self.limits.pairs:
             raise self._too_much(
-                f"it holds more than {self.limits.pairs:,} codes and values"
+                f"it holds more than {self.limits.pairs:,} codes and values",
+                _over(count, self.limits.pairs),
             )
 
     def depth(self, depth: int) -> None:
         """Check how deeply blocks or groups are nested."""
         if depth > self.limits.depth:
-            raise self._too_much(
+            raise self._never(
                 f"its blocks or groups are nested more than {self.limits.depth} deep"
             )
 
@@ -162,7 +246,13 @@ class Budget:
         limit = self.limits.coordinate
         return all(math.isfinite(v) and abs(v) <= limit for v in values)
 
-    def _too_much(self, what: str) -> InputError:
-        return InputError(
-            self.file, f"not read: {what}", "split or simplify the drawing"
-        )
+    def _too_much(self, what: str, over: float = 1.0) -> InputError:
+        return too_large(self.file, f"not read: {what}", self.limits, over)
+
+    def _never(self, what: str) -> InputError:
+        return InputError(self.file, f"not read: {what}", SMALLER)
+
+
+def _over(count: int, limit: int) -> float:
+    """Return how many times a limit a count is; counts of bombs fit no float."""
+    return min(count, 1000 * limit) / max(limit, 1)

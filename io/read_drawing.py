@@ -25,6 +25,9 @@ from .shape_findings import KINDS
 from .sniff import sniff
 from .units import plausible, told
 
+Tell = Callable[[float, str], object]
+"""Told how far reading is, 0 to 1, and what is going on."""
+
 _MOST_COLOURS = 8
 """A drawing in more colours than this is a picture; its colours say nothing."""
 
@@ -82,6 +85,7 @@ def look_at(
     join: float | None = None,
     limits: Limits | None = None,
     cancelled: Callable[[], bool] | None = None,
+    tell: Tell | None = None,
 ) -> ReadDrawing:
     """Return what a drawing holds, also when there is no part in it.
 
@@ -105,6 +109,8 @@ def look_at(
         What reading may cost.
     cancelled : callable, optional
         Asked now and then; True stops with `Cancelled`.
+    tell : callable, optional
+        Told at each step how far it is and what is going on.
 
     Raises
     ------
@@ -118,7 +124,9 @@ def look_at(
         )
 
     def look(units: str | None) -> ReadDrawing:
-        return _look(path, units, layers, drill_up_to, join, limits, cancelled)
+        return _look(
+            path, units, layers, drill_up_to, join, limits, cancelled, tell or _silent
+        )
 
     read = look(units)
     return read if known is None else _at_known_size(read, known, look)
@@ -132,16 +140,20 @@ def _look(
     join: float | None,
     limits: Limits | None,
     cancelled: Callable[[], bool] | None,
+    tell: Tell,
 ) -> ReadDrawing:
     word = told(units) if units else None
     kind = sniff(path)
     budget = Budget(str(path), limits, cancelled)
     budget.bytes(path.stat().st_size)
+    tell(0.0, "reading lines")
     drawing = _strokes(path, kind, word, units, budget, limits, cancelled)
+    tell(0.6, "joining lines")
     strokes = drawing.strokes
     tolerance = join_tolerance(strokes) if join is None else join
     works = Works(layers)
     chains, notes = find_chains(strokes, tolerance, works, str(path), budget)
+    tell(0.8, "telling parts from holes")
     parts, origins = classify(
         chains, str(path), notes, budget, works=works, drill_up_to=drill_up_to
     )
@@ -168,6 +180,10 @@ def _look(
         tolerance,
         uses,
     )
+
+
+def _silent(share: float, words: str) -> None:
+    """Tell nobody."""
 
 
 def _at_known_size(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import multiprocessing
+import signal
 import sys
 import time
 from collections.abc import Callable
@@ -15,12 +16,9 @@ from ..nesting.model.errors import InputError
 from .classify import DRILL_UP_TO
 from .collector import collector_paused
 from .known_size import KnownSize
-from .limits import Cancelled, Limits
+from .limits import Cancelled, Limits, too_large
 from .operations import Told
-from .read_drawing import ReadDrawing, look_at
-
-MEMORY = 900 << 20
-"""The most memory the process may take, bytes; where the system can enforce it."""
+from .read_drawing import ReadDrawing, Tell, look_at
 
 _START_UP = 15.0
 """Seconds granted on top of the limit for starting a process."""
@@ -66,12 +64,13 @@ class GuardedReader:
         drill_up_to: float = DRILL_UP_TO,
         join: float | None = None,
         cancelled: Callable[[], bool] | None = None,
+        tell: Tell | None = None,
     ) -> ReadDrawing:
         """Return what a drawing holds; blocks until it is read.
 
         Parameters
         ----------
-        path, units, known, layers, drill_up_to, join
+        path, units, known, layers, drill_up_to, join, tell
             As for `read_drawing.look_at`.
         cancelled : callable, optional
             Asked 20 times a second; True ends the process and raises `Cancelled`.
@@ -91,28 +90,30 @@ class GuardedReader:
                 if cancelled is not None and cancelled():
                     raise Cancelled
                 if connection.poll(0.05):
-                    break
+                    answer = connection.recv()
+                    if isinstance(answer, Exception | ReadDrawing):
+                        break
+                    if tell is not None:
+                        tell(*answer)
                 if time.monotonic() > end:
-                    raise InputError(
+                    raise too_large(
                         str(path),
                         "not read: reading took longer than "
                         f"{self._limits.seconds:g} seconds",
-                        "split or simplify the drawing",
+                        self._limits,
                     )
-            answer = connection.recv()
         except (EOFError, OSError):
             self.close()
-            raise InputError(
+            raise too_large(
                 str(path),
                 "not read: the reader broke down or ran out of memory",
-                "split or simplify the drawing",
+                self._limits,
             ) from None
         except BaseException:
             self.close()
             raise
         if isinstance(answer, Exception):
             raise answer
-        assert isinstance(answer, ReadDrawing)
         return answer
 
     def close(self) -> None:
@@ -169,21 +170,33 @@ def read_guarded(
         )
 
 
-def _child(connection: Connection, limits: Limits) -> None:
+def hold_memory(limits: Limits) -> None:
+    """Let this process take no more memory than limits say, where that can be had."""
     if sys.platform != "win32":
         import resource
 
         with contextlib.suppress(ValueError, OSError):
-            resource.setrlimit(resource.RLIMIT_DATA, (MEMORY, MEMORY))
+            resource.setrlimit(resource.RLIMIT_DATA, (limits.memory, limits.memory))
+
+
+def _child(connection: Connection, limits: Limits) -> None:
+    # Who stops the program stops this process through the connection.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    hold_memory(limits)
+
+    def tell(share: float, words: str) -> None:
+        connection.send((share, words))
+
     while True:
         try:
             request = connection.recv()
         except (EOFError, OSError):  # nobody asks any more
             return
-        connection.send(_answer(limits, *request))
+        connection.send(_answer(tell, limits, *request))
 
 
 def _answer(
+    tell: Tell,
     limits: Limits,
     path: str,
     units: str | None,
@@ -202,15 +215,12 @@ def _answer(
                 drill_up_to=drill_up_to,
                 join=join,
                 limits=limits,
+                tell=tell,
             )
     except InputError as error:
         return error
     except (MemoryError, RecursionError):
-        return InputError(
-            path,
-            "not read: it needs too much memory",
-            "split or simplify the drawing",
-        )
+        return too_large(path, "not read: it needs too much memory", limits)
     except Exception as error:
         return InputError(
             path,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from .limits import Budget
+from .limits import STEPS, Budget
 from .svg_xml import Node
 
 
@@ -33,7 +33,7 @@ def expect_uses(
         If they are more than the budget allows.
     """
     counts: dict[int, int] = {}
-    most = budget.limits.entities + 1
+    most = 2 * STEPS[-1] * budget.limits.entities + 1
     repeated = 0
     waiting = [root]
     while waiting:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from ...io.findings import Finding, Severity
-from ...nesting.model.errors import DrystoneError
+from ...io.limits import SMALLER, Cancelled, Limits, TooLarge, too_large
+from ...nesting.model.errors import DrystoneError, InputError
 from ...nesting.model.job import Job
 from ...nesting.model.part import Part
 
@@ -40,12 +42,19 @@ class Read:
         The file the whole job came from.
     troubles : tuple of Finding
         What is worth knowing about files besides what `drawings` tell.
+    too_large : tuple of TooLarge
+        The drawings that were not read because they are larger than usual, but can be
+        if the user allows it.
+    times : int
+        How many times larger than usual they were allowed to be.
     """
 
     drawings: tuple[ReadDrawing, ...] = ()
     job: Job | None = None
     path: Path | None = None
     troubles: tuple[Finding, ...] = field(default=())
+    too_large: tuple[TooLarge, ...] = field(default=())
+    times: int = 1
 
     @property
     def parts(self) -> tuple[Part, ...]:
@@ -70,6 +79,7 @@ def read_drawings(
     units: Mapping[str, str] | None = None,
     tell: Callable[[float, str], object] | None = None,
     layers: Told | None = None,
+    limits: Limits | None = None,
 ) -> Read | None:
     """Read drawings; one that cannot be used becomes a finding.
 
@@ -85,35 +95,76 @@ def read_drawings(
         Told how far it is: 0 to 1, and the name of the drawing.
     layers : mapping, optional
         What the user said about layers and colours.
+    limits : Limits, optional
+        What reading one drawing may cost.
 
     Returns
     -------
     Read or None
         None when it was stopped: all or nothing.
     """
-    from ...io.limits import Cancelled
     from ...io.read_drawing import look_at
 
+    limits = limits or Limits()
+    large: list[TooLarge] = []
     drawings: list[ReadDrawing] = []
     troubles: list[Finding] = []
     for number, path in enumerate(paths):
-        if tell is not None:
-            share = number / len(paths) if len(paths) > 1 else -1.0
-            tell(share, path.name)
+        step = partial(_step, tell, path.name, number, len(paths))
+        step(0.0, "")
         said = (units or {}).get(str(path))
         try:
-            drawings.append(look_at(path, said, layers=layers, cancelled=stopped))
+            drawings.append(
+                look_at(
+                    path,
+                    said,
+                    layers=layers,
+                    limits=limits,
+                    cancelled=stopped,
+                    tell=step,
+                )
+            )
         except Cancelled:
             return None
         except (DrystoneError, OSError, MemoryError, RecursionError) as error:
-            if isinstance(error, DrystoneError):
+            if isinstance(error, TooLarge):
+                words = f"{error.what}; {SMALLER}"
+                if error.times is not None:
+                    large.append(error)
+            elif isinstance(error, DrystoneError):
                 words = f"{error.what}; {error.cure}" if error.cure else error.what
             elif isinstance(error, OSError):
                 words = str(error)
             else:
-                words = "not read: it needs too much memory; simplify the drawing"
+                words = f"not read: it needs too much memory; {SMALLER}"
+                more = too_large(
+                    str(path), "not read: it needs too much memory", limits
+                )
+                if more.times is not None:
+                    large.append(more)
             troubles.append(Finding("unreadable", Severity.ERROR, words, str(path)))
-    return None if stopped() else Read(tuple(drawings), troubles=tuple(troubles))
+    if stopped():
+        return None
+    return Read(
+        tuple(drawings),
+        troubles=tuple(troubles),
+        too_large=tuple(large),
+        times=limits.times,
+    )
+
+
+def _step(
+    tell: Callable[[float, str], object] | None,
+    name: str,
+    number: int,
+    count: int,
+    share: float,
+    words: str,
+) -> None:
+    """Tell how far reading several drawings is; of one alone it is not known."""
+    if tell is not None:
+        whole = (number + share) / count if count > 1 else -1.0
+        tell(whole, f"{name} ({words})" if words else name)
 
 
 def read_whole(path: Path) -> Read:
@@ -129,8 +180,19 @@ def read_whole(path: Path) -> Read:
     """
     from ...io.order_file import read_order
 
-    order = read_order(path)
+    order = read_order(path, _usual_size)
     return Read(job=order.job, path=path, troubles=tuple(order.findings))
+
+
+def _usual_size(path: Path | str, *said: Any, **options: Any) -> ReadDrawing:
+    """Read a drawing of an order; a larger one is allowed where it is added alone."""
+    from ...io.read_drawing import look_at
+
+    try:
+        return look_at(path, *said, **options)
+    except TooLarge as error:
+        cure = f"{SMALLER}, or add it by itself, where you can allow it"
+        raise InputError(error.where, error.what, cure) from None
 
 
 def with_parts(job: Job, parts: Sequence[Part]) -> Job:

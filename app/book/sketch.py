@@ -54,19 +54,20 @@ def sketch_of(path: Path, units: str, cancelled: Callable[[], bool]) -> Sketch:
     InputError
         If it cannot be read any more.
     """
-    from ...io.limits import Budget
+    from ...io.limits import STEPS, Budget, Limits
     from ...io.sniff import sniff
     from ...io.units import told
 
+    limits = Limits().raised(STEPS[-1])  # who sees its findings has had it read
     if sniff(path) == "dxf":
         from ...io.read_dxf import read_dxf
 
-        budget = Budget(str(path), None, cancelled)
+        budget = Budget(str(path), limits, cancelled)
         drawing = read_dxf(path, budget, told(units) if units else None)
     else:
         from ...io.read_svg import read_svg
 
-        drawing = read_svg(path, units or None, None, cancelled)
+        drawing = read_svg(path, units or None, limits, cancelled)
     boxes = [s.bounds() for stroke in drawing.strokes for s in stroke.segments]
     if not boxes:
         return Sketch((), (0.0, 0.0, 0.0, 0.0))

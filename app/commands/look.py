@@ -7,16 +7,17 @@ import json
 import sys
 from collections import Counter
 from collections.abc import Callable, Iterable
-from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from ...nesting.model.errors import DrystoneError
 from ...nesting.model.part import Operation, Part
+from ..progress import progress
 from ..reading_words import (
     add_reading_arguments,
     known_size,
     layers_told,
     length_said,
+    limits_said,
     units_said,
 )
 
@@ -54,6 +55,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Look at every file; return 1 if one holds no part, 2 if one cannot be read."""
     from ...io.read_guarded import GuardedReader
+    from ..reading_watch import watched
 
     told = layers_told(args.layer)
     options: dict[str, Any] = {"layers": told, "known": known_size(args)}
@@ -61,8 +63,14 @@ def run(args: argparse.Namespace) -> int:
         said = getattr(args, name)
         if said:
             options[name] = length_said(f"--{name.replace('_', '-')}", said)
-    with GuardedReader() as reader:
-        return _look(args, told, partial(reader.look_at, **options))
+
+    # The bar is gone before anything is printed: each drawing has its own.
+    def look_at(file: str, units: str | None) -> ReadDrawing:
+        with progress(args.quiet) as bar:
+            return watched(reader.look_at, bar)(file, units, **options)
+
+    with GuardedReader(limits_said(args)) as reader:
+        return _look(args, told, look_at)
 
 
 def _look(

@@ -14,6 +14,7 @@ from ..reading_words import (
     add_reading_arguments,
     known_size,
     layers_told,
+    limits_said,
     units_said,
 )
 
@@ -156,8 +157,9 @@ def run(args: argparse.Namespace) -> int:
         units_said(args),
         known_size(args),
         layers_told(args.layer),
+        limits_said(args),
     )
-    opened = open_job([Path(name) for name in args.files], wishes)
+    opened = open_job([Path(name) for name in args.files], wishes, args.quiet)
     job = opened.job
     if args.no_holes:
         job = replace(job, cutting=replace(job.cutting, use_holes=False))

@@ -7,6 +7,8 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from ..reading_words import add_limits_argument, limits_said
+
 if TYPE_CHECKING:
     from ..quoting import Quote
 
@@ -34,6 +36,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--pdf", metavar="FILE", help="write a page for the customer")
     parser.add_argument("--csv", metavar="FILE", help="write the lines as CSV")
+    add_limits_argument(parser)
     parser.add_argument("--setup", metavar="FILE", help="the shop's set-up file")
     parser.add_argument(
         "--save-setup", action="store_true", help="write the set-up in use to its file"
@@ -62,12 +65,13 @@ def run(args: argparse.Namespace) -> int:
     from ...io.setup_file import read_setup, write_setup
     from ...nesting.model.rules import CleanFace
     from .. import kernel_cache
-    from ..opening import open_job
+    from ..opening import Wishes, open_job
     from ..quoting import make_quote, quote_layout
 
     path = Path(args.setup) if args.setup else None
     setup = read_setup(path)
-    job = open_job([Path(args.file)]).job
+    wishes = Wishes(limits=limits_said(args))
+    job = open_job([Path(args.file)], wishes, args.quiet).job
     if args.rack:
         from ...io.rack import Rack
 

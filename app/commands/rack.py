@@ -7,6 +7,8 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from ..reading_words import add_limits_argument, limits_said
+
 if TYPE_CHECKING:
     from ...io.rack import Rack, RackBoard
 
@@ -41,6 +43,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     board.add_argument("--name", default="offcut")
     board.add_argument("--place", default="")
     board.add_argument("--value", type=float, default=0.0)
+    add_limits_argument(board)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -100,7 +103,7 @@ def _board(args: argparse.Namespace) -> RackBoard:
     if path.suffix.lower() in (".dxf", ".svg"):
         from ..racking import outline_from_drawing
 
-        outline = outline_from_drawing(path)
+        outline = outline_from_drawing(path, limits=limits_said(args))
     else:
         outline = Outline(Loop.rectangle(*sheet_size(args.what, "rack add")))
     thickness = parse_length(args.thickness)

@@ -8,6 +8,8 @@ import math
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from ..reading_words import add_limits_argument, limits_said
+
 if TYPE_CHECKING:
     from ...io.whatif_plot import Bars
     from ..trying import Change, Outcome
@@ -39,6 +41,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--plot", nargs="+", default=[], metavar="FILE", help="write .svg or .pdf"
     )
+    add_limits_argument(parser)
     parser.add_argument("--setup", metavar="FILE", help="the shop's set-up file")
     add_search(parser)
 
@@ -88,7 +91,7 @@ def run(args: argparse.Namespace) -> int:
     from ...io.setup_file import read_setup
     from ...nesting.model.errors import InputError
     from .. import kernel_cache
-    from ..opening import open_job
+    from ..opening import Wishes, open_job
     from ..progress import progress
     from ..trying import try_all, variants
 
@@ -97,7 +100,8 @@ def run(args: argparse.Namespace) -> int:
         if Path(name).suffix.lower() not in (".svg", ".pdf"):
             raise InputError(name, "is neither .svg nor .pdf", "name one of these")
     setup = read_setup(Path(args.setup) if args.setup else None)
-    job = open_job([Path(args.file)]).job
+    wishes = Wishes(limits=limits_said(args))
+    job = open_job([Path(args.file)], wishes, args.quiet).job
     wanted = variants(options, args.every)
     kernel_cache.warm(kernel_cache.saying(args.quiet))
     with progress(args.quiet) as bar:

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, Signal
-from PySide6.QtWidgets import QFileDialog, QWidget
+from PySide6.QtCore import QObject, Qt, Signal
+from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 
 from ...io.job_file import SUFFIX
 from ...io.known_size import scale_text
+from ...io.limits import STEPS, Limits, TooLarge
 from ..book.importing import DRAWINGS, SAMPLE, WHOLE, Read, read_anew, with_parts
 from .document import Document
 from .files import Files
@@ -102,6 +104,69 @@ class Importer(QObject):
         self.taken.emit(read)
 
     def _read(self, read: Read) -> None:
+        if read.too_large:
+            box = self.large_question(read.too_large)
+            box.finished.connect(lambda: self._allowed(read, box))
+            box.open()
+            return
+        self._ask_sizes(read)
+
+    def large_question(self, drawings: Sequence[TooLarge]) -> QMessageBox:
+        """Return the box that asks whether drawings larger than usual are read."""
+        box = QMessageBox(self.window)
+        box.setIcon(QMessageBox.Icon.Question)
+        box.setTextFormat(Qt.TextFormat.PlainText)
+        name = Path(drawings[0].where).name
+        box.setWindowTitle(self.tr("A large drawing"))
+        if len(drawings) == 1:
+            box.setText(self.tr("{name} is larger than usual.").format(name=name))
+        else:
+            words = self.tr("{n} drawings are larger than usual, such as {name}.")
+            box.setText(words.format(n=len(drawings), name=name))
+        times = max(drawing.times or 1 for drawing in drawings)
+        why = drawings[0].what.removeprefix("not read: ")
+        box.setInformativeText(
+            self.tr(
+                "{why}. Reading it may take {times} times the time and memory that is "
+                "usual, up to {memory} GiB; you can stop it at any moment."
+            ).format(
+                why=f"{why[:1].upper()}{why[1:]}",
+                times=times,
+                memory=f"{Limits().raised(times).memory / 2**30:.1f}",
+            )
+        )
+        go = box.addButton(self.tr("&Read it"), QMessageBox.ButtonRole.AcceptRole)
+        leave = box.addButton(
+            self.tr("&Leave it out"), QMessageBox.ButtonRole.RejectRole
+        )
+        box.setDefaultButton(go)
+        box.setEscapeButton(leave)
+        box.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        return box
+
+    def _allowed(self, read: Read, box: QMessageBox) -> None:
+        """Read the larger drawings, too, if the user wants them."""
+        clicked = box.clickedButton()
+        if clicked is not box.defaultButton():
+            self._ask_sizes(read)
+            return
+        names = {drawing.where for drawing in read.too_large}
+        times = max(drawing.times or 1 for drawing in read.too_large)
+
+        def merge(more: Read) -> None:
+            kept = tuple(t for t in read.troubles if t.file not in names)
+            self._read(
+                replace(
+                    more,
+                    drawings=(*read.drawings, *more.drawings),
+                    troubles=(*kept, *more.troubles),
+                )
+            )
+
+        paths = [Path(name) for name in sorted(names)]
+        self.reader.read_files(paths, False, {}, merge, times)
+
+    def _ask_sizes(self, read: Read) -> None:
         doubtful = read.doubtful
         if not doubtful:
             self._add(read)
@@ -132,7 +197,8 @@ class Importer(QObject):
             troubles = (*read.troubles, *again.troubles)
             self._add(replace(read, drawings=drawings, troubles=troubles))
 
-        self.reader.read_files([Path(name) for name in units], False, units, merge)
+        paths = [Path(name) for name in units]
+        self.reader.read_files(paths, False, units, merge, read.times)
 
     def _add(self, read: Read) -> None:
         parts = read.parts
@@ -156,7 +222,9 @@ class Importer(QObject):
             if d.units.basis not in ("header", "page size")
         }
         paths = [Path(drawing.file) for drawing in drawings]
-        self.reader.read_files(paths, False, units, partial(self._follow, drawings))
+        # What was allowed once is allowed again.
+        done = partial(self._follow, drawings)
+        self.reader.read_files(paths, False, units, done, STEPS[-1])
 
     def _follow(self, before: tuple[ReadDrawing, ...], read: Read) -> None:
         job = read_anew(self.document.job, before, read.drawings)

@@ -92,6 +92,7 @@ class Reader(QObject):
         whole: bool,
         units: Mapping[str, str],
         then: Callable[[Read], object],
+        times: int = 1,
     ) -> None:
         """Read drawings, or one order, then call a function with what they hold.
 
@@ -103,6 +104,8 @@ class Reader(QObject):
             Whether it is one order.
         units : mapping
             What the user said about the units of drawings, by path.
+        times : int
+            How many times larger than usual drawings may be.
         """
         self._begin(self.tr("Reading {name}").format(name=paths[0].name))
         self._then = then
@@ -110,6 +113,7 @@ class Reader(QObject):
             "paths": [str(path) for path in paths],
             "whole": whole,
             "units": dict(units),
+            "times": times,
             "layers": self.document.job.layers,
         }
         try:

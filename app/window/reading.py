@@ -7,12 +7,12 @@ engine, so that the other process starts quickly.
 
 from __future__ import annotations
 
-import contextlib
 import pickle
-import sys
 from collections.abc import Callable
 from pathlib import Path
 
+from ...io.limits import STEPS, Limits
+from ...io.read_guarded import hold_memory
 from ...nesting.model.placement import Layout
 from ..book.importing import Read, read_drawings, read_whole
 from .engine_child import Request, Show
@@ -22,10 +22,12 @@ def read(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
     """Read files and show the figure ``read``, which `unpacked` understands.
 
     The options are ``paths``, a list of names; ``whole``, whether it is one order;
-    ``units``, what the user has said about the unit of drawings, by name; and
-    ``layers``, what a job says of layers and colours (`Job.layers`).
+    ``units``, what the user has said about the unit of drawings, by name;
+    ``layers``, what a job says of layers and colours (`Job.layers`); and ``times``,
+    how many times larger than usual drawings may be.
     """
-    _limit_memory()
+    limits = Limits().raised(request.options.get("times", 1))
+    hold_memory(limits)
     paths = [Path(name) for name in request.options["paths"]]
     found: Read | None
     if request.options["whole"]:
@@ -36,7 +38,7 @@ def read(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
 
         units = request.options.get("units", {})
         layers = told_from(request.options.get("layers", ()))
-        found = read_drawings(paths, stopped, units, show.progress, layers)
+        found = read_drawings(paths, stopped, units, show.progress, layers, limits)
     if found is not None:
         data = pickle.dumps(found, pickle.HIGHEST_PROTOCOL)
         show(Layout(), 0.0, {"read": data})
@@ -49,16 +51,6 @@ def unpacked(data: bytes) -> Read:
     return found
 
 
-def _limit_memory() -> None:
-    if sys.platform != "win32":
-        import resource
-
-        from ...io.read_guarded import MEMORY
-
-        with contextlib.suppress(ValueError, OSError):
-            resource.setrlimit(resource.RLIMIT_DATA, (MEMORY, MEMORY))
-
-
 def sketch(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
     """Read a drawing's lines and show the figure ``sketch``.
 
@@ -66,7 +58,7 @@ def sketch(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
     """
     from ..book.sketch import sketch_of
 
-    _limit_memory()
+    hold_memory(Limits().raised(STEPS[-1]))
     path = Path(request.options["path"])
     drawn = sketch_of(path, request.options["units"], stopped)
     show(Layout(), 0.0, {"sketch": drawn})

@@ -183,3 +183,13 @@ def test_what_cannot_be_said(
     status, out, err = run(capsys, str(plate), *words)
     assert (status, out) == (2, "")
     assert said in err and err.count("\n") == 1
+
+
+def test_how_much_larger_a_drawing_may_be_is_checked(
+    plate: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    status, out, _ = run(capsys, str(plate), "--limits", "4")
+    assert status == 0 and "Part 'plate'" in out
+    status, _, err = run(capsys, str(plate), "--limits", "11")
+    assert status == 2
+    assert err == "--limits: limits 11 times the usual; give 1 to 10\n"

@@ -1,10 +1,14 @@
 from __future__ import annotations
 
+import pickle
 import time
+from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 
-from drystone.io.limits import Budget, Cancelled, Limits
+from drystone.io.limits import Budget, Cancelled, Limits, TooLarge, too_large
+from drystone.io.read_guarded import GuardedReader
 from drystone.nesting.model.errors import InputError
 
 
@@ -67,3 +71,65 @@ def test_waiting_on_a_busy_computer_does_not_count() -> None:
         pass
     with pytest.raises(InputError, match="longer than"):
         budget.check()
+
+
+@pytest.mark.parametrize(
+    ("times", "over", "next_one"),
+    [(1, 1.0, 2), (2, 1.0, 4), (4, 1.0, 10), (10, 1.0, None), (1, 3.5, 4), (2, 4.9, 10),
+     (1, 10.0, 10), (1, 10.1, None), (1, 1e9, None)],
+)  # fmt: skip
+def test_a_refusal_says_how_much_to_allow(
+    times: int, over: float, next_one: int | None
+) -> None:
+    error = too_large("a.dxf", "not read", Limits().raised(times), over)
+    assert error.times == next_one
+    assert str(error).startswith("a.dxf: not read; split or simplify the drawing")
+    assert str(error).endswith(f"--limits {next_one}") == (next_one is not None)
+    again = pickle.loads(pickle.dumps(error))
+    assert str(again) == str(error) and again.times == next_one
+
+
+def test_what_no_honest_drawing_comes_near_cannot_be_allowed() -> None:
+    budget = Budget("a.dxf")
+    attempts: tuple[Callable[[], None], ...] = (
+        lambda: budget.depth(65),
+        lambda: budget.bytes(90_000_000, packed=1000),
+        lambda: budget.expect(10**700),  # a bomb of blocks in blocks
+    )
+    for too_much in attempts:
+        with pytest.raises(InputError) as caught:
+            too_much()
+        assert "--limits" not in str(caught.value)
+
+
+def test_limits_are_raised_together() -> None:
+    usual, raised = Limits(), Limits().raised(4)
+    for name in ("file_bytes", "entities", "vertices", "points", "pairs", "memory"):
+        assert getattr(raised, name) == 4 * getattr(usual, name)
+    assert raised.seconds == 4 * usual.seconds and raised.times == 4
+    assert (raised.depth, raised.unpack_ratio) == (usual.depth, usual.unpack_ratio)
+    for wrong in (0, -1, 11):
+        with pytest.raises(InputError, match="give 1 to 10"):
+            usual.raised(wrong)
+
+
+def test_a_larger_drawing_is_read_once_it_is_allowed(tmp_path: Path) -> None:
+    path = tmp_path / "a.svg"
+    shapes = "".join(f'<rect x="{n * 9}" width="8" height="8"/>' for n in range(30))
+    path.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="300mm" viewBox="0 0 300 9">'
+        f"{shapes}</svg>"
+    )
+    usual = Limits(entities=20)
+    told: list[tuple[float, str]] = []
+    with (
+        GuardedReader(usual) as reader,
+        pytest.raises(TooLarge, match=r"more than 20 entities.*--limits 2"),
+    ):
+        reader.look_at(path)
+    with GuardedReader(usual.raised(2)) as reader:
+        read = reader.look_at(path, tell=lambda *step: told.append(step))
+    assert len(read.parts) == 30
+    shares = [share for share, _ in told]
+    assert shares == sorted(shares) and len(shares) == 3
+    assert all(words for _, words in told)

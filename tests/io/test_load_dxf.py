@@ -126,7 +126,9 @@ def test_the_collector_rests_while_another_process_reads(
         raise InputError("a.dxf", "not this one")
 
     monkeypatch.setattr(read_guarded, "look_at", looked)
-    answer = read_guarded._answer(Limits(), "a.dxf", None, None, None, 8.0, None)
+    answer = read_guarded._answer(
+        lambda *_: None, Limits(), "a.dxf", None, None, None, 8.0, None
+    )
     assert isinstance(answer, InputError)
     assert seen == [False]
     assert gc.isenabled()
