@@ -25,6 +25,7 @@ COMMANDS = (
     "rack",
     "check",
     "benchmark",
+    "desktop",
 )
 """Each is a module in `commands` with SUMMARY, EXAMPLES, add_arguments and run."""
 

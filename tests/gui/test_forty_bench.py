@@ -62,6 +62,13 @@ def person(window: MainWindow) -> Person:
     return Person(window.bench)
 
 
+def page_of(window: MainWindow, number: int) -> QWidget:
+    """Return a page of the job book."""
+    page = window.book.widget(number)
+    assert page is not None
+    return page
+
+
 def picture(widget: QWidget) -> QImage:
     """Return what a widget shows, without what is drawn about its keys."""
     return widget.grab().toImage()
@@ -153,7 +160,7 @@ def test_check_06_all_that_is_pressed_is_large_enough(window: MainWindow) -> Non
     small = []
     for page in range(window.book.count()):
         window.book.setCurrentIndex(page)
-        for fold in window.book.widget(page).findChildren(Fold):
+        for fold in page_of(window, page).findChildren(Fold):
             fold.set_open(True)
         QApplication.processEvents()
         small += [
@@ -365,11 +372,11 @@ def test_check_16_every_press_shows_in_the_next_frame(window: MainWindow) -> Non
         buttons = buttons if page == 0 else []
         buttons += [
             b
-            for b in window.book.widget(page).findChildren(QAbstractButton)
+            for b in page_of(window, page).findChildren(QAbstractButton)
             if b.isVisible() and b.isEnabled() and b.text()
         ]
         for button in buttons:
-            area = button
+            area: QWidget | None = button.parentWidget()
             while area is not None and not isinstance(area, QScrollArea):
                 area = area.parentWidget()
             if area is not None:
