@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from ..io.lengths import feed_text, weight_text, with_unit
 from ..io.setup_file import read_setup
-from ..io.shop_notes import BlankNotes, Fact, ShopNotes
+from ..io.shop_notes import BlankNotes, CornerNote, Fact, Left, ShopNotes
 from ..io.shop_sheet import shop_sheets
 from ..nesting.model.holding import ReliefKind
 from ..nesting.model.job import Job
@@ -25,7 +25,7 @@ from ..nesting.shop.holddown import (
     tabs_of,
 )
 from ..nesting.shop.plan import CutPlan, advice_on, changes_of, plans_of
-from ..nesting.shop.reach import advice_on_reach
+from ..nesting.shop.reach import advice_on_reach, largest_cutter, standing
 from ..nesting.shop.relief import ROOM, advice_on_relief, job_as_cut, relief_of
 from ..nesting.shop.time import JobTime, as_range, job_time
 from ..nesting.shop.travel import advice_on_travel
@@ -70,16 +70,38 @@ def bench_notes(job: Job, setup: ShopSetup) -> ShopNotes:
     said += advice_on_holding(job, practice)
     said += advice_on_clamps(job, setup.machine)
     remarks += [advice.message for advice in said]
+    corners = _corners(cut)
     return ShopNotes(
         _facts(job, setup, times, bool(sawing)),
         _cutting(job, setup),
         tuple(f"{text[:1].upper()}{text[1:]}." for text in remarks),
         tuple(
-            _blank(job, index, setup, times) for index in range(len(job.layout.blanks))
+            _blank(job, index, setup, times, corners)
+            for index in range(len(job.layout.blanks))
         ),
         sawing,
         practice.z_zero.value,
+        tuple(corners.values()),
     )
+
+
+def _corners(cut: Job) -> dict[str, CornerNote]:
+    """Return what stays standing, by the id of the part it stands in."""
+    found = {}
+    placed = {placement.part_id for placement in cut.layout.placements}
+    for number, part in enumerate(cut.parts, 1):
+        width = cut.cutting.cutter
+        if part.id not in placed or not width:
+            continue
+        left = tuple(
+            Left(s.what, s.index, s.entered, s.place, s.polygon, s.area, s.depth)
+            for s in standing(part, width)
+        )
+        if left:
+            shut = any(not one.entered for one in left)
+            largest = largest_cutter(part, width).enters if shut else 0.0
+            found[part.id] = CornerNote(number, part, left, width, largest)
+    return found
 
 
 def _facts(job: Job, setup: ShopSetup, times: JobTime, sawn: bool) -> tuple[Fact, ...]:
@@ -162,6 +184,7 @@ def _blank(
     index: int,
     setup: ShopSetup,
     times: JobTime,
+    corners: dict[str, CornerNote],
 ) -> BlankNotes:
     practice = setup.practice
     facts: list[Fact] = []
@@ -200,4 +223,15 @@ def _blank(
             f"{len(loose)} piece{'s' if len(loose) > 1 else ''} (triangles) drop out "
             "of holes: hold or clear them."
         )
-    return BlankNotes(tuple(facts), screws, loose=loose, remarks=tuple(remarks))
+    left = tuple(
+        placement.motion.points(one.polygon)
+        for placement in job.layout.on(index)
+        if placement.part_id in corners
+        for one in corners[placement.part_id].left
+    )
+    if left:
+        remarks.append(
+            f"{len(left)} place{'s' if len(left) > 1 else ''} (black) stay"
+            f"{'' if len(left) > 1 else 's'} standing: see the page about them."
+        )
+    return BlankNotes(tuple(facts), screws, loose, tuple(remarks), left)

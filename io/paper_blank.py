@@ -17,6 +17,7 @@ from ..nesting.model.rules import Grain
 from ..nesting.model.stock import Stock
 from .lengths import length_text, size_text, with_unit
 from .paper import INK, SOFT, Column, Page, Paper, page_size
+from .paper_corners import fill_standing
 from .paper_curves import View, add_chain, add_loops
 from .paper_labels import Label, LabelMaker
 from .shop_notes import BlankNotes, ShopNotes
@@ -144,6 +145,7 @@ def draw_blank(
         return
     said = said or BlankNotes()
     _keep_outs(paper, stock, view)
+    fill_standing(said.standing, paper, view)
     for spot in said.loose:
         _loose(paper, view.point(spot))
     for spot in said.screws:

@@ -9,6 +9,7 @@ from ..nesting.model.job import Job
 from .atomic import write_atomically
 from .paper import Page, make_pdf
 from .paper_blank import blank_page
+from .paper_corners import corner_pages
 from .paper_labels import LabelMaker
 from .paper_lists import cut_list_pages, label_pages, overview_page
 from .paper_sawing import sawing_page
@@ -61,6 +62,7 @@ def shop_sheets(
     pages += [sawing_page(cuts, job.units) for cuts in notes.sawing]
     for index in range(len(job.layout.blanks)):
         pages += blank_page(job, index, notes, maker)
+    pages += corner_pages(notes.corners, job.units)
     pages += cut_list_pages(job)
     if labels:
         pages += label_pages(job)

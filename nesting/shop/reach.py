@@ -46,6 +46,9 @@ class Standing:
         How much stays, mm².
     polygon : ndarray of float64, shape (n, 2), mm
         What stays.
+    depth : float
+        How far the cutter's edge stays off the farthest point of it, mm: in a corner
+        of angle a, r / sin(a / 2) - r. 0 where the cutter does not get in.
     """
 
     what: str
@@ -54,6 +57,7 @@ class Standing:
     place: Point
     area: float
     polygon: Points
+    depth: float = 0.0
 
 
 def _region(loop: Loop) -> Any:
@@ -91,14 +95,21 @@ def standing(part: Part, cutter: float) -> list[Standing]:
     """Return what a cutter of this cut width (mm) leaves standing in a part."""
     found: list[Standing] = []
     for what, index, region in _waste(part, cutter):
-        left, entered = _left(region, cutter / 2.0)
+        radius = cutter / 2.0
+        left, entered = _left(region, radius)
+        centres = region.buffer(TOLERANCE / 2.0 - radius, quad_segs=_ROUND)
         for polygon in shapely.get_parts(left):
             if polygon.geom_type != "Polygon" or polygon.area < 1e-6:
                 continue
             spot = polygon.representative_point()
             points = np.asarray(polygon.exterior.coords)[:-1]
+            depth = 0.0
+            if entered:
+                away = shapely.distance(shapely.points(points), centres)
+                depth = max(float(away.max()) - radius, 0.0)
+            place = (float(spot.x), float(spot.y))
             found.append(
-                Standing(what, index, entered, (spot.x, spot.y), polygon.area, points)
+                Standing(what, index, entered, place, polygon.area, points, depth)
             )
     return found
 
@@ -143,7 +154,7 @@ def _largest(fits: Any, most: float) -> float:
         middle = (low + high) / 2.0
         low, high = (middle, high) if fits(middle) else (low, middle)
     # Within the tolerance even a sharp corner is "cleared" by a hair.
-    return round(low, 2) if low > 0.3 else 0.0
+    return round(low - TOLERANCE / 2.0, 2) if low > 0.3 else 0.0
 
 
 def largest_of(part: Part, widths: Sequence[float]) -> float | None:

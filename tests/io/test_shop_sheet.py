@@ -7,14 +7,16 @@ import re
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from drystone.io.lengths import feed_text, length_text, size_text, weight_text
 from drystone.io.paper import Paper, shortened, text_width, wrapped
 from drystone.io.paper_blank import datum_point, fitting_scale
+from drystone.io.paper_corners import _words
 from drystone.io.paper_curves import arc_cubics
 from drystone.io.paper_labels import LabelMaker
-from drystone.io.shop_notes import BlankNotes, SheetCuts, ShopNotes
+from drystone.io.shop_notes import BlankNotes, CornerNote, Left, SheetCuts, ShopNotes
 from drystone.io.shop_sheet import shop_sheets, write_shop_sheets
 from drystone.nesting.model.breakdown import Breakdown, Piece, SawCut, SawStage
 from drystone.nesting.model.curve import Arc, Cubic, Line
@@ -284,3 +286,22 @@ def test_nothing_runs_below_the_frame(monkeypatch: pytest.MonkeyPatch) -> None:
     )
     assert page_count(shop_sheets(JOB, notes, date=DATE)) > 6
     assert min(lowest) >= 0.0
+
+
+def test_what_stays_standing_has_a_page_of_its_own() -> None:
+    edge = np.array([(20.0, 20.0), (21.0, 20.0), (20.0, 21.0)])
+    left = (
+        Left("hole", 0, True, (20.3, 20.3), edge, 0.5, 1.3),
+        Left("hole", 1, False, (50.0, 50.0), edge + 30.0, 9.0, 0.0),
+    )
+    note = CornerNote(1, SIDE, left, 6.35, 5.0)
+    plain = shop_sheets(JOB, date=DATE)
+    assert b"(What the cutter leaves standing)" not in plain
+    notes = ShopNotes(corners=(note,) * 7, blanks=(BlankNotes(standing=(edge,)),))
+    paper = shop_sheets(JOB, notes, date=DATE)
+    assert paper.count(b"(What the cutter leaves standing)") == 2, "six on a page"
+    for units, texts in (("mm", ["1.3 mm", "5 mm"]), ("in", ["0.05", "0.2"])):
+        words = " ".join(_words(note, units))
+        assert all(text in words for text in texts), words
+    assert "1 inside corner stays round" in words
+    assert "does not get into 1 hole" in words

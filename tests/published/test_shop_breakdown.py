@@ -222,7 +222,10 @@ def test_pockets_are_relieved_too() -> None:
 
 
 def test_what_stays_in_a_square_corner() -> None:
-    """Without relief r2 (1 - pi/4) stays in each corner, with relief nothing."""
+    """Without relief r2 (1 - pi/4) stays in each corner, with relief nothing.
+
+    It reaches (sqrt(2) - 1) r from the drawn corner.
+    """
     hole = Outline(Loop.rectangle(100, 100), (Loop.rectangle(60, 40, 20, 30),))
     part = Part("p", "p", hole)
     left = standing(part, 2 * R)
@@ -230,6 +233,7 @@ def test_what_stays_in_a_square_corner() -> None:
     assert all(s.what == "hole" and s.entered for s in left)
     for s in left:
         assert s.area == pytest.approx(0.214602 * R * R, rel=0.1)
+        assert s.depth == pytest.approx((math.sqrt(2.0) - 1.0) * R, abs=0.02)
     assert standing(relieve(part, 2 * R).part, 2 * R) == []
 
 
