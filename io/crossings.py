@@ -161,10 +161,11 @@ def _overlap(a: Segment, b: Segment) -> list[float]:
     ends = _ends_on(a, b)
     # Between two such places the other curve may lie on this one, or run elsewhere.
     places = sorted({*ends, *_ends_of_on(a, b)})
+    least = ROUNDING / a.length() if len(places) > 1 else 1.0
     shared = [
         (low, high)
         for low, high in itertools.pairwise(places)
-        if (high - low) * a.length() > ROUNDING
+        if high - low > least
         and nearest(b, a.point_at((low + high) / 2.0))[1] <= ROUNDING
     ]
     return [t for stretch in shared for t in stretch]

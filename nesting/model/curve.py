@@ -183,7 +183,8 @@ class Cubic:
 
         Gauss-Legendre quadrature over halves until two levels agree.
         """
-        return _cubic_length(self._controls(), 0)
+        p = self._controls()
+        return _cubic_length(p, 0, 1e-10 * max(_speed_integral(p), 1e-9))
 
     def swept_area(self) -> float:
         """Return its share of the enclosed area, half the integral of x dy - y dx."""
@@ -297,10 +298,11 @@ def split_cubic(p: Points) -> tuple[Points, Points]:
     return np.array([p[0], a[0], b[0], c]), np.array([c, b[1], a[2], p[3]])
 
 
-def _cubic_length(p: Points, depth: int) -> float:
+def _cubic_length(p: Points, depth: int, near: float) -> float:
+    # Near enough for the whole: by its own length a bit at a cusp would never do.
     whole = _speed_integral(p)
     left, right = split_cubic(p)
     halves = _speed_integral(left) + _speed_integral(right)
-    if depth >= 20 or abs(whole - halves) <= 1e-10 * max(halves, 1e-9):
+    if depth >= 20 or abs(whole - halves) <= near:
         return halves
-    return _cubic_length(left, depth + 1) + _cubic_length(right, depth + 1)
+    return sum(_cubic_length(half, depth + 1, near) for half in (left, right))

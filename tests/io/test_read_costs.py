@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import itertools
 import tracemalloc
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from drystone.io.crossings import find_cuts
 from drystone.io.limits import Budget
 from drystone.io.read_drawing import look_at
+from drystone.nesting.model import curve
 from drystone.nesting.model.curve import Cubic
 from drystone.nesting.model.errors import InputError
 
@@ -47,3 +50,25 @@ def test_crossings_of_curves_many_kilometres_long_take_little_memory() -> None:
         )
         assert nearest < 1e-3
     assert peak < 100e6
+
+
+def test_the_length_of_a_curve_that_turns_back_takes_few_steps(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    # It runs to and fro along a line, with a cusp at each end: its length is the sum of
+    # the ways between, and bits of a cusp are never exact by their own length.
+    there_and_back = Cubic((0.0, 0.0), (1e5, 0.0), (-5e4, 0.0), (4e4, 0.0))
+    steps: list[int] = []
+    measure = curve._speed_integral
+
+    def counted(p: curve.Points) -> float:
+        steps.append(1)
+        return measure(p)
+
+    monkeypatch.setattr(curve, "_speed_integral", counted)
+    length = there_and_back.length()
+    x = np.polynomial.Polynomial([0.0, 3e5, -7.5e5, 4.9e5])
+    turns = [0.0, *sorted(x.deriv().roots().real), 1.0]
+    ways = [abs(x(b) - x(a)) for a, b in itertools.pairwise(turns)]
+    assert length == pytest.approx(sum(ways), rel=1e-9)
+    assert len(steps) < 400
