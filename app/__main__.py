@@ -2,7 +2,13 @@
 
 from __future__ import annotations
 
+import os
 import sys
+
+# numpy and scipy each start a thread of linear algebra for every processor, and reserve
+# some 8 MB for each: on a large computer that alone would fill what a process that
+# reads drawings may take. Nothing here does linear algebra large enough to need them.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 
 def main() -> int:

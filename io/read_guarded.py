@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import contextlib
 import multiprocessing
+import os
 import signal
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from multiprocessing.connection import Connection
 from multiprocessing.context import SpawnProcess
 from pathlib import Path
@@ -16,7 +17,7 @@ from ..nesting.model.errors import InputError
 from .classify import DRILL_UP_TO
 from .collector import collector_paused
 from .known_size import KnownSize
-from .limits import Cancelled, Limits, too_large
+from .limits import Cancelled, Limits, TooLarge, too_large
 from .operations import Told
 from .read_drawing import ReadDrawing, Tell, look_at
 
@@ -26,6 +27,10 @@ _START_UP = 15.0
 _PATIENCE = 2.0
 """The limit counts the processor's time; on a busy computer it takes so much longer
 at most before the process is ended."""
+
+
+class _OutOfMemory(TooLarge):
+    """The process that read has run out of memory and is of no more use."""
 
 
 class GuardedReader:
@@ -112,6 +117,8 @@ class GuardedReader:
         except BaseException:
             self.close()
             raise
+        if isinstance(answer, _OutOfMemory):
+            self.close()
         if isinstance(answer, Exception):
             raise answer
         return answer
@@ -137,7 +144,8 @@ class GuardedReader:
             self._process = context.Process(
                 target=_child, args=(theirs, self._limits), daemon=True
             )
-            self._process.start()
+            with _few_threads():
+                self._process.start()
             theirs.close()
         return self._connection
 
@@ -168,6 +176,24 @@ def read_guarded(
             join=join,
             cancelled=cancelled,
         )
+
+
+@contextlib.contextmanager
+def _few_threads() -> Iterator[None]:
+    """Let processes begin without a thread of linear algebra for each processor.
+
+    Each reserves some 8 MB, which counts against the limit.
+    """
+    name = "OPENBLAS_NUM_THREADS"
+    before = os.environ.get(name)
+    os.environ[name] = "1"
+    try:
+        yield
+    finally:
+        if before is None:
+            del os.environ[name]
+        else:
+            os.environ[name] = before
 
 
 def hold_memory(limits: Limits) -> None:
@@ -220,7 +246,8 @@ def _answer(
     except InputError as error:
         return error
     except (MemoryError, RecursionError):
-        return too_large(path, "not read: it needs too much memory", limits)
+        error = too_large(path, "not read: it needs too much memory", limits)
+        return _OutOfMemory(error.where, error.what, error.times)
     except Exception as error:
         return InputError(
             path,

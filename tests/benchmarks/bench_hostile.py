@@ -95,6 +95,7 @@ LINES = 130_000
 MADE: dict[str, Callable[[], bytes]] = {
     # DXF
     "polyline_100000.dxf": lambda: dxf(polyline(zigzag(100_000))),
+    "polyline_199000.dxf": lambda: dxf(polyline(zigzag(199_000))),
     "polyline_1000000.dxf": lambda: dxf(polyline(zigzag(1_000_000))),
     "polyline_crossing_20000.dxf": lambda: dxf(polyline(SPIRAL)),
     "lines_100000_loose.dxf": lambda: dxf(
@@ -105,6 +106,9 @@ MADE: dict[str, Callable[[], bytes]] = {
     ),
     "lines_20000_one_point.dxf": lambda: dxf(
         each(20_000, lambda n: line(0, 0, n + 1, n * n % 977))
+    ),
+    "lines_104900_fan.dxf": lambda: dxf(
+        each(104_900, lambda n: line(0, 0, n + 1, n * n % 977))
     ),
     "lines_50000_the_same.dxf": lambda: dxf(line(0, 0, 100, 50) * 50_000),
     "circles_20000_the_same.dxf": lambda: dxf(circle(0, 0, 50) * 20_000),
@@ -180,6 +184,7 @@ MADE: dict[str, Callable[[], bytes]] = {
     ).encode(),
     # SVG
     "path_100000.svg": lambda: svg(f'<path d="M0 0{"l1 1 1-1" * 50_000}V9H0z"/>'),
+    "path_199000.svg": lambda: svg(f'<path d="M0 0{"l1 1 1-1" * 99_500}V9H0z"/>'),
     "path_2000000.svg": lambda: svg(f'<path d="M0 0{"l1 1 1-1" * 1_000_000}"/>'),
     "paths_100000.svg": lambda: svg('<path d="M0 0h9v9z"/>' * 100_000),
     "arcs_100000.svg": lambda: svg(f'<path d="M0 0{"a5 3 30 0110 1" * 100_000}"/>'),

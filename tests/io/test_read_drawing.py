@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from ezdxf import filemanagement
 
+from drystone.io import classify
 from drystone.io.limits import Cancelled, Limits
 from drystone.io.operations import Meaning, meaning_of
 from drystone.io.read_drawing import ReadDrawing, look_at, read_drawing
@@ -451,3 +452,32 @@ def test_lines_that_became_thin_shapes_are_told(
 
     read = look(fill)
     assert codes(read)["thin-part"] == 2
+
+
+def test_lines_looked_up_many_at_once_fare_as_one_by_one(
+    look: Callable[..., ReadDrawing], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fill(msp: Any) -> None:
+        for n in range(6):
+            box(msp, 200 * n, 0, 150, 100)
+            msp.add_circle((200 * n + 75, 50), 20)
+            x = 200 * n
+            msp.add_line((x + 10, 10 + n), (x + 40, 10 + n))  # engraved
+            msp.add_line((x + 10, 100), (x + 60 + n, 100))  # on the edge
+            msp.add_line((x + 70, 50), (x + 80, 50 + n / 10))  # in the hole
+            msp.add_line((x + 155, 10), (x + 170, 20 + n))  # beside all
+            msp.add_line((x + 140, 50), (x + 158, 50 + n))  # over the edge, inside more
+            msp.add_arc((x + 75, 50), 20, 20 + n, 90)  # on the hole's edge
+
+    reads = []
+    for at_once in (1, 7, 100):
+        monkeypatch.setattr(classify, "_AT_ONCE", at_once)
+        reads.append(look(fill))
+    one = reads[0]
+    assert codes(one) == {
+        "line-doubled": 12, "engrave-guessed": 12, "stray-line": 12,
+    }  # fmt: skip
+    for read in reads[1:]:
+        assert codes(read) == codes(one)
+        assert [p.marks for p in read.parts] == [p.marks for p in one.parts]
+        assert [f.place for f in read.findings] == [f.place for f in one.findings]
