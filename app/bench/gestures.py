@@ -28,7 +28,7 @@ from .items import ScreenItem, paint_distance, placed_path
 from .painting import cosmetic
 from .paths import add_segments
 from .walls import Owner, Walls
-from .words import length_text, tr
+from .words import length_text, shortened, tr
 
 if TYPE_CHECKING:
     from .view import BenchView
@@ -267,6 +267,8 @@ class KeepOutGesture(Gesture):
             return ""
         x0, y0, x1, y1 = self.loop.bounds
         wide, high = length_text(x1 - x0, units, 1), length_text(y1 - y0, units, 1)
+        if self.loop.is_circle:
+            return tr("diameter {size}").format(size=wide)
         return tr("{width} by {height}").format(width=wide, height=high)
 
     def _stretched(self, start: Point, at: Point) -> Loop:
@@ -308,4 +310,5 @@ def owner_text(owner: Owner, names: dict[Key, str]) -> str:
         return tr("edge of the blank")
     if owner.kind == "keep-out":
         return owner.label or tr("keep-out")
-    return names.get(owner.key, "") if owner.key is not None else ""
+    name = names.get(owner.key, "") if owner.key is not None else ""
+    return shortened(name)

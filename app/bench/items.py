@@ -167,12 +167,16 @@ def paint_warning(painter: QPainter, path: QPainterPath, theme: Theme) -> None:
     """
     box = path.controlPointRect()
     at = painter.worldTransform().map(QPointF(box.left(), box.bottom()))
-    at += QPointF(13.0, 3.0)
+    # Far away the signs of small parts would hide everything.
+    least = min(box.width(), box.height()) * pixels(painter)
+    size = min(max(least / 26.0, 0.42), 1.0)
     painter.save()
     painter.resetTransform()
-    sign = QPainterPath(QPointF(at.x(), at.y() - 11))
-    sign.lineTo(at.x() + 12, at.y() + 10)
-    sign.lineTo(at.x() - 12, at.y() + 10)
+    painter.translate(at + QPointF(13.0, 3.0) * size)
+    painter.scale(size, size)
+    sign = QPainterPath(QPointF(0, -11))
+    sign.lineTo(12, 10)
+    sign.lineTo(-12, 10)
     sign.closeSubpath()
     pen = QPen(theme.problem, 2.5)
     pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
@@ -180,8 +184,8 @@ def paint_warning(painter: QPainter, path: QPainterPath, theme: Theme) -> None:
     painter.setBrush(theme.halo)
     painter.drawPath(sign)
     painter.setPen(QPen(theme.problem, 2.2))
-    painter.drawLine(QPointF(at.x(), at.y() - 3), QPointF(at.x(), at.y() + 3))
-    painter.drawPoint(QPointF(at.x(), at.y() + 7))
+    painter.drawLine(QPointF(0, -3), QPointF(0, 3))
+    painter.drawPoint(QPointF(0, 7))
     painter.restore()
 
 

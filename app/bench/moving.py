@@ -230,7 +230,8 @@ class MoveGesture(Gesture):
         figures = tr("x {x}   y {y}").format(
             x=length_text(x0, units), y=length_text(y0, units)
         )
-        words = [guide.text for guide in guides]
+        # Both ways in line with the same: said once.
+        words = list(dict.fromkeys(guide.text for guide in guides))
         words += [self._why] if self._why else []
         return "\n".join((figures, near.words, *words))
 

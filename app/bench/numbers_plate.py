@@ -19,13 +19,16 @@ from PySide6.QtWidgets import (
 )
 
 from ...io.units import parse_length
+from ...nesting.model.curve import Box
 from ...nesting.model.errors import InputError
+from ...nesting.model.job import Job
 from ...nesting.model.outline import Loop
 from ...nesting.model.placement import Placement
 from ..window.edits import key_of
+from ..window.look import ink, level_labels
 from . import arrange
 from .sound import sound
-from .words import angle_text, length_text, tr
+from .words import angle_text, length_text, shortened, tr
 
 if TYPE_CHECKING:
     from .view import BenchView
@@ -74,7 +77,7 @@ class NumbersPlate(QFrame):
         self.setAutoFillBackground(True)
         self.setAccessibleName(title)
         column = QVBoxLayout(self)
-        heading = QLabel(title, self)
+        heading = QLabel(shortened(title), self)
         font = heading.font()
         font.setBold(True)
         heading.setFont(font)
@@ -91,8 +94,10 @@ class NumbersPlate(QFrame):
             form.addRow(entry.label, field)
             self.fields.append(field)
         column.addLayout(form)
+        level_labels(form)
         self.wrong = QLabel(self)
         self.wrong.setWordWrap(True)
+        self.wrong.setStyleSheet(f"color: {ink('error', self.palette())}")
         self.wrong.hide()
         column.addWidget(self.wrong)
         roles = QDialogButtonBox.StandardButton
@@ -180,7 +185,7 @@ def _for_parts(view: BenchView, parts: list[Placement]) -> NumbersPlate:
     def common(texts: list[str]) -> str:
         return texts[0] if len(set(texts)) == 1 else ""
 
-    boxes = [arrange.box_of(job, p) for p in parts]
+    boxes = [_true_box(job, p) for p in parts]
     entries = [
         Entry("X", common([length_text(b[0], job.units, 3) for b in boxes])),
         Entry("Y", common([length_text(b[1], job.units, 3) for b in boxes])),
@@ -192,7 +197,7 @@ def _for_parts(view: BenchView, parts: list[Placement]) -> NumbersPlate:
         for p in parts:
             if 2 in changed:
                 p = _turned(view, p, str(changed[2]))
-            x, y, _, _ = arrange.box_of(job, p)
+            x, y, _, _ = _true_box(job, p)
             to_x, to_y = changed.get(0, x), changed.get(1, y)
             out.append(arrange.moved(p, float(to_x) - x, float(to_y) - y))
         text = document.gesture_text(
@@ -206,6 +211,11 @@ def _for_parts(view: BenchView, parts: list[Placement]) -> NumbersPlate:
         entries,
         apply,
     )
+
+
+def _true_box(job: Job, p: Placement) -> Box:
+    """Return the box round a placed copy, of the true curves, mm."""
+    return job.part(p.part_id).outline.moved(p.motion).bounds
 
 
 def _turned(view: BenchView, p: Placement, text: str) -> Placement:

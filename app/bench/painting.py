@@ -268,8 +268,8 @@ def paint_keep_outs(
 def paint_datum(painter: QPainter, stock: Stock, datum: Datum, theme: Theme) -> None:
     """Paint the datum: a ring quartered black and white, as on a survey mark."""
     at = painter.worldTransform().map(QPointF(*datum_point(stock, datum)))
-    # On a small blank it is smaller, or it would hide parts and reach its neighbours.
-    r = min(max(0.04 * min(stock.outline.size) * pixels(painter), 3.5), 7.0)
+    # Far away it is smaller, or it would hide parts and reach its neighbours.
+    r = min(max(30.0 * pixels(painter), 3.5), 7.0)
     painter.save()
     painter.resetTransform()
     box = QRectF(at.x() - r, at.y() - r, 2 * r, 2 * r)

@@ -16,10 +16,22 @@ if TYPE_CHECKING:
 TIMES = "\N{MULTIPLICATION SIGN}"
 """Stands between the two lengths of a size."""
 
+LONGEST = 40
+"""Names with more letters than this are shortened where there is little room."""
+
 
 def tr(text: str) -> str:
     """Translate words of the bench."""
     return QCoreApplication.translate("Bench", text)
+
+
+def shortened(name: str, most: int = LONGEST) -> str:
+    """Return a name with its middle left out if it is long: both ends tell it apart."""
+    if len(name) <= most:
+        return name
+    tail = most // 2
+    head = most - tail - 1
+    return f"{name[:head].rstrip()}\N{HORIZONTAL ELLIPSIS}{name[-tail:].lstrip()}"
 
 
 def length_text(mm: float, units: str, digits: int = 2) -> str:

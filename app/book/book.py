@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QTabWidget, QWidget
+from PySide6.QtWidgets import QFormLayout, QTabWidget, QWidget
 
 from ..window.document import Document
+from ..window.look import level_labels
 from .cutting_page import CuttingPage
 from .hand_over_page import HandOverPage
 from .importing import SAMPLE
@@ -36,6 +37,8 @@ class JobBook(QTabWidget):
         self.addTab(self.what_if, self.tr("What if"))
         for number in range(self.count()):
             order_tabs(self.widget(number))
+        for form in self.findChildren(QFormLayout):
+            level_labels(form)
         self.setDocumentMode(True)
         self.setAccessibleName(self.tr("Job book"))
         self.tabBar().setAccessibleName(self.tr("Pages of the job book"))

@@ -289,6 +289,7 @@ class PartsPage(QWidget):
         job = self.document.job
         if self.name.text() != job.name:
             self.name.setText(job.name)
+            self.name.setCursorPosition(0)
         some = bool(job.parts)
         self.empty.setVisible(not some)
         self.table.setVisible(some)

@@ -321,6 +321,8 @@ class BookTable(QTableView):
         self.setAlternatingRowColors(True)
         self.setShowGrid(False)
         self.setWordWrap(False)
+        # Long names often differ at their ends only.
+        self.setTextElideMode(Qt.TextElideMode.ElideMiddle)
         self.setTabKeyNavigation(False)
         self.setEditTriggers(
             QAbstractItemView.EditTrigger.DoubleClicked

@@ -236,12 +236,11 @@ class Compare(QDialog):
         self.drop.clicked.connect(self._forget)
         self.done_button = QPushButton(self.tr("&Close"), self)
         self.done_button.clicked.connect(self.close)
-        self.hint = QLabel(
-            self.tr(
-                "Drag to move a view, Ctrl+wheel to zoom. Every nest is kept here."
-            ),
-            self,
+        self._lonely = False
+        self._usual_hint = self.tr(
+            "Drag to move a view, Ctrl+wheel to zoom. Every nest is kept here."
         )
+        self.hint = QLabel(self._usual_hint, self)
         self.hint.setWordWrap(True)
         for button in (self.drop, self.done_button):
             button.setMinimumHeight(30)
@@ -275,6 +274,15 @@ class Compare(QDialog):
         self.left.fill(1)
         self.right.fill(0)
         self.drop.setEnabled(len(self.kept.all) > 2)
+        if len(self.kept.all) == 1:
+            self.hint.setText(
+                self.tr(
+                    "There is only one layout yet: nest again, or move parts by hand."
+                )
+            )
+        elif self._lonely:
+            self.hint.setText(self._usual_hint)
+        self._lonely = len(self.kept.all) == 1
         self._tell()
 
     def _tell(self) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFont, QIcon, QPainter, QPalette, QPen, QPixmap
+from PySide6.QtWidgets import QFormLayout, QLabel
 
 from ...nesting.model.outline import Outline
 from ..bench.colours import Theme
@@ -106,3 +107,16 @@ def main_button_style(palette: QPalette, font: QFont) -> str:
         "QPushButton:disabled { background: transparent; color: palette(mid);"
         " border: 1px solid palette(mid); }"
     )
+
+
+FIELD = 28
+"""Least height of what takes typing, pixels."""
+
+
+def level_labels(form: QFormLayout) -> None:
+    """Let the labels of a form stand level with the words in its fields."""
+    for row in range(form.rowCount()):
+        item = form.itemAt(row, QFormLayout.ItemRole.LabelRole)
+        label = None if item is None else item.widget()
+        if isinstance(label, QLabel):
+            label.setMinimumHeight(FIELD)

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from PySide6.QtCore import QPoint, QSettings, Qt
+from PySide6.QtCore import QMimeData, QPoint, QSettings, Qt
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDragLeaveEvent, QDropEvent
 from PySide6.QtWidgets import (
     QLabel,
     QMainWindow,
+    QSizePolicy,
     QSplitter,
     QToolButton,
     QVBoxLayout,
@@ -26,8 +27,10 @@ from .banner import Banner
 from .compare import Compare
 from .cut_time import CutTime
 from .document import Document
+from .drop_overlay import DropOverlay
 from .edits import Key
 from .files import Files
+from .focus_ring import FocusRing
 from .guide import Guide
 from .handing import HandingOver
 from .importer import Importer
@@ -86,6 +89,7 @@ class MainWindow(QMainWindow):
         self.notices = Notices(document, self.files, self.recovery, self.banner, self)
         self._build()
         self.menus = Menus(self)
+        self.ring = FocusRing(self)
         self._connect()
         self.setAcceptDrops(True)
         self._title()
@@ -115,8 +119,12 @@ class MainWindow(QMainWindow):
         column.addWidget(across, 1)
         column.addWidget(self.tray)
         self.setCentralWidget(centre)
+        self.overlay = DropOverlay(centre)
         self.bench.setMinimumSize(240, 160)
         self.hint = QLabel(self)
+        # Long words are cut off rather than asking for a wider window.
+        ignored, preferred = QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred
+        self.hint.setSizePolicy(ignored, preferred)
         self.zoom = QLabel(self)
         self.fit = QToolButton(self)
         self.fit.setText(self.tr("Fit"))
@@ -349,23 +357,20 @@ class MainWindow(QMainWindow):
         """Take files."""
         if event.mimeData().hasUrls():
             event.acceptProposedAction()
-            self.hint.setText(
-                self.tr("Let go to add drawings, or to open an order or a job")
-            )
+            self.overlay.offer(_local(event.mimeData()))
+            self.hint.setText(self.overlay.words)
 
     @sound
     def dragLeaveEvent(self, event: QDragLeaveEvent) -> None:
         """Say no longer what letting go would do."""
+        self.overlay.hide()
         self.hint.setText("")
 
     @sound
     def dropEvent(self, event: QDropEvent) -> None:
         """Open what was dropped."""
-        paths = [
-            Path(url.toLocalFile())
-            for url in event.mimeData().urls()
-            if url.isLocalFile()
-        ]
+        paths = _local(event.mimeData())
+        self.overlay.hide()
         self.hint.setText("")
         if paths:
             event.acceptProposedAction()
@@ -402,3 +407,8 @@ class MainWindow(QMainWindow):
         self.recovery.close()
         # A dying undo stack still tells that it is clean; nobody is there to hear.
         self.document.undo.cleanChanged.disconnect(self._title)
+
+
+def _local(data: QMimeData) -> list[Path]:
+    """Return the files of this computer among what is dragged."""
+    return [Path(url.toLocalFile()) for url in data.urls() if url.isLocalFile()]

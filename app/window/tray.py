@@ -32,6 +32,7 @@ from PySide6.QtWidgets import (
 
 from ..bench.sound import sound
 from ..bench.view import COPIES_MIME
+from ..bench.words import shortened
 from .document import Document
 from .look import part_icon
 
@@ -194,7 +195,7 @@ class Tray(QWidget):
         self.copies.clear()
         for index, part, n in left:
             picture = partial(part_icon, part.outline, index, self.palette(), SIZE)
-            name = part.name if len(part.name) <= 22 else part.name[:21] + "…"
+            name = shortened(part.name, 24)
             item = _Copy(f"{n} × {name}", picture)
             item.setData(ID, part.id)
             item.setSizeHint(QSize(self._width(), self._height() - 34))

@@ -10,11 +10,12 @@ from typing import TYPE_CHECKING
 
 import pytest
 from PySide6.QtCore import QMimeData, QPoint, Qt, QUrl
-from PySide6.QtGui import QDragEnterEvent, QGuiApplication
+from PySide6.QtGui import QDragEnterEvent, QDragLeaveEvent, QGuiApplication
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QApplication, QMessageBox, QWidget
 from pytestqt.qtbot import QtBot
 
+from drystone.app.bench.words import LONGEST, shortened
 from drystone.app.book.importing import SAMPLE
 from drystone.app.opening import open_job
 from drystone.app.window.main_window import MainWindow
@@ -345,3 +346,40 @@ def test_one_blank_nested_anew_leaves_the_others(
     # A blank that is no longer needed leaves, so that the numbers may change.
     assert replace(after, blank=0) == replace(stays, blank=0)
     assert len(window.document.job.layout.placements) == 6, window.banner.text
+
+
+def test_files_held_over_the_window_are_told_what_becomes_of_them(
+    window: MainWindow, tmp_path: Path
+) -> None:
+    def hold(*names: str) -> str:
+        data = QMimeData()
+        data.setUrls([QUrl.fromLocalFile(str(tmp_path / name)) for name in names])
+        action = Qt.DropAction.CopyAction
+        enter = QDragEnterEvent(
+            QPoint(300, 300), action, data, Qt.MouseButton.LeftButton, NONE
+        )
+        QApplication.sendEvent(window, enter)
+        assert window.overlay.isVisible()
+        assert window.overlay.size() == window.centralWidget().size()
+        return window.overlay.words
+
+    assert "2 drawings" in hold("a.dxf", "b.SVG")
+    assert "job boxes.drystone" in hold("boxes.drystone")
+    assert "order order.toml" in hold("order.toml")
+    assert "Only" in hold("photo.png") and "Only" in hold("a.toml", "b.dxf")
+    assert window.hint.text() == window.overlay.words
+    QApplication.sendEvent(window, QDragLeaveEvent())
+    assert not window.overlay.isVisible() and window.hint.text() == ""
+
+
+def test_long_names_keep_both_ends_and_ask_for_no_wider_window(
+    window: MainWindow,
+) -> None:
+    name = "left-hand front panel of the tall planter with the round corner, no. 17"
+    assert len(shortened(name)) <= LONGEST
+    assert shortened(name).startswith("left-hand") and shortened(name).endswith("17")
+    assert shortened("roof 3") == "roof 3"
+    least = window.minimumSizeHint().width()
+    window.hint.setText(f"7.85 mm to {name}, {name}")
+    QApplication.processEvents()
+    assert window.minimumSizeHint().width() == least
