@@ -19,14 +19,13 @@ from ..nesting.shop.holddown import (
     advice_on_holding,
     asked_screws,
     held,
-    is_small,
     loose_pieces,
     screw_spots,
-    tabs_of,
 )
 from ..nesting.shop.plan import CutPlan, advice_on, changes_of, plans_of
 from ..nesting.shop.reach import advice_on_reach, largest_cutter, standing
 from ..nesting.shop.relief import ROOM, advice_on_relief, job_as_cut, relief_of
+from ..nesting.shop.tabs import is_small, tabs_of
 from ..nesting.shop.time import JobTime, as_range, job_time
 from ..nesting.shop.travel import advice_on_travel
 from ..nesting.shop.weight import lift_note

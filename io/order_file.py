@@ -258,6 +258,7 @@ class _Reading:
             None
             if away is None
             else self._length(away, "screw_distance", where, self.units),
+            entry.drop_outs,
         )
 
     def _bed(self) -> tuple[float, float] | None:

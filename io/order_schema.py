@@ -87,6 +87,8 @@ class HoldingEntry(Struct):
         int, Meta(ge=0, le=1000, description="give 0 or a whole number")
     ] = 0
     screw_distance: Length | None = None
+    drop_outs: Switch = False
+    """Whether pieces that would fall out of holes get tabs too."""
 
 
 class BedEntry(Struct):

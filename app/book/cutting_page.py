@@ -20,8 +20,8 @@ from ...nesting.model.holding import Holding, TabRule
 from ...nesting.model.job import Cutting, Datum, Job, Objective
 from ...nesting.model.rules import CleanFace
 from ...nesting.shop.advice import Advice
-from ...nesting.shop.holddown import put_tabs
 from ...nesting.shop.plan import advice_on
+from ...nesting.shop.tabs import put_tabs
 from ..bench.sound import sound
 from ..window.document import Document
 from ..window.task import Task
@@ -281,6 +281,14 @@ class CuttingPage(QWidget):
             self.tr("Short stretches of an edge that are not cut through"),
         )
         self.tabs.entered.connect(lambda v: self._hold("tabs", v))
+        self.drop_outs = FlagField(
+            self.tr("Tabs on pieces that fall &out of holes"), body
+        )
+        self.drop_outs.box.setToolTip(
+            self.tr("What is cut free inside a hole stays put as well")
+        )
+        self.drop_outs.entered.connect(lambda on: self._hold("drop_outs", on))
+        form.addRow(self.drop_outs)
         self.screws = ChoiceField(
             self.tr("Screw spots"),
             [(n, str(n) if n else self.tr("None")) for n in (0, 2, 3, 4, 6, 8, 12)],
@@ -375,6 +383,7 @@ class CuttingPage(QWidget):
             (self.clean, cutting.clean, CleanFace.NEITHER),
             (self.objective, job.objective, Objective.FEWEST_SHEETS),
             (self.tabs, job.holding.tabs, TabRule.NONE),
+            (self.drop_outs, job.holding.drop_outs, False),
         ):
             other.show_value(is_now)
             other.set_default(usual)
@@ -560,10 +569,11 @@ class CuttingPage(QWidget):
         job = self.document.job
         holding: Holding = replace(job.holding, **{name: value})  # type: ignore[arg-type]
         held = replace(job, holding=holding)
-        if name == "tabs":  # on the bench they can then be moved and taken away
+        if name != "screws":  # on the bench they can then be moved and taken away
             held = put_tabs(held, self.shop.setup.practice, anew=True)
         text = {
             "tabs": self.tr("Change the tabs"),
+            "drop_outs": self.tr("Change the tabs in holes"),
             "screws": self.tr("Change the screw spots"),
         }[name]
         self._put(text, held)

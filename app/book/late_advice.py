@@ -9,20 +9,18 @@ from dataclasses import dataclass, field
 from ...nesting.model.job import Job
 from ...nesting.model.machine import ShopSetup
 from ...nesting.shop.advice import Advice, note
+from ...nesting.shop.clamps import advice_on_clamps
 from ...nesting.shop.cutters import duty
 from ...nesting.shop.holddown import (
     advice_on_holding,
     asked_screws,
     loose_pieces,
-    tabs_of,
 )
 from ...nesting.shop.reach import Standing, advice_on_reach, standing
-from ...nesting.shop.relief import advice_on_relief, as_cut
+from ...nesting.shop.relief import advice_on_relief, as_cut, job_as_cut
+from ...nesting.shop.tabs import tabs_of
 from ...nesting.shop.time import job_time
 from ...nesting.shop.travel import advice_on_travel
-
-MANY = 3
-"""More small parts than this are told in one sentence."""
 
 
 @dataclass(frozen=True)
@@ -55,9 +53,11 @@ def late_advice(
         estimated = minutes / statistics.median(record) if record else minutes
         machine += duty(setup.machine, minutes)
         bed += advice_on_travel(job, setup.machine)
+        bed += advice_on_clamps(job, setup.machine)
     if stopped():
         return LateAdvice(tuple(machine), tuple(bed), estimated=estimated)
-    corners = [*advice_on_reach(job), *advice_on_relief(job)]
+    drawer = [cutter.width for cutter in setup.cutters]
+    corners = [*advice_on_reach(job_as_cut(job), drawer), *advice_on_relief(job)]
     left: dict[str, tuple[Standing, ...]] = {}
     for part in job.parts:
         if stopped():
@@ -75,17 +75,10 @@ def late_advice(
 def _holding(job: Job, setup: ShopSetup, stopped: Callable[[], bool]) -> list[Advice]:
     practice = setup.practice
     found = advice_on_holding(job, practice)
-    small = [a for a in found if a.code == "small-part"]
-    if len(small) > MANY:
-        names = ", ".join(a.about for a in small[:MANY])
-        found = [a for a in found if a not in small]
-        found.append(
-            note(
-                "small-part",
-                f"{names} and {len(small) - MANY} more are small enough to be thrown "
-                "when they come loose; hold them with tabs or a skin",
-            )
-        )
+    if not job.layout.blanks:
+        return found
+    # On a layout, what lies in a hole is cut from the piece that would fall out.
+    found = [advice for advice in found if advice.code != "drop-outs"]
     loose = short = 0
     for blank in range(len(job.layout.blanks)):
         if stopped():
@@ -95,7 +88,10 @@ def _holding(job: Job, setup: ShopSetup, stopped: Callable[[], bool]) -> list[Ad
     if loose:
         pieces = "piece drops" if loose == 1 else "pieces drop"
         found.append(
-            note("drop-outs", f"{loose} {pieces} out of holes: hold or clear them")
+            note(
+                "drop-outs",
+                f"{loose} {pieces} out of holes: hold by tabs or clear",
+            )
         )
     if short:
         blanks = "blank has" if short == 1 else "blanks have"

@@ -104,11 +104,21 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         choices=("none", "dog-bone", "T-bone"),
         help="relieve inside corners that the cutter leaves round",
     )
+    cutting.add_argument(
+        "--clean",
+        choices=("neither", "top", "bottom", "both"),
+        help="the face that must stay free of torn fibres",
+    )
     holding = parser.add_argument_group("holding down")
     holding.add_argument(
         "--tabs",
         choices=("none", "small", "all"),
         help="parts held by tabs: those of the set-up's small size, or all",
+    )
+    holding.add_argument(
+        "--drop-outs",
+        action="store_true",
+        help="tabs for pieces that would fall out of holes as well",
     )
     holding.add_argument(
         "--screws", type=int, metavar="N", help="places for screws on each blank"
@@ -241,16 +251,22 @@ def _held_as_said(args: argparse.Namespace, job: Job) -> Job:
 
     from ...io.units import parse_length
     from ...nesting.model.holding import ReliefKind, TabRule
+    from ...nesting.model.rules import CleanFace
 
     if args.relief:
         # What is said here holds for all parts, whatever the order says of some.
         parts = tuple(replace(part, relief=None) for part in job.parts)
         job = replace(job, parts=parts, relief=ReliefKind(args.relief))
+    if args.clean:
+        cutting = replace(job.cutting, clean=CleanFace(args.clean))
+        job = replace(job, cutting=cutting)
     holding = job.holding
     if args.tabs:
         parts = tuple(replace(part, tabs=None) for part in job.parts)
         job = replace(job, parts=parts)
         holding = replace(holding, tabs=TabRule(args.tabs))
+    if args.drop_outs:
+        holding = replace(holding, drop_outs=True)
     if args.screws is not None:
         holding = replace(holding, screws=args.screws)
     if args.screw_distance is not None:

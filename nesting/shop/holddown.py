@@ -1,26 +1,32 @@
-"""Holding down: tabs, small parts, drop-outs, and where screws may go.
-
-Numbers behind it (one tab for about every 200 mm, three at least; parts under 75 mm
-or 100 cm² held specially) are common practice and part of the shop's set-up.
-"""
+"""Holding down: what comes loose, and where screws may go; `tabs` holds the tabs."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import shapely
 
-from ..model.curve import Line
-from ..model.holding import TabRule
 from ..model.job import Job
 from ..model.machine import Practice
-from ..model.motion import Point
-from ..model.part import Mark, Operation, Part
+from ..model.motion import Motion, Point
+from ..model.part import Part
 from .advice import Advice, note, warning
+from .tabs import (
+    LEAST_PIECE,
+    falling_pieces,
+    hole_tabs,
+    in_hole,
+    is_small,
+    put_tabs,
+    tabs_for,
+    tabs_of,
+    wants_hole_tabs,
+    wants_tabs,
+    with_tab_list,
+)
 
 _CHORD = 0.05
 _TICKS = 64
@@ -28,9 +34,6 @@ _TICKS = 64
 
 _APART = 40.0
 """No second screw nearer than this to the first, mm."""
-
-_OFF_CORNER = 1.0
-"""A tab keeps a cut width and this much from a corner, mm: clear of any relief."""
 
 EDGE = 10.0
 """Least distance of a screw from the blank's own edge, mm."""
@@ -158,162 +161,6 @@ def _spread(
     return tuple(chosen)
 
 
-@dataclass(frozen=True, slots=True)
-class Tab:
-    """A tab: a short stretch of a straight edge that is not cut through.
-
-    Parameters
-    ----------
-    start, end : Point
-        Its ends on the edge, in the part's coordinates, mm.
-    """
-
-    start: Point
-    end: Point
-
-
-def tab_count(part: Part, practice: Practice) -> int:
-    """Return how many tabs a part gets.
-
-    By its size, three for a small part and four for others, and by its perimeter,
-    one for about every `tab_spacing`, whichever is more.
-    """
-    if not practice.tab_width:
-        return 0
-    least = 3 if is_small(part, practice) else 4
-    return max(least, math.ceil(part.outline.outer.length / practice.tab_spacing))
-
-
-@dataclass(frozen=True, slots=True)
-class _Run:
-    """A straight run that takes tabs: first and last middle, along the edge, mm."""
-
-    low: float
-    high: float
-    line: Line
-    begin: float
-
-
-def _runs(part: Part, cutter: float, width: float) -> list[_Run]:
-    """Return the straight runs of the outer edge that have room for a tab."""
-    found: list[_Run] = []
-    clear = cutter + _OFF_CORNER + width / 2.0
-    at = 0.0
-    for segment in part.outline.outer.segments:
-        length = segment.length()
-        if isinstance(segment, Line) and length >= 2.0 * clear:
-            found.append(_Run(at + clear, at + length - clear, segment, at))
-        at += length
-    return found
-
-
-def _tab(run: _Run, middle: float, width: float) -> Tab:
-    """Return the tab whose middle lies so far along the edge, mm."""
-    length, along = run.line.length(), middle - run.begin
-    return Tab(
-        run.line.point_at((along - width / 2.0) / length),
-        run.line.point_at((along + width / 2.0) / length),
-    )
-
-
-def tabs_for(part: Part, cutter: float, practice: Practice) -> tuple[Tab, ...]:
-    """Return tabs on the straight runs of a part's outer edge.
-
-    They are spread evenly along the edge, more than a cut width from each corner,
-    and never overlap; fewer than `tab_count` when the straight runs have no room
-    for more.
-    """
-    width = practice.tab_width
-    wanted = tab_count(part, practice)
-    runs = _runs(part, cutter, width)
-    if not runs or not wanted:
-        return ()
-    total = part.outline.outer.length
-    chosen: list[tuple[float, _Run]] = []
-    for i in range(wanted):
-        target = (i + 0.5) * total / wanted
-        options = [(min(max(target, run.low), run.high), run) for run in runs]
-        options.sort(key=lambda option: (abs(option[0] - target), option[0]))
-        for middle, run in options:
-            if all(abs(middle - other) >= width + cutter for other, _ in chosen):
-                chosen.append((middle, run))
-                break
-    chosen.sort(key=lambda item: item[0])
-    return tuple(_tab(run, middle, width) for middle, run in chosen)
-
-
-def tab_at(part: Part, place: Point, cutter: float, practice: Practice) -> Tab | None:
-    """Return the tab nearest to a place that keeps off corners; None without a run.
-
-    Parameters
-    ----------
-    place : Point
-        In the part's coordinates, mm.
-    """
-    width = practice.tab_width
-    found: list[tuple[float, Tab]] = []
-    for run in _runs(part, cutter, width) if width else ():
-        (x0, y0), (x1, y1) = run.line.start, run.line.end
-        length = run.line.length()
-        along = ((place[0] - x0) * (x1 - x0) + (place[1] - y0) * (y1 - y0)) / length
-        middle = min(max(run.begin + along, run.low), run.high)
-        spot = run.line.point_at((middle - run.begin) / length)
-        found.append((math.dist(spot, place), _tab(run, middle, width)))
-    return min(found, key=lambda item: item[0])[1] if found else None
-
-
-def tabs_of(part: Part) -> tuple[Tab, ...]:
-    """Return the tabs a part holds, in the order of its list."""
-    return tuple(
-        Tab(mark.segments[0].start, mark.segments[-1].end)
-        for mark in part.marks
-        if mark.operation is Operation.TAB
-    )
-
-
-def with_tab_list(part: Part, tabs: Sequence[Tab]) -> Part:
-    """Return the part with just these tabs, as marks after its others."""
-    marks = tuple(mark for mark in part.marks if mark.operation is not Operation.TAB)
-    new = tuple(Mark(Operation.TAB, (Line(t.start, t.end),), "tab") for t in tabs)
-    return replace(part, marks=marks + new)
-
-
-def with_tabs(part: Part, cutter: float, practice: Practice) -> Part:
-    """Return the part with its tabs as marks, those it had replaced."""
-    return with_tab_list(part, tabs_for(part, cutter, practice))
-
-
-def wants_tabs(job: Job, part: Part, practice: Practice) -> bool:
-    """Return whether a part is to be held by tabs: as it says, else as the job says."""
-    if part.tabs is not None:
-        return part.tabs
-    rule = job.holding.tabs
-    return rule is TabRule.ALL or (rule is TabRule.SMALL and is_small(part, practice))
-
-
-def put_tabs(job: Job, practice: Practice, *, anew: bool = False) -> Job:
-    """Return the job with tabs on the parts that want them.
-
-    A part that holds tabs already keeps them as they are, drawn, moved or chosen.
-
-    Parameters
-    ----------
-    anew : bool
-        Whether all tabs are worked out again instead, and taken off parts that want
-        none; for when the rule, the cutter or the practice has changed.
-    """
-    parts = []
-    for part in job.parts:
-        wanted = wants_tabs(job, part, practice)
-        if anew or (wanted and not tabs_of(part)):
-            tabs = tabs_for(part, job.cutting.cutter, practice) if wanted else ()
-            if tabs != tabs_of(part):
-                part = with_tab_list(part, tabs)
-        parts.append(part)
-    same = all(new is old for new, old in zip(parts, job.parts, strict=True))
-    return job if same else replace(job, parts=tuple(parts))
-
-
 def held(job: Job, practice: Practice) -> Job:
     """Return the job with its tabs put in and its screw distance spelled out.
 
@@ -330,8 +177,8 @@ def held(job: Job, practice: Practice) -> Job:
 def advice_on_holding(job: Job, practice: Practice) -> list[Advice]:
     """Return what to say about parts that come loose.
 
-    Small parts without tabs, unless a skin holds them, and parts that want tabs and
-    have no straight run for one.
+    Small parts without tabs, unless a skin holds them, parts that want tabs and have
+    no straight run for one, and pieces that fall out of holes.
     """
     found = []
     small: list[str] = []
@@ -361,28 +208,60 @@ def advice_on_holding(job: Job, practice: Practice) -> list[Advice]:
                 small[0] if len(small) == 1 else "",
             )
         )
+    return found + _advice_on_holes(job, practice)
+
+
+def _advice_on_holes(job: Job, practice: Practice) -> list[Advice]:
+    """Return what to say about pieces that fall out of holes."""
+    found = []
+    loose: list[str] = []
+    pieces = 0
+    for part in job.parts:
+        if not (part.quantity and part.outline.holes):
+            continue
+        wanted = wants_hole_tabs(job, part)
+        if wanted and not any(in_hole(part, tab) for tab in tabs_of(part)):
+            tabs = hole_tabs(part, job.cutting.cutter, practice)
+            part = with_tab_list(part, (*tabs_of(part), *tabs))
+        count = len(drop_outs(part, job.cutting.cutter))
+        if count and wanted:
+            found.append(
+                warning(
+                    "no-room-for-hole-tabs",
+                    f"{part.name}: {count} piece{'s' if count > 1 else ''} will fall "
+                    "out of its holes, whose edges have no room for a tab; tape them "
+                    "down or stop and take them out",
+                    part.name,
+                )
+            )
+        elif count:
+            loose.append(part.name)
+            pieces += count * part.quantity
+    if pieces:
+        rest = f" and {len(loose) - 3} more" if len(loose) > 3 else ""
+        found.append(
+            note(
+                "drop-outs",
+                f"{pieces} piece{' falls' if pieces == 1 else 's fall'} out of the "
+                f"holes of {', '.join(loose[:3])}{rest}: hold them with tabs or clear "
+                "them away",
+                loose[0] if len(loose) == 1 else "",
+            )
+        )
     return found
-
-
-def is_small(part: Part, practice: Practice) -> bool:
-    """Return whether a part is small enough to need tabs or a skin."""
-    return (
-        min(part.outline.size) < practice.small_part
-        or part.outline.area < practice.small_area
-    )
 
 
 def drop_outs(part: Part, cutter: float) -> tuple[Point, ...]:
     """Return where a piece falls out of a hole when it is cut round.
 
-    The slot is one cut width wide inside the hole; what lies within it comes loose.
-    One point for each piece, in the part's coordinates, mm.
+    One point for each piece that no tab holds, in the part's coordinates, mm; chips
+    are left out.
     """
+    tabs = _tab_lines(part, Motion(0.0, 0.0))
     found = []
     for hole in part.outline.holes:
-        region = shapely.Polygon(hole.flatten(_CHORD)).buffer(-cutter)
-        for piece in shapely.get_parts(region):
-            if piece.area > 1.0:
+        for piece in falling_pieces(hole, cutter):
+            if not _is_held(piece, tabs, cutter):
                 spot = piece.representative_point()
                 found.append((float(spot.x), float(spot.y)))
     return tuple(found)
@@ -391,8 +270,7 @@ def drop_outs(part: Part, cutter: float) -> tuple[Point, ...]:
 def loose_pieces(job: Job, blank: int) -> tuple[Point, ...]:
     """Return where pieces of waste come loose on a blank, in its coordinates, mm.
 
-    As `drop_outs`, but what lies in a hole is cut from the piece that would fall
-    out; scraps below 1 cm² are left out.
+    As `drop_outs`, but what lies in a hole is cut from the piece that would fall out.
     """
     cutter = job.cutting.cutter
     placed = [(i, _placed(job, i)) for i in _on(job, blank)]
@@ -400,6 +278,7 @@ def loose_pieces(job: Job, blank: int) -> tuple[Point, ...]:
     for index, _ in placed:
         placement = job.layout.placements[index]
         part = job.part(placement.part_id)
+        tabs = _tab_lines(part, placement.motion)
         for hole in part.outline.holes:
             region = shapely.Polygon(hole.moved(placement.motion).flatten(_CHORD))
             region = shapely.make_valid(region).buffer(-cutter)
@@ -407,7 +286,20 @@ def loose_pieces(job: Job, blank: int) -> tuple[Point, ...]:
                 if other != index and shape.intersects(region):
                     region = region.difference(shape.buffer(cutter))
             for piece in shapely.get_parts(region):
-                if piece.area > 100.0:
+                if piece.area > LEAST_PIECE and not _is_held(piece, tabs, cutter):
                     spot = piece.representative_point()
                     found.append((float(spot.x), float(spot.y)))
     return tuple(found)
+
+
+def _tab_lines(part: Part, motion: Motion) -> list[Any]:
+    """Return a part's tabs as lines after a motion."""
+    return [
+        shapely.LineString(motion.points(tab.along.flatten(_CHORD)))
+        for tab in tabs_of(part)
+    ]
+
+
+def _is_held(piece: Any, tabs: Sequence[Any], cutter: float) -> bool:
+    """Return whether a tab reaches a piece across the slot."""
+    return any(piece.distance(tab) <= 1.05 * cutter + 2.0 * _CHORD for tab in tabs)

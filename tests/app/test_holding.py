@@ -21,7 +21,11 @@ from drystone.nesting.model.holding import Holding, ReliefKind, TabRule
 from drystone.nesting.model.machine import ShopSetup
 from drystone.nesting.shop.holddown import (
     advice_on_holding,
+    drop_outs,
     held,
+)
+from drystone.nesting.shop.tabs import (
+    in_hole,
     put_tabs,
     tab_at,
     tabs_of,
@@ -222,6 +226,42 @@ def test_tabs_are_a_list_that_a_person_can_change(cut: Path, tmp_path: Path) -> 
 def test_what_comes_loose_is_said(cut: Path) -> None:
     job = read_job(next(cut.glob("*.drystone")))
     codes = [(a.code, a.about) for a in advice_on_holding(job, SETUP.practice)]
-    assert codes == [("small-parts", "panel 60 x 40")]
+    assert codes == [("small-parts", "panel 60 x 40"), ("drop-outs", "")]
+    (holes,) = [
+        a for a in advice_on_holding(job, SETUP.practice) if "hole" in a.message
+    ]
+    assert holes.message.startswith("4 pieces fall out of the holes of plate, as drawn")
+
+
+def test_what_falls_out_of_holes_is_held_where_it_is_asked_for(
+    cut: Path, tmp_path: Path
+) -> None:
+    """From the order to the files, beside the tabs on outer edges."""
+    order = tmp_path / "order.toml"
+    text = ORDER.replace('tabs = "all"', "drop_outs = true")
+    order.write_text(text, encoding="utf-8")
+    (tmp_path / "plate.svg").write_text(PLATE, encoding="utf-8")
+    words = ["nest", str(order), "--out", str(tmp_path / "out"), "--passes", "1"]
+    assert cli.run([*words, "--quiet"]) == 0
+    assert check_folder(tmp_path / "out").ok
+    job = read_job(next((tmp_path / "out").glob("*.drystone")))
+    plate, panel, plain = job.parts
+    for part in (plate, plain):
+        tabs = tabs_of(part)
+        assert len(tabs) == 2 and all(in_hole(part, tab) for tab in tabs)
+        assert drop_outs(part, job.cutting.cutter) == ()
+    assert tabs_of(panel) == ()
+    codes = {a.code for a in advice_on_holding(job, SETUP.practice)}
+    assert not codes & {"drop-outs", "no-room-for-hole-tabs"}
+    held_job = read_job(next(cut.glob("*.drystone")))
+    both = put_tabs(
+        replace(held_job, holding=replace(held_job.holding, drop_outs=True)),
+        SETUP.practice,
+    )
+    assert len(tabs_of(both.parts[0])) == len(tabs_of(held_job.parts[0])) + 2
+    # A hole whose edge has no room for a tab is told.
+    wide = replace(SETUP.practice, tab_width=60.0)
+    bare = replace(job, parts=tuple(with_tab_list(p, ()) for p in job.parts))
+    assert "no-room-for-hole-tabs" in {a.code for a in advice_on_holding(bare, wide)}
     skin = replace(SETUP.practice, onion_skin=0.5)
     assert advice_on_holding(job, skin) == []

@@ -29,7 +29,8 @@ from drystone.nesting.model.placement import (
 from drystone.nesting.model.rules import Grain, TurnRule
 from drystone.nesting.model.stock import KeepOut, Stock
 from drystone.nesting.shop.breakdown import SawnStock, candidates, sawn_stock
-from drystone.nesting.shop.holddown import held, tabs_of
+from drystone.nesting.shop.holddown import held
+from drystone.nesting.shop.tabs import tabs_of
 from drystone.nesting.verify import verify
 
 SHEET = Stock(

@@ -300,7 +300,7 @@ def test_what_stays_standing_has_a_page_of_its_own() -> None:
     notes = ShopNotes(corners=(note,) * 7, blanks=(BlankNotes(standing=(edge,)),))
     paper = shop_sheets(JOB, notes, date=DATE)
     assert paper.count(b"(What the cutter leaves standing)") == 2, "six on a page"
-    for units, texts in (("mm", ["1.3 mm", "5 mm"]), ("in", ["0.05", "0.2"])):
+    for units, texts in (("mm", ["1.3 mm", "5 mm"]), ("in", ["0.051 in", "0.197 in"])):
         words = " ".join(_words(note, units))
         assert all(text in words for text in texts), words
     assert "1 inside corner stays round" in words

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 import random
+from dataclasses import replace
 
 import pytest
 import shapely
 
-from drystone.nesting.model.curve import Arc, Line
+from drystone.nesting.model.curve import Arc, Cubic, Line
 from drystone.nesting.model.holding import ReliefKind
 from drystone.nesting.model.job import Cutting, Job
 from drystone.nesting.model.machine import Practice
@@ -18,15 +19,21 @@ from drystone.nesting.model.placement import Blank, Layout, Placement
 from drystone.nesting.model.stock import KeepOut, Stock
 from drystone.nesting.shop.holddown import (
     drop_outs,
-    is_small,
     loose_pieces,
     screw_spots,
-    tabs_for,
-    tabs_of,
-    with_tabs,
 )
 from drystone.nesting.shop.relief import ROOM, relieve
 from drystone.nesting.shop.relief_check import relief_fault
+from drystone.nesting.shop.tabs import (
+    hole_tabs,
+    in_hole,
+    is_small,
+    tab_at,
+    tabs_for,
+    tabs_of,
+    with_tab_list,
+    with_tabs,
+)
 
 FINE = 0.002
 
@@ -151,6 +158,7 @@ def _check_tabs(part: Part, cutter: float) -> None:
         middles.append(line)
     for i, a in enumerate(middles):
         assert all(a.distance(b) > 0.0 for b in middles[i + 1 :])
+    _check_hole_tabs(part, cutter, practice)
     marked = with_tabs(with_tabs(part, cutter, practice), cutter, practice)
     assert tabs_of(marked) == tabs
     for kind in (ReliefKind.DOG_BONE, ReliefKind.T_BONE):
@@ -161,6 +169,22 @@ def _check_tabs(part: Part, cutter: float) -> None:
         circles = shapely.get_parts(taken.buffer(-0.01).buffer(0.01))
         circles = [circle for circle in circles if not circle.is_empty]
         assert all(line.distance(c) > 0.5 for line in middles for c in circles)
+
+
+def _check_hole_tabs(part: Part, cutter: float, practice: Practice) -> None:
+    """Tabs lie on the edge of their hole; with them nothing falls out of it."""
+    loose = drop_outs(part, cutter)
+    tabs = hole_tabs(part, cutter, practice)
+    assert bool(tabs) <= bool(loose), "none where nothing falls out"
+    for tab in tabs:
+        line = shapely.LineString(tab.along.flatten(FINE))
+        assert line.length == pytest.approx(practice.tab_width, rel=1e-3)
+        edges = [polygon(Outline(hole)).exterior for hole in part.outline.holes]
+        assert any(e.buffer(3.0 * FINE).contains(line) for e in edges), "on the edge"
+    held = with_tab_list(part, tabs)
+    if tabs:
+        assert drop_outs(held, cutter) == ()
+        assert all(in_hole(part, tab) for tab in tabs)
 
 
 def _ways_in(outline: Outline, cutter: float) -> int:
@@ -223,6 +247,42 @@ def test_small_parts_and_drop_outs() -> None:
     assert [m.operation.value for m in marked.marks] == ["DRILL", *["TAB"] * 4]
 
 
+def test_what_falls_out_is_held_on_straight_and_on_curved_edges() -> None:
+    practice = Practice()
+    leaf = Loop(
+        (
+            Cubic((60.0, 100.0), (80.0, 20.0), (220.0, 20.0), (240.0, 100.0)),
+            Cubic((240.0, 100.0), (220.0, 180.0), (80.0, 180.0), (60.0, 100.0)),
+        )
+    ).oriented(False)
+    holes = (
+        Loop.rectangle(60, 60, 280, 70).oriented(False),
+        Loop.circle(420, 100, 40).oriented(False),
+        Loop.circle(480, 30, 6).oriented(False),
+        leaf,
+    )
+    part = Part("p", "p", Outline(Loop.rectangle(500, 200), holes), tabs=None)
+    tabs = hole_tabs(part, 6.35, practice)
+    kinds = [type(tab.along).__name__ for tab in tabs]
+    assert kinds == ["Line", "Line", "Arc", "Arc", "Cubic", "Cubic", "Cubic"]
+    assert len(drop_outs(part, 6.35)) == 3, "chips are no piece"
+    held = with_tab_list(part, tabs)
+    assert drop_outs(held, 6.35) == ()
+    assert len(drop_outs(with_tab_list(part, tabs[2:]), 6.35)) == 1
+    # One more where a person clicks: on the circle, and on the outer edge.
+    on_circle = tab_at(part, (450.0, 130.0), 6.35, practice)
+    assert on_circle is not None and in_hole(part, on_circle)
+    assert math.dist(on_circle.middle, (420, 100)) == pytest.approx(40.0, abs=1e-6)
+    outside = tab_at(part, (250.0, 198.0), 6.35, practice)
+    assert outside is not None and not in_hole(part, outside)
+    # A slot of ten has room for a piece but none for a tab off its corners.
+    stubby = Loop.rectangle(28, 28, 10, 10).oriented(False)
+    small = Part("s", "s", Outline(Loop.rectangle(100, 100), (stubby,)))
+    assert len(drop_outs(small, 6.35)) == 1
+    assert len(hole_tabs(small, 6.35, practice)) == 2
+    assert hole_tabs(small, 6.35, replace(practice, tab_width=16.0)) == ()
+
+
 def test_a_part_in_a_hole_is_not_loose() -> None:
     board = Stock("s", "b", Outline(Loop.rectangle(500, 400)))
     ring = Outline(Loop.rectangle(300, 300), (Loop.rectangle(200, 200, 50, 50),))
@@ -234,3 +294,6 @@ def test_a_part_in_a_hole_is_not_loose() -> None:
     job = Job("j", parts, (board,), layout=layout)
     (spot,) = loose_pieces(job, 0)
     assert spot[0] > 180 + job.cutting.cutter
+    tabs = hole_tabs(parts[0], job.cutting.cutter, Practice())
+    held = replace(job, parts=(with_tab_list(parts[0], tabs), parts[1]))
+    assert loose_pieces(held, 0) == ()
