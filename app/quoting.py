@@ -11,8 +11,10 @@ from ..io.shop_notes import SheetCuts
 from ..nesting.bound import Bound, bound
 from ..nesting.improve import improve
 from ..nesting.model.breakdown import Breakdown
-from ..nesting.model.job import Job
+from ..nesting.model.job import Job, Objective
 from ..nesting.model.machine import ShopSetup
+from ..nesting.model.part import Part
+from ..nesting.model.rules import same_board
 from ..nesting.model.stock import Stock
 from ..nesting.objective import measure
 from ..nesting.shop.advice import Advice
@@ -46,6 +48,7 @@ from ..nesting.stop import (
     Stop,
 )
 from .sawing import sheet_cuts
+from .verdict import proof_in_words
 
 TRIED = 3
 """Break-downs laid out for an order whose sheets are larger than the bed."""
@@ -55,11 +58,78 @@ TRIED = 3
 class Bought:
     """One kind of sheet or offcut: how many, and what each costs and weighs."""
 
+    id: str
     name: str
     count: int
     price: float
     weight: float
     offcut: bool
+
+
+@dataclass(frozen=True)
+class BoardQuote:
+    """What an order needs of one material and thickness.
+
+    Parameters
+    ----------
+    material : str
+        Name of the board.
+    thickness : float
+        mm; 0 when nobody said.
+    sheets, offcuts : int
+        Whole sheets bought, and offcuts used.
+    cost : float
+        What they cost.
+    share : float
+        Yield, 0 to 1, of the blanks used.
+    bound : int or None
+        Sheets below which no layout can exist; None where nothing is proven.
+    least_cost : float or None
+        What no mix of sheets and offcuts can cost less than.
+    why : str
+        What proves the bound, in words.
+    missing : int
+        Copies without a place.
+    """
+
+    material: str
+    thickness: float
+    sheets: int
+    offcuts: int
+    cost: float
+    share: float
+    bound: int | None
+    least_cost: float | None
+    why: str
+    missing: int
+
+    @property
+    def fewest(self) -> bool:
+        """Whether fewer sheets are impossible."""
+        return not self.missing and self.bound is not None and self.sheets <= self.bound
+
+    @property
+    def cheapest(self) -> bool:
+        """Whether no mix can cost less."""
+        least = self.least_cost
+        return not self.missing and least is not None and self.cost <= least + 5e-3
+
+    def as_dict(self) -> dict[str, object]:
+        """Return it with stable keys; mm."""
+        return {
+            "material": self.material,
+            "thickness": self.thickness,
+            "sheets": self.sheets,
+            "offcuts": self.offcuts,
+            "cost": self.cost,
+            "yield": self.share,
+            "bound": self.bound,
+            "cost_bound": self.least_cost,
+            "proof": self.why,
+            "proven_fewest": self.fewest,
+            "proven_cheapest": self.cheapest,
+            "copies_missing": self.missing,
+        }
 
 
 @dataclass(frozen=True)
@@ -86,6 +156,8 @@ class Quote:
         What there is to say.
     sawing : tuple of SheetCuts
         How sheets are sawn.
+    materials : tuple of BoardQuote
+        Board by board: what is bought, and what is proven about less.
     """
 
     job: Job
@@ -97,6 +169,7 @@ class Quote:
     cost: Cost
     advice: tuple[Advice, ...]
     sawing: tuple[SheetCuts, ...]
+    materials: tuple[BoardQuote, ...] = ()
 
     @property
     def sheets(self) -> int:
@@ -171,6 +244,7 @@ class Quote:
                 "cost": cost.cost,
                 "price": cost.price,
             },
+            "materials": [board.as_dict() for board in self.materials],
             "advice": [advice.as_dict() for advice in self.advice],
         }
 
@@ -186,6 +260,9 @@ def make_quote(
 ) -> Quote:
     """Lay an order out and work out what it comes to.
 
+    The cheapest mix of sheets and offcuts is looked for, even where the job says that
+    the fewest sheets are better: this is about what to buy.
+
     Sheets larger than the bed are sawn first: the order is laid out on the blanks
     of several break-downs, and the one that places most for the least money wins.
 
@@ -196,6 +273,9 @@ def make_quote(
     passes : int, optional
         Passes for each instead, which gives the same quote on every run.
     """
+    priced = any(stock.price for stock in job.stock)
+    if priced and job.objective is Objective.FEWEST_SHEETS:
+        job = replace(job, objective=Objective.LEAST_COST)
     choices = list(break_downs(job, setup))
     best: tuple[tuple[float, ...], Job] | None = None
     for sawn in choices:
@@ -254,7 +334,66 @@ def quote_layout(
         cost,
         tuple(advice),
         sheet_cuts(job),
+        _materials(job, bought, proven),
     )
+
+
+def _materials(
+    job: Job, bought: Sequence[Bought], proven: Bound | None
+) -> tuple[BoardQuote, ...]:
+    """Return board by board what is bought, and what is proven about less."""
+    found = []
+    kinds = unsawn(job).stock
+    for (material, thickness), parts in _by_board(job).items():
+        mine = {
+            kind.id
+            for kind in kinds
+            if same_board(material, thickness, kind.material, kind.thickness)
+        }
+        ids = {part.id for part in parts}
+        proofs = [p for p in (proven.proofs if proven else ()) if p.parts[0][0] in ids]
+        proof = proofs[0] if proofs else None
+        entries = [entry for entry in bought if entry.id in mine]
+        blanks = [
+            blank
+            for blank in range(len(job.layout.blanks))
+            if (job.stock_of(blank).sheet or job.stock_of(blank)).id in mine
+        ]
+        area = math.fsum(job.stock_of(blank).area for blank in blanks)
+        used = math.fsum(
+            job.part(p.part_id).area for p in job.layout.placements if p.part_id in ids
+        )
+        found.append(
+            BoardQuote(
+                material,
+                thickness,
+                sum(entry.count for entry in entries if not entry.offcut),
+                sum(entry.count for entry in entries if entry.offcut),
+                math.fsum(entry.price * entry.count for entry in entries),
+                used / area if area else 0.0,
+                None if proof is None else proof.count,
+                None if proof is None else proof.cost,
+                "" if proof is None else proof_in_words(proof),
+                sum(u.count for u in job.layout.unplaced if u.part_id in ids),
+            )
+        )
+    return tuple(found)
+
+
+def _by_board(job: Job) -> dict[tuple[str, float], list[Part]]:
+    """Return the parts wanted by material and thickness, as the first one says it."""
+    found: dict[tuple[str, float], list[Part]] = {}
+    for part in job.parts:
+        if not part.quantity:
+            continue
+        same = (
+            key
+            for key in found
+            if key[1] == part.thickness and same_board(key[0], 0.0, part.material, 0.0)
+        )
+        key = next(same, (part.material, part.thickness))
+        found.setdefault(key, []).append(part)
+    return found
 
 
 def break_downs(job: Job, setup: ShopSetup) -> Iterable[tuple[SawnStock, ...]]:
@@ -370,15 +509,14 @@ def _bought(job: Job, setup: ShopSetup) -> tuple[Bought, ...]:
     for sheet, count in whole_sheets(job):
         density = setup.board(sheet.material).density
         weight = sheet.area * sheet.thickness * density * 1e-9
-        found.append(Bought(sheet.name, count, sheet.price, weight, False))
+        found.append(Bought(sheet.id, sheet.name, count, sheet.price, weight, False))
     used = [blank.stock_id for blank in job.layout.blanks]
     for stock in job.stock:
         if stock.id in used and stock.sheet is None:
             weight = blank_weight(job, used.index(stock.id), setup)
+            count = used.count(stock.id)
             found.append(
-                Bought(
-                    stock.name, used.count(stock.id), stock.price, weight, stock.offcut
-                )
+                Bought(stock.id, stock.name, count, stock.price, weight, stock.offcut)
             )
     return tuple(found)
 

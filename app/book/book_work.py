@@ -51,7 +51,8 @@ def told_quote(done: Quote, money: str) -> dict[str, object]:
     """Return a quote as what is shown and written of it.
 
     The keys are ``facts`` (labels and values), ``rows`` (item, quantity, amount),
-    ``total``, ``waste``, ``parts`` (name, size, board, pieces), ``remarks`` (sentences
+    ``total``, ``waste``, ``parts`` (name, size, board, pieces), ``boards`` (sentences
+    about what is bought of each and what is proven about less), ``remarks`` (sentences
     for the customer), ``graded`` (level and sentence, for the shop), ``lifts``
     (sentences about heavy boards), ``sawing`` (name, sheets, break-down), ``proven``
     and ``missing``.
@@ -60,6 +61,7 @@ def told_quote(done: Quote, money: str) -> dict[str, object]:
     from ...nesting.shop.weight import lift_note
     from ..commands.quote import (
         amount,
+        board_lines,
         customer_remarks,
         facts_of,
         part_rows,
@@ -78,6 +80,7 @@ def told_quote(done: Quote, money: str) -> dict[str, object]:
         "total": ("Price", amount(done.cost.price, money)),
         "waste": amount(done.cost.waste, money),
         "parts": part_rows(done),
+        "boards": [board_lines(b, units, money) for b in done.materials],
         "remarks": customer_remarks(done),
         "graded": [
             (LEVELS[a.weight.value], f"{a.message[:1].upper()}{a.message[1:]}.")

@@ -211,6 +211,11 @@ class QuoteSection(QWidget):
             self._cell(row, 0, label)
             self._cell(row, 1, value, span=2)
             row += 1
+        for lines in told.get("boards", []):
+            more = "; ".join(line.strip() for line in lines[1:])
+            self._cell(row, 0, lines[0], span=3)
+            self._cell(row + 1, 0, more, span=3)
+            row += 2
         if told:
             self.grid.setRowMinimumHeight(row, 8)
             row += 1

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from ..reading_words import add_limits_argument, limits_said
 
 if TYPE_CHECKING:
-    from ..quoting import Quote
+    from ..quoting import BoardQuote, Quote
 
 SUMMARY = "sheets, bound, weight, time, cost and price of an order"
 EXAMPLES = """\
@@ -202,6 +202,31 @@ def facts_of(quote: Quote) -> list[tuple[str, str]]:
     ]
 
 
+def board_lines(board: BoardQuote, units: str, currency: str) -> list[str]:
+    """Return what is bought of one board, and what is proven about less."""
+    from ...io.lengths import with_unit
+
+    thick = f" {with_unit(board.thickness, units)}" if board.thickness else ""
+    name = f"{board.material or 'board'}{thick}"
+    count = f"{board.sheets} sheet{'s' if board.sheets != 1 else ''}"
+    if board.offcuts:
+        count += f" and {board.offcuts} offcut{'s' if board.offcuts != 1 else ''}"
+    text = f"{name}: {count}, yield {board.share:.1%}, {amount(board.cost, currency)}"
+    lines = [text]
+    if board.missing:
+        lines.append(f"  {board.missing} copies without a place")
+    elif board.bound is None:
+        lines.append("  nothing is proven about fewer sheets")
+    else:
+        many = f"fewer than {board.bound} sheet{'s' if board.bound != 1 else ''}"
+        fewest = "proven fewest" if board.fewest else f"{many} cannot do"
+        least = f"no mix can cost less than {amount(board.least_cost or 0, currency)}"
+        cheapest = "proven cheapest" if board.cheapest else least
+        lines.append(f"  {fewest}, {cheapest}")
+        lines.append(f"  since {board.why}" if board.bound else "  offcuts may do")
+    return lines
+
+
 def lines_of(quote: Quote, currency: str) -> list[str]:
     """Return the quote as lines for a person."""
     from ...io.lengths import weight_text
@@ -209,11 +234,11 @@ def lines_of(quote: Quote, currency: str) -> list[str]:
 
     lines = [quote.job.name]
     lines += [f"  {label:<14}{value}" for label, value in facts_of(quote)]
-    for board in quote.bought:
-        weight = weight_text(board.weight, quote.job.units)
-        note = lift_note(board.weight)
+    for bought in quote.bought:
+        weight = weight_text(bought.weight, quote.job.units)
+        note = lift_note(bought.weight)
         lines.append(
-            f"    {board.count} × {board.name}, about {weight} each"
+            f"    {bought.count} × {bought.name}, about {weight} each"
             + (f": {note}" if note else "")
         )
     for cuts in quote.sawing:
@@ -221,6 +246,10 @@ def lines_of(quote: Quote, currency: str) -> list[str]:
             f"{n} of {w:.1f} × {h:.1f} mm" for w, h, n in cuts.breakdown.sizes
         )
         lines.append(f"    sawn into {pieces} in {len(cuts.breakdown.cuts)} cuts")
+    lines.append("  what to buy, board by board")
+    for told in quote.materials:
+        said = board_lines(told, quote.job.units, currency)
+        lines += [f"    {text}" for text in said]
     lines.append("  price")
     for item, count, value in price_rows(quote, currency):
         lines.append(f"    {item[:44]:<45}{count:>18}{value:>12}")

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from drystone.app.cli import run
+from drystone.app.commands.quote import board_lines, lines_of
 from drystone.app.quoting import make_quote, on_fewest_sheets, quote_layout
 from drystone.app.shop_paper import bench_notes
 from drystone.io.job_file import write_job
@@ -78,6 +79,45 @@ def test_a_part_that_fits_no_blank_is_missing() -> None:
     quote = make_quote(job, SETUP, passes=1)
     assert quote.missing == 1
     assert not quote.proven
+
+
+def test_the_cheapest_mix_is_bought_and_proven_board_by_board() -> None:
+    """Three panels, of which a sheet takes two and half a sheet one.
+
+    Fewest would be two sheets, 36.00; three halves cost 30.00; one of each 28.00, and
+    no mix that takes three panels is cheaper.
+    """
+
+    def stock(key: str, length: float, price: float, material: str = "mdf") -> Stock:
+        board = Outline(Loop.rectangle(length, 600))
+        return Stock(key, key, board, material, 12.0, price=price)
+
+    panel = Part("a", "panel", Outline(Loop.rectangle(560, 560)), (), 3, "mdf", 12.0)
+    other = replace(panel, id="b", name="lid", quantity=2, material="birch")
+    offcut = replace(stock("left", 600, 1.0, "birch"), offcut=True, count=1)
+    boards = (stock("whole", 1200, 18.0), stock("half", 600, 10.0))
+    birch = stock("birch", 600, 15.0, "birch")
+    job = Job("mix", (panel, other), (*boards, birch, offcut), Cutting(6.0, 1.5, 12.0))
+    quote = make_quote(job, SETUP, passes=3)
+    mdf, lids = quote.materials
+    assert (mdf.material, mdf.sheets, mdf.cost) == ("mdf", 2, 28.0)
+    assert mdf.cheapest and mdf.least_cost == pytest.approx(28.0)
+    assert (lids.sheets, lids.offcuts, lids.cost) == (1, 1, 16.0)
+    assert lids.fewest and lids.cheapest
+    assert sum(board.cost for board in quote.materials) == quote.cost.sheets == 44.0
+    rows = json.loads(json.dumps(quote.as_dict()))["materials"]
+    assert [row["proven_cheapest"] for row in rows] == [True, True]
+    text = "\n".join(lines_of(quote, "EUR"))
+    assert "mdf 12 mm: 2 sheets, yield" in text
+    assert "proven fewest, proven cheapest" in text
+    assert "1 sheet and 1 offcut" in text
+    # A dearer layout of the same order is told how far it is from the cheapest.
+    halves = replace(job, stock=(boards[1], birch, offcut))
+    dear = make_quote(halves, SETUP, passes=1)
+    worse = quote_layout(replace(dear.job, stock=job.stock), SETUP).materials[0]
+    assert (worse.cost, worse.cheapest) == (30.0, False)
+    said = " ".join(board_lines(worse, "mm", ""))
+    assert "no mix can cost less than 28.00" in said
 
 
 def test_a_quote_waits_until_every_copy_was_tried() -> None:
