@@ -246,8 +246,8 @@ def _answer(
     except InputError as error:
         return error
     except (MemoryError, RecursionError):
-        error = too_large(path, "not read: it needs too much memory", limits)
-        return _OutOfMemory(error.where, error.what, error.times)
+        large = too_large(path, "not read: it needs too much memory", limits)
+        return _OutOfMemory(large.where, large.what, large.times)
     except Exception as error:
         return InputError(
             path,

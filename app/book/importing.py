@@ -213,7 +213,10 @@ def with_parts(job: Job, parts: Sequence[Part]) -> Job:
 
 
 def read_anew(
-    job: Job, before: Sequence[ReadDrawing], after: Sequence[ReadDrawing]
+    job: Job,
+    before: Sequence[ReadDrawing],
+    after: Sequence[ReadDrawing],
+    same: Callable[[Part, Part], bool] | None = None,
 ) -> Job:
     """Return the job with the parts of drawings as they were read again.
 
@@ -224,7 +227,10 @@ def read_anew(
     ----------
     before, after : sequence of ReadDrawing
         What the drawings held before, and what they hold now.
+    same : callable, optional
+        Whether a part of the job is one that was drawn; else it must be exactly that.
     """
+    same = same or _is
     now = {drawing.file: drawing for drawing in after}
     parts = dict(enumerate(job.parts))  # those still to be looked for
     done = dict(parts)
@@ -236,14 +242,16 @@ def read_anew(
         found = dict(zip(_places(drawing), drawing.parts, strict=True))
         for place, part in zip(_places(old), old.parts, strict=True):
             again = found.pop(place, None)
-            at = next((n for n, p in parts.items() if _is(p, part)), None)
+            at = next((n for n, p in parts.items() if same(p, part)), None)
             if at is None:
                 continue
             mine = parts.pop(at)
             if again is None:
                 del done[at]
             else:
-                done[at] = replace(mine, outline=again.outline, marks=again.marks)
+                done[at] = replace(
+                    mine, outline=again.outline, marks=again.marks, source=again.source
+                )
         new += found.values()
     return with_parts(replace(job, parts=tuple(done.values())), new)
 

@@ -23,6 +23,7 @@ from ..window.document import Document
 from ..window.look import sign
 from .boxes import tint, visible_edge
 from .buttons import push_button
+from .reading_again import Again, sources_of
 from .table import BookTable, Column, RowsModel
 
 if TYPE_CHECKING:
@@ -142,7 +143,7 @@ class LayersBox(QWidget):
     Signals
     -------
     again_wanted(object)
-        Drawings (a tuple of `ReadDrawing`) are to be read with what is said now.
+        Drawings (`Again`) are to be read with what is said now.
     told()
         What it holds is different.
     """
@@ -180,7 +181,9 @@ class LayersBox(QWidget):
             self,
             self.tr("Read again"),
             self.tr("Read the drawings anew with what is said; their parts follow"),
-            lambda: self.again_wanted.emit(self.drawings),
+            lambda: self.again_wanted.emit(
+                Again(self.drawings, self.sources, self._read_with)
+            ),
         )
         self.state = QLabel(self)
         self.state.setWordWrap(True)
@@ -239,7 +242,15 @@ class LayersBox(QWidget):
     @property
     def late(self) -> bool:
         """Whether something was said since the drawings were read."""
-        return bool(self.drawings) and self.document.job.layers != self._read_with
+        read = bool(self.drawings or self.sources)
+        return read and self.document.job.layers != self._read_with
+
+    @property
+    def sources(self) -> tuple[str, ...]:
+        """The drawings that only parts speak of: those of a job that was opened."""
+        read = {part.source for d in self.drawings for part in d.parts}
+        read |= {drawing.file for drawing in self.drawings}
+        return tuple(s for s in sources_of(self.document.job) if s not in read)
 
     def show_drawings(self, drawings: Sequence[ReadDrawing]) -> None:
         """List what more drawings hold that were read just now."""
@@ -251,21 +262,30 @@ class LayersBox(QWidget):
         anew = {drawing.file: drawing for drawing in drawings}
         left = tuple(d for d in self.drawings if d.file not in anew)
         self.drawings = (*left, *anew.values())
-        if not (late and left):
+        if not (late and (left or self.sources)):
             self._read_with = self.document.job.layers
         self.refresh()
         self.table.fit_columns()
 
     def _opened(self) -> None:
         self.drawings, self._more = (), []
+        self._read_with = self.document.job.layers
         self.refresh()
 
     def refresh(self) -> None:
         """Show what the drawings hold and what the job says."""
         self.model.take_rows(self._rows(self.document.job))
         self.table.fit_rows(2, 4)
-        self.again.setEnabled(self.late)
-        if not self.drawings:
+        self.again.setEnabled(self.late or (not self.drawings and bool(self.sources)))
+        if not self.drawings and self.sources and not self.late:
+            level, text = (
+                "",
+                self.tr(
+                    "Read the drawings of this job again to see their layers and "
+                    "colours; its parts stay as they are."
+                ),
+            )
+        elif not self.drawings and not self.sources:
             level, text = (
                 "",
                 self.tr("What is said here counts for drawings added from now on."),

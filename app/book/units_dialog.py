@@ -13,7 +13,6 @@ from PySide6.QtWidgets import (
     QDialog,
     QDialogButtonBox,
     QGridLayout,
-    QHBoxLayout,
     QLabel,
     QLineEdit,
     QRadioButton,
@@ -35,6 +34,9 @@ from ..window.look import ink, part_icon, sign
 
 PICTURE = 150
 """Side of the picture of the largest part, pixels."""
+
+MOST_LETTERS = 36
+"""Longer names of parts are cut in their middle."""
 
 TIMES = "\N{MULTIPLICATION SIGN}"
 
@@ -90,6 +92,12 @@ class UnitsDialog(QDialog):
         self.own.setMinimumHeight(28)
         self.part = QComboBox(self)
         self.part.setAccessibleName(self.tr("Whose size"))
+        # Long names are cut in their middle: how they begin and end tells them apart.
+        self.part.setSizeAdjustPolicy(
+            QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
+        )
+        self.part.setMinimumContentsLength(16)
+        self.part.view().setTextElideMode(Qt.TextElideMode.ElideMiddle)
         self.way = QComboBox(self)
         self.way.addItems([self.tr("across (x)"), self.tr("up (y)")])
         self.way.setAccessibleName(self.tr("Which way it was measured"))
@@ -121,12 +129,13 @@ class UnitsDialog(QDialog):
         self.use.clicked.connect(self._use)
         self.skip.clicked.connect(lambda: self._answer(None))
         self.give_up.clicked.connect(self.reject)
-        known = QHBoxLayout()
+        known = QGridLayout()
         known.setContentsMargins(24, 0, 0, 0)
         known.setSpacing(8)
-        known.addWidget(self.part, 1)
-        known.addWidget(self.way)
-        known.addWidget(self.typed, 1)
+        known.addWidget(self.part, 0, 0, 1, 2)
+        known.addWidget(self.way, 1, 0)
+        known.addWidget(self.typed, 1, 1)
+        known.setColumnStretch(1, 1)
         right = QVBoxLayout()
         right.addLayout(self._list)
         right.addWidget(self.own)
@@ -145,6 +154,7 @@ class UnitsDialog(QDialog):
         grid.setColumnStretch(1, 1)
         self.typed.textEdited.connect(self._typed)
         self.part.currentIndexChanged.connect(self._reckon)
+        self.part.currentIndexChanged.connect(self._tip_part)
         self.way.currentIndexChanged.connect(self._reckon)
         self.setMinimumWidth(620)
         self._show()
@@ -186,11 +196,10 @@ class UnitsDialog(QDialog):
         self.choices.addButton(self.own, len(self._readings))
         self.choices.blockSignals(False)
         self.part.clear()
-        self.part.addItem(self.tr("the largest part, {name}").format(name=largest.name))
-        self.part.setItemData(0, "")
+        self._offer(self.tr("the largest part, {name}"), largest.name, "")
         for number, part in enumerate(drawing.parts[:30]):
             if part is not largest:
-                self.part.addItem(part.name, number + 1)
+                self._offer("{name}", part.name, number + 1)
         self.part.addItem(self.tr("everything drawn"), WHOLE)
         self.typed.clear()
         left = len(self._drawings) - self._at - 1
@@ -200,6 +209,18 @@ class UnitsDialog(QDialog):
         self.same.setVisible(left > 0)
         self.skip.setVisible(len(self._drawings) > 1)
         self._reckon()
+
+    def _offer(self, words: str, name: str, number: object) -> None:
+        """Offer a part to measure; its whole name is in the tip."""
+        metrics = self.part.fontMetrics()
+        shown = metrics.elidedText(
+            name,
+            Qt.TextElideMode.ElideMiddle,
+            metrics.averageCharWidth() * MOST_LETTERS,
+        )
+        self.part.addItem(words.format(name=shown), number)
+        at = self.part.count() - 1
+        self.part.setItemData(at, words.format(name=name), Qt.ItemDataRole.ToolTipRole)
 
     def _length(self, mm: float) -> str:
         rounded = round(mm, 3 if mm < 1000 else 1)
@@ -234,6 +255,10 @@ class UnitsDialog(QDialog):
             if number == len(self._readings) and self.isVisible():
                 self.typed.setFocus()
             self._reckon()
+
+    def _tip_part(self) -> None:
+        tip = self.part.currentData(Qt.ItemDataRole.ToolTipRole)
+        self.part.setToolTip(tip or self.part.currentText())
 
     def _typed(self) -> None:
         self.own.setChecked(True)

@@ -15,6 +15,14 @@ from ...io.job_file import SUFFIX
 from ...io.known_size import scale_text
 from ...io.limits import STEPS, Limits, TooLarge
 from ..book.importing import DRAWINGS, SAMPLE, WHOLE, Read, read_anew, with_parts
+from ..book.reading_again import (
+    Again,
+    alike,
+    located,
+    not_found,
+    units_of,
+    with_source,
+)
 from .document import Document
 from .files import Files
 from .reader import Reader
@@ -42,6 +50,7 @@ class Importer(QObject):
         self.window = window
         self.files = files
         self.reader = reader
+        self._gone: list[str] = []  # drawings that are not to be found any more
 
     # ------------------------------------------------------------ asking for files
 
@@ -213,8 +222,53 @@ class Importer(QObject):
             )
         self.taken.emit(read)
 
-    def read_again(self, drawings: tuple[ReadDrawing, ...]) -> None:
-        """Read drawings anew with what the job says now; their parts follow."""
+    def read_again(self, again: Again) -> None:
+        """Read drawings anew with what the job says now; their parts follow.
+
+        Of those that an opened job names it is not known what they held: they are read
+        as they were when the job was made first, to tell which part is which.
+        """
+        paths = {s: located(s, self.document.path) for s in again.sources}
+        self._gone = [source for source, path in paths.items() if path is None]
+        there = {str(path): source for source, path in paths.items() if path}
+        if not there:
+            if again.drawings:
+                self._read_anew(again.drawings)
+            else:
+                self._tell_gone([])
+            return
+
+        def compare(before: Read) -> None:
+            units = {
+                d.file: units_of(self.document.job, there[d.file], d)
+                for d in before.drawings
+            }
+            other = {name: unit for name, unit in units.items() if unit}
+            if not other:
+                follow(before)
+                return
+
+            def merge(scaled: Read) -> None:
+                anew = {d.file: d for d in scaled.drawings}
+                drawings = tuple(anew.get(d.file, d) for d in before.drawings)
+                follow(replace(before, drawings=drawings))
+
+            self.reader.read_files(
+                [Path(name) for name in other], False, other, merge, STEPS[-1], said
+            )
+
+        def follow(before: Read) -> None:
+            drawings = tuple(with_source(d, there[d.file]) for d in before.drawings)
+            self._read_anew((*again.drawings, *drawings), tuple(there.values()))
+
+        said = again.layers
+        self.reader.read_files(
+            [Path(name) for name in there], False, {}, compare, STEPS[-1], said
+        )
+
+    def _read_anew(
+        self, drawings: tuple[ReadDrawing, ...], sources: tuple[str, ...] = ()
+    ) -> None:
         # A page says its own scale, which may differ along and across.
         units = {
             d.file: scale_text(d.units.factor)
@@ -223,13 +277,55 @@ class Importer(QObject):
         }
         paths = [Path(drawing.file) for drawing in drawings]
         # What was allowed once is allowed again.
-        done = partial(self._follow, drawings)
+        done = partial(self._follow, drawings, sources)
         self.reader.read_files(paths, False, units, done, STEPS[-1])
 
-    def _follow(self, before: tuple[ReadDrawing, ...], read: Read) -> None:
-        job = read_anew(self.document.job, before, read.drawings)
-        self.document.change(self.tr("Read the drawings again"), job)
+    def _follow(
+        self, before: tuple[ReadDrawing, ...], sources: tuple[str, ...], read: Read
+    ) -> None:
+        old = self.document.job
+        job = read_anew(old, before, read.drawings, alike if sources else None)
+        if job != old:
+            self.document.change(self.tr("Read the drawings again"), job)
         self.taken.emit(read)
+        self._tell_gone(not_found(old, before, sources))
+
+    def _tell_gone(self, changed: Sequence[str]) -> None:
+        """Say which drawings could not be read again, and which have changed."""
+        words = []
+        for sources, one, many in (
+            (
+                self._gone,
+                self.tr(
+                    "{name} is neither where it was nor beside the job; its parts stay "
+                    "as they are. Put it beside the job, or add it anew."
+                ),
+                self.tr(
+                    "{n} drawings, such as {name}, are neither where they were nor "
+                    "beside the job; their parts stay as they are. Put them beside the "
+                    "job, or add them anew."
+                ),
+            ),
+            (
+                changed,
+                self.tr(
+                    "{name} has changed since its parts were read; they stay as they "
+                    "are. Add it anew to have it as it is now."
+                ),
+                self.tr(
+                    "{n} drawings, such as {name}, have changed since their parts were "
+                    "read; those stay as they are. Add them anew to have them as they "
+                    "are now."
+                ),
+            ),
+        ):
+            if sources:
+                name = sources[0].replace("\\", "/").rpartition("/")[2]
+                text = one if len(sources) == 1 else many
+                words.append(text.format(n=len(sources), name=name))
+        self._gone = []
+        if words:
+            self.document.say("warn", " ".join(words))
 
 
 def _confirmed(drawing: ReadDrawing) -> ReadDrawing:

@@ -93,6 +93,7 @@ class Reader(QObject):
         units: Mapping[str, str],
         then: Callable[[Read], object],
         times: int = 1,
+        layers: tuple[tuple[str, str], ...] | None = None,
     ) -> None:
         """Read drawings, or one order, then call a function with what they hold.
 
@@ -106,6 +107,8 @@ class Reader(QObject):
             What the user said about the units of drawings, by path.
         times : int
             How many times larger than usual drawings may be.
+        layers : tuple, optional
+            What is said of layers and colours, instead of what the job says.
         """
         self._begin(self.tr("Reading {name}").format(name=paths[0].name))
         self._then = then
@@ -114,7 +117,7 @@ class Reader(QObject):
             "whole": whole,
             "units": dict(units),
             "times": times,
-            "layers": self.document.job.layers,
+            "layers": self.document.job.layers if layers is None else layers,
         }
         try:
             self._process.start(Job(""), options=options)

@@ -26,6 +26,7 @@ from drystone.app.book.units_dialog import UnitsDialog
 from drystone.app.window.main_window import MainWindow
 from drystone.app.window.work_bar import LATE
 from drystone.io.findings import Finding, Severity
+from drystone.io.job_file import write_job
 from drystone.io.operations import Meaning
 from drystone.nesting.model.job import Job
 from drystone.nesting.model.part import Operation
@@ -355,3 +356,125 @@ def test_parts_read_again_keep_what_the_order_says(tmp_path: Path) -> None:
     left = replace(again, parts=(large,))
     back = read_anew(left, after.drawings, before.drawings)
     assert [part.quantity for part in back.parts] == [7, 1]
+
+
+def opened_again(window: MainWindow, qtbot: QtBot, folder: Path) -> None:
+    """Open the job anew from a file, as on another day."""
+    path = folder / "lids.drystone"
+    write_job(path, window.document.job)
+    window.document.open(Job(""))
+    window.files.open(path)
+    qtbot.waitUntil(lambda: window.document.path == path, timeout=30_000)
+    assert window.document.job.parts and not window.book.parts.layers.drawings
+
+
+def read_again(window: MainWindow, qtbot: QtBot) -> None:
+    page = window.book.parts
+    page.layers_fold.set_open(True)
+    assert page.layers.again.isEnabled()
+    QTest.mouseClick(page.layers.again, LEFT)
+    qtbot.waitUntil(lambda: not window.reader.busy, timeout=60_000)
+
+
+def test_drawings_of_an_opened_job_are_read_again(
+    window: MainWindow, qtbot: QtBot, tmp_path: Path
+) -> None:
+    drop(window, [lid(tmp_path / "lid.dxf")])
+    wait_for_parts(window, qtbot, 1)
+    opened_again(window, qtbot, tmp_path)
+    page = window.book.parts
+    assert "to see their layers" in page.layers.state.text()
+    read_again(window, qtbot)
+    assert window.document.undo.isClean()
+    rows = [page.layers.model.row(n) for n in range(page.layers.model.rowCount())]
+    assert ("Sunk", 1) in [(row.key, row.count) for row in rows]
+    # And what is said now counts, also when the layers were never looked at.
+    opened_again(window, qtbot, tmp_path)
+    (part,) = window.document.job.parts
+    page.layers.line.setText("Sunk")
+    QTest.keyClick(page.layers.line, Qt.Key.Key_Return)
+    say(window, "Sunk", "pocket")
+    read_again(window, qtbot)
+    assert operations(window) == [Operation.POCKET]
+    assert [p.id for p in window.document.job.parts] == [part.id]
+    assert not page.layers.late
+    window.document.undo.undo()
+    assert operations(window) == []
+
+
+def test_a_drawing_read_in_a_told_unit_is_found_again_by_its_shape(
+    window: MainWindow, qtbot: QtBot, tmp_path: Path
+) -> None:
+    path = lid(tmp_path / "lid.dxf")
+    read = read_drawings([path], lambda: False, {str(path): "in"})
+    assert read is not None
+    window.document.change("", with_parts(Job("lids"), read.parts))
+    opened_again(window, qtbot, tmp_path)
+    window.book.parts.layers.line.setText("Sunk")
+    QTest.keyClick(window.book.parts.layers.line, Qt.Key.Key_Return)
+    say(window, "Sunk", "pocket")
+    read_again(window, qtbot)
+    assert operations(window) == [Operation.POCKET]
+    assert sizes(window) == [pytest.approx((7620.0, 5080.0))]
+
+
+def test_a_drawing_that_moved_is_found_beside_the_job_or_told(
+    window: MainWindow, qtbot: QtBot, tmp_path: Path
+) -> None:
+    drop(window, [lid(tmp_path / "lid.dxf")])
+    wait_for_parts(window, qtbot, 1)
+    elsewhere = tmp_path / "elsewhere"
+    elsewhere.mkdir()
+    opened_again(window, qtbot, elsewhere)
+    moved = (tmp_path / "lid.dxf").rename(elsewhere / "lid.dxf")
+    read_again(window, qtbot)
+    assert [part.source for part in window.document.job.parts] == [str(moved)]
+    # Neither there nor beside the job.
+    opened_again(window, qtbot, elsewhere)
+    moved.rename(tmp_path / "other.dxf")
+    before = window.document.job
+    read_again(window, qtbot)
+    words = window.banner.words.text()
+    assert "lid.dxf is neither where it was nor beside the job" in words
+    assert window.document.job == before
+
+
+def test_a_drawing_that_has_changed_leaves_its_parts_alone_and_is_told(
+    window: MainWindow, qtbot: QtBot, tmp_path: Path
+) -> None:
+    drop(window, [lid(tmp_path / "lid.dxf")])
+    wait_for_parts(window, qtbot, 1)
+    opened_again(window, qtbot, tmp_path)
+    plate(tmp_path / "lid.dxf", 321, 123, 4)
+    before = window.document.job
+    read_again(window, qtbot)
+    words = window.banner.words.text()
+    assert "lid.dxf has changed since its parts were read" in words
+    assert window.document.job == before
+
+
+def test_long_names_of_parts_are_cut_in_their_middle(
+    window: MainWindow, qtbot: QtBot, tmp_path: Path
+) -> None:
+    drawing = ezdxf.new("R2010")  # type: ignore[attr-defined]
+    drawing.header["$INSUNITS"] = 0
+    names = [f"the long-named wall of a tall bird box, {n} of 3" for n in (1, 2, 3)]
+    for n, name in enumerate(names):
+        layer = name.replace(",", "")
+        drawing.layers.add(layer)
+        x, w = n * 40.0, 18.0 - n
+        points = [(x, 0), (x + w, 0), (x + w, 8), (x, 8)]
+        drawing.modelspace().add_lwpolyline(
+            points, close=True, dxfattribs={"layer": layer}
+        )
+    drawing.saveas(tmp_path / "walls.dxf")
+    drop(window, [tmp_path / "walls.dxf"])
+    dialog = dialog_of(window, qtbot)
+    part = dialog.part
+    shown = [part.itemText(n) for n in range(part.count())]
+    assert "2 of 3" in shown[1] and "…" in shown[1]
+    metrics = part.fontMetrics()
+    assert all(metrics.horizontalAdvance(text) < part.width() - 30 for text in shown)
+    part.setCurrentIndex(1)
+    assert part.toolTip() == names[1].replace(",", "")
+    dialog.reject()

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from drystone.io.crossings import find_cuts
 from drystone.io.limits import Budget
@@ -61,7 +62,7 @@ def test_the_length_of_a_curve_that_turns_back_takes_few_steps(
     steps: list[int] = []
     measure = curve._speed_integral
 
-    def counted(p: curve.Points) -> float:
+    def counted(p: NDArray[np.float64]) -> float:
         steps.append(1)
         return measure(p)
 
