@@ -200,6 +200,7 @@ class BlankItem(QGraphicsItem):
         self._coming: Picture | None = None
         self._dirty: list[QRectF] = []
         self._rough: _Rough | None = None
+        self._rough_seen = False
         self.setAcceptedMouseButtons(Qt.MouseButton.NoButton)
         self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemUsesExtendedStyleOption)
 
@@ -329,6 +330,9 @@ class BlankItem(QGraphicsItem):
             self._paint_roughly(painter, exposed)
             return
         self._paint_picture(painter, picture, exposed)
+        if self._rough_seen:
+            # Only what was exposed is sharp now; the rest would stay as it is.
+            self._unfinished()
         for rest in _outside(exposed, picture.area):
             self._paint(painter, rest)
 
@@ -362,17 +366,23 @@ class BlankItem(QGraphicsItem):
         """Return whether a sharp picture of what is seen has still to be painted."""
         self._mend()
         area = self._wanted(scale, ratio, seen.intersected(self._room))
-        return self._picture is None or not self._picture.fits(scale, ratio, area)
+        fits = self._picture is not None and self._picture.fits(scale, ratio, area)
+        return self._rough_seen or not fits
 
     def sharpen(self, scale: float, ratio: float, seen: QRectF, until: float) -> None:
         """Go on painting a sharp picture of what is seen, until a time."""
         area = self._wanted(scale, ratio, seen.intersected(self._room))
         if area.isEmpty():
             return
+        if self._picture is not None and self._picture.fits(scale, ratio, area):
+            self._rough_seen = False
+            self.update()
+            return
         if self._coming is None or not self._coming.fits(scale, ratio, area):
             self._coming = self._begun(area, scale, ratio)
         if self._coming.run(until):
             self._picture, self._coming = self._coming, None
+            self._rough_seen = False
             self.update()
 
     def _mend(self) -> None:
@@ -414,6 +424,7 @@ class BlankItem(QGraphicsItem):
         """Paint an older picture scaled, and parts in the plainest way beside it."""
         job = self._job
         assert job is not None
+        self._rough_seen = True
         picture = self._picture
         if picture is not None and pixels(painter) > COARSEST * picture.scale:
             picture = None

@@ -16,6 +16,7 @@ from PySide6.QtGui import QColor, QFontMetricsF, QImage, QPaintEvent, QPalette, 
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
+from drystone.app.bench import camera
 from drystone.app.bench.colours import DARK, FILLS, LIGHT, Theme
 from drystone.app.bench.painting import body, label_spots, ruler_of
 from drystone.app.bench.plan import plan
@@ -483,3 +484,26 @@ def test_the_handle_leaves_nothing_behind(person: Person) -> None:
     assert listener.region.contains(handle.toPoint())
     assert not listener.region.contains(QPoint(700, 600))  # and not just everything
     view.viewport().removeEventFilter(listener)
+
+
+def test_what_was_shown_plainly_is_painted_anew_when_a_corner_is_sharp(
+    qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A sharp picture that is ready while a corner is repainted is for all of it."""
+    view = show(qtbot, planter_job())
+    sharp = picture(view)
+    item = view.blank_items[0]
+    scale, ratio = view.scale_now(), view.devicePixelRatioF()
+    item.repaint_all()
+    monkeypatch.setattr(camera, "AT_ONCE", -1.0)  # no time: shown plainly
+    assert view.viewport().grab().toImage() != sharp
+    monkeypatch.setattr(camera, "AT_ONCE", 100.0)
+    at = view.mapFromScene(item.pos())
+    view.viewport().grab(QRect(at - QPoint(-9, 29), at - QPoint(-29, 9)))
+    assert item._picture is not None and item._picture.finished
+    seen = view.camera.seen().translated(-item.pos())
+    assert item.is_blurred(scale, ratio, seen)
+    updates: list[object] = []
+    item.update = lambda *box: updates.append(box)  # type: ignore[method-assign]
+    view.camera.sharpen_all()
+    assert updates and not item.is_blurred(scale, ratio, seen)
