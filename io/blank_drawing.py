@@ -120,7 +120,10 @@ def blank_drawing(job: Job, blank: int, screws: Sequence[Point] = ()) -> BlankDr
 
 
 def datum_shift(job: Job, blank: int) -> Motion:
-    """Return the move from a blank's own coordinates to those from its datum."""
+    """Return the move from a blank's own coordinates to those that are exported.
+
+    They count from the datum, or from stops on the bed that lie so far before it.
+    """
     x0, y0, x1, y1 = job.stock_of(blank).outline.bounds
     x, y = {
         Datum.LOWER_LEFT: (x0, y0),
@@ -129,7 +132,8 @@ def datum_shift(job: Job, blank: int) -> Motion:
         Datum.UPPER_RIGHT: (x1, y1),
         Datum.CENTRE: ((x0 + x1) / 2.0, (y0 + y1) / 2.0),
     }[job.cutting.datum]
-    return Motion(-x, -y)
+    dx, dy = job.cutting.offset
+    return Motion(dx - x, dy - y)
 
 
 def _label(job: Job, placement: Placement, shift: Motion) -> Label:

@@ -160,6 +160,7 @@ class CuttingTable(Table):
     datum: str
     use_holes: bool
     clean: str = "neither"
+    offset: tuple[float, float] = (0.0, 0.0)
 
 
 class HoldingTable(Table):

@@ -229,6 +229,9 @@ class _Reading:
             values["datum"] = self._word(Datum, entry.datum, f"{where}: datum")
         if entry.clean is not None:
             values["clean"] = self._word(CleanFace, entry.clean, f"{where}: clean")
+        if entry.datum_offset is not None:
+            x, y = self._coordinates(entry.datum_offset, where, self.units) or (0, 0)
+            values["offset"] = (float(x), float(y))
         return Cutting(**values)
 
     @cached_property

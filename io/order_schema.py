@@ -76,6 +76,8 @@ class CuttingEntry(Struct):
     use_holes: Switch = True
     clean: Text | None = None
     """The face that must stay free of torn fibres."""
+    datum_offset: Size | None = None
+    """Where the datum lies from fixed stops on the bed."""
     relief: Text = ""
 
 

@@ -437,16 +437,24 @@ def _panel_facts(job: Job, index: int, notes: ShopNotes) -> list[tuple[str, str]
     facts += [
         ("Pieces", str(len(placed))),
         ("Yield", f"{used / stock.area:.0%}"),
-        ("Datum", f"{job.cutting.datum.value}: X0 Y0"),
+        ("Datum", _datum_words(job)),
     ]
     if notes.z_zero:
         facts.append(("Z zero", notes.z_zero))
     return facts + list(notes.blank(index).facts)
 
 
+def _datum_words(job: Job) -> str:
+    """Return where the datum is and what its coordinates are."""
+    x, y = (length_text(value, job.units) for value in job.cutting.offset)
+    words = f"{job.cutting.datum.value}: X{x} Y{y}"
+    return words + (" from the stops" if any(job.cutting.offset) else "")
+
+
 def _screw_rows(job: Job, index: int, said: BlankNotes) -> list[tuple[str, str]]:
     stock = job.stock_of(index)
     x0, y0 = datum_point(job.cutting.datum, stock)
+    x0, y0 = x0 - job.cutting.offset[0], y0 - job.cutting.offset[1]
     rows = []
     for i, (x, y) in enumerate(said.screws[:8], 1):
         place = (
@@ -485,7 +493,8 @@ def _panel(
     if screws and y > paper.bottom + _LEAST:
         asked = job.holding.screws
         what = "Screws" if asked else "Suggested screws"
-        y = paper.heading(x, y, width, f"{what}, from the datum")
+        start = "the stops" if any(job.cutting.offset) else "the datum"
+        y = paper.heading(x, y, width, f"{what}, from {start}")
         y = paper.pairs(x, y, width, screws) - 1.5
     if said.remarks and y > paper.bottom + _LEAST:
         y = paper.heading(x, y, width, "Mind")

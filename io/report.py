@@ -58,6 +58,7 @@ def build_report(
             "gap": job.cutting.gap,
             "margin": job.cutting.margin,
             "datum": job.cutting.datum.value,
+            "datum_offset": list(job.cutting.offset),
             "use_holes": job.cutting.use_holes,
             "relief": job.relief.value,
         },

@@ -252,6 +252,22 @@ class CuttingPage(QWidget):
             self.tr("The point of the blank that exported coordinates count from"),
         )
         self.datum.entered.connect(lambda v: self._cutting("datum", v))
+        self.offsets: list[LengthField] = []
+        for axis, label in enumerate(
+            (self.tr("Datum from the stops, X"), self.tr("Datum from the stops, Y"))
+        ):
+            field = LengthField(label, self._job, body, -10_000.0, 10_000.0)
+            self._row(
+                form,
+                label,
+                field,
+                self.tr(
+                    "Its coordinates where they count from fixed stops on the bed; 0 "
+                    "to count from the datum itself"
+                ),
+            )
+            field.entered.connect(lambda v, a=axis: self._offset(a, v))
+            self.offsets.append(field)
         self.clean = self._choice(
             form,
             self.tr("Clean &face"),
@@ -376,6 +392,9 @@ class CuttingPage(QWidget):
         ):
             field.show_length(value)
             field.set_default(default)
+        for field, value in zip(self.offsets, cutting.offset, strict=True):
+            field.show_length(value)
+            field.set_default(0.0)
         self.gap.setText(words.with_unit(cutting.gap, job))
         for other, is_now, usual in (
             (self.holes, cutting.use_holes, True),
@@ -561,9 +580,15 @@ class CuttingPage(QWidget):
             "margin": self.tr("Change the margin"),
             "datum": self.tr("Change the datum"),
             "clean": self.tr("Change the clean face"),
+            "offset": self.tr("Change the datum's offset"),
             "use_holes": self.tr("Change the use of holes"),
         }
         self._put(labels[name], replace(job, cutting=cutting))
+
+    def _offset(self, axis: int, value: float) -> None:
+        offset = list(self.document.job.cutting.offset)
+        offset[axis] = float(value)
+        self._cutting("offset", (offset[0], offset[1]))
 
     def _hold(self, name: str, value: object) -> None:
         job = self.document.job

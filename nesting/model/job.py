@@ -55,6 +55,9 @@ class Cutting:
         Whether parts may lie in the holes of other parts.
     clean : CleanFace
         The face that must stay free of torn fibres, which the cutter's form decides.
+    offset : tuple of float
+        Coordinates of the datum, mm: (0, 0) counts from the datum itself, other
+        values from fixed stops on the bed that lie so far before it.
     """
 
     cutter: float = 6.35
@@ -63,8 +66,13 @@ class Cutting:
     datum: Datum = Datum.LOWER_LEFT
     use_holes: bool = True
     clean: CleanFace = CleanFace.NEITHER
+    offset: tuple[float, float] = (0.0, 0.0)
 
     def __post_init__(self) -> None:
+        if not all(map(math.isfinite, self.offset)):
+            raise InputError(
+                "cutting", f"offset is {self.offset} mm", "give two lengths"
+            )
         for name in ("cutter", "allowance", "margin"):
             value = getattr(self, name)
             if not (value >= 0.0 and math.isfinite(value)):

@@ -81,7 +81,7 @@ def a_job() -> Job:
         "Garden boxes",
         (frame, disc, roof),
         (sheet,),
-        Cutting(6.0, 1.5, 10.0, Datum.LOWER_RIGHT),
+        Cutting(6.0, 1.5, 10.0, Datum.LOWER_RIGHT, offset=(30.0, -12.5)),
         layout=Layout(
             (Blank("sheet"), Blank("sheet")),
             (

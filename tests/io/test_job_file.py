@@ -103,7 +103,13 @@ def whole_job() -> Job:
             Stock("l", "L offcut", Outline(edge), count=None, offcut=True),
         ),
         cutting=Cutting(
-            3.175, 0.5, 10.0, Datum.UPPER_RIGHT, use_holes=False, clean=CleanFace.TOP
+            3.175,
+            0.5,
+            10.0,
+            Datum.UPPER_RIGHT,
+            use_holes=False,
+            clean=CleanFace.TOP,
+            offset=(30.0, -4.5),
         ),
         bed=(800.0, 600.0),
         units="in",
@@ -155,7 +161,7 @@ def test_a_file_of_version_1_is_read_as_ever() -> None:
         relief=ReliefKind.NONE,
         holding=Holding(),
         layers=(),
-        cutting=replace(new.cutting, clean=CleanFace.NEITHER),
+        cutting=replace(new.cutting, clean=CleanFace.NEITHER, offset=(0.0, 0.0)),
     )
 
 
@@ -169,7 +175,7 @@ def test_a_file_of_version_2_gets_a_lasting_id() -> None:
         new,
         stock=(board, replace(half, breakdown=None), offcut),
         holding=replace(new.holding, drop_outs=False),
-        cutting=replace(new.cutting, clean=CleanFace.NEITHER),
+        cutting=replace(new.cutting, clean=CleanFace.NEITHER, offset=(0.0, 0.0)),
     )
     assert len(job.id) == 32
     assert read_job(path).id == job.id

@@ -11,7 +11,7 @@ from drystone.io.order_file import Order, read_order
 from drystone.nesting.model.errors import InputError, InputErrors
 from drystone.nesting.model.holding import Holding, ReliefKind, TabRule
 from drystone.nesting.model.job import Datum, Objective
-from drystone.nesting.model.rules import Grain, TurnKind, TurnRule
+from drystone.nesting.model.rules import CleanFace, Grain, TurnKind, TurnRule
 
 BOARD = """
 [[stock]]
@@ -58,6 +58,8 @@ cutter = "6.35 mm"
 allowance = "1/16"
 margin = 0.5
 datum = "centre"
+datum_offset = [-30, "1 in"]
+clean = "top"
 use_holes = false
 [bed]
 size = [30, "800 mm"]
@@ -101,6 +103,8 @@ turn = [0, 45]
     cutting = job.cutting
     assert (cutting.cutter, cutting.allowance, cutting.margin) == (6.35, 1.5875, 12.7)
     assert cutting.datum is Datum.CENTRE
+    assert cutting.offset == (-762.0, 25.4)
+    assert cutting.clean is CleanFace.TOP
     assert not cutting.use_holes
     assert job.bed == (762.0, 800.0)
     sheet, offcut = job.stock

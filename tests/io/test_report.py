@@ -57,6 +57,10 @@ def test_the_report_adds_up() -> None:
     assert report["bound"] == {"n": 1}
     first = report["blanks"][0]["placements"][0]
     assert (first["x"], first["y"]) == (-390.0, 20.0)  # from the lower right corner
+    job = a_job()
+    moved = replace(job, cutting=replace(job.cutting, offset=(430.0, 7.5)))
+    first = build_report(moved)["blanks"][0]["placements"][0]
+    assert (first["x"], first["y"]) == (40.0, 27.5)  # that corner is 430 from the stops
 
 
 def test_the_cut_list_counts_copies_on_each_blank() -> None:
