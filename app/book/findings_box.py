@@ -231,6 +231,10 @@ def _name(finding: Finding) -> str:
 OWN_CURES = {
     "units-unknown": "add the drawing again to choose another size",
     "units-doubtful": "add the drawing again to choose another size",
+    "svg-no-size": "add the drawing again to choose another size",
+    "layer-meaning": "say otherwise under Layers and colours",
+    "colours": "say what a colour means under Layers and colours",
+    "not-cut": "if it is to be cut, say what it means under Layers and colours",
 }
 """What to do in the window where a reader speaks of the command line."""
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from PySide6.QtCore import QEvent, QUrl, Signal
+from PySide6.QtCore import QEvent, QTimer, QUrl, Signal
 from PySide6.QtGui import QDesktopServices, QShowEvent
 from PySide6.QtWidgets import (
     QCheckBox,
@@ -114,7 +114,7 @@ class HandOverPage(QWidget):
         column.addWidget(self.result)
         column.addWidget(self.check)
         column.addWidget(self.show_folder)
-        page = PageColumn(self)
+        page = self._page = PageColumn(self)
         self.quote = QuoteSection(document, shop, page.inner)
         self.quote_fold = Fold(self.tr("Quote"), self.quote, page.inner)
         self.files_fold = Fold(self.tr("Files and check"), files, page.inner)
@@ -199,9 +199,12 @@ class HandOverPage(QWidget):
             )
         else:
             level = "ok"
-            text = self.tr("All {n} copies on {blanks} blanks, ready to write.").format(
-                n=wanted, blanks=len(job.layout.blanks)
+            told = (
+                self.tr("All {n} copies on {blanks} blanks, written and checked.")
+                if self._lines and self._done_for is job
+                else self.tr("All {n} copies on {blanks} blanks, ready to write.")
             )
+            text = told.format(n=wanted, blanks=len(job.layout.blanks))
         self.state.setText(f"{sign(level)}  {text}")
         tint(self.state, level)
         folder = self._folder()
@@ -285,6 +288,12 @@ class HandOverPage(QWidget):
         lines = [" ".join(str(line).split()) for line in figures["check"][1:]]
         self._tell("ok", text, lines)
         self.refresh()
+        QTimer.singleShot(0, self, self._show_result)
+
+    def _show_result(self) -> None:
+        """Scroll to what was said of the files, which may be out of sight."""
+        for widget in (self.show_folder, self.result):
+            self._page.ensureWidgetVisible(widget, 0, 8)
 
     def failed(self, words: str) -> None:
         """Say why nothing was written."""

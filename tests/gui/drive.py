@@ -169,6 +169,7 @@ class Drive(QObject):
     def nest(self, name: str) -> None:
         """Search, and wait until that is over."""
         self.until(lambda: bool(self.document.shown_layout.placements), 180)
+        self.wait(1.5)  # what belongs to a search shows once it turns out to be long
         self.picture(name)
         self.until(lambda: not self.window.nesting.running, 300)
 

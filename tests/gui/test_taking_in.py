@@ -15,6 +15,7 @@ from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
+from drystone.app.book.findings_box import OWN_CURES
 from drystone.app.book.importing import (
     SAMPLE,
     Read,
@@ -25,6 +26,7 @@ from drystone.app.book.importing import (
 from drystone.app.book.units_dialog import UnitsDialog
 from drystone.app.window.main_window import MainWindow
 from drystone.app.window.work_bar import LATE
+from drystone.io.finding_table import finding_rows
 from drystone.io.findings import Finding, Severity
 from drystone.io.job_file import write_job
 from drystone.io.operations import Meaning
@@ -478,3 +480,9 @@ def test_long_names_of_parts_are_cut_in_their_middle(
     part.setCurrentIndex(1)
     assert part.toolTip() == names[1].replace(",", "")
     dialog.reject()
+
+
+def test_no_cure_in_the_window_speaks_of_the_command_line() -> None:
+    speaking = {code for code, *_, cure in finding_rows() if "--" in cure}
+    assert speaking and speaking <= set(OWN_CURES)
+    assert not any("--" in cure for cure in OWN_CURES.values())

@@ -34,8 +34,10 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 if TYPE_CHECKING:
     from tests.gui.bench_person import CTRL, Person
+    from tests.gui.tour_bench import BenchTour
 else:  # beside this file; the tests are no package when they run
     from bench_person import CTRL, Person
+    from tour_bench import BenchTour
 
 SECONDS = 10
 PAGES = ("parts", "stock", "cutting", "hand-over")
@@ -123,6 +125,7 @@ class Tour:
             self.sizes,
             self.dark,
             self.boxes,
+            self.on_the_bench,
             self.job_book,
         )
         for chapter in chapters:
@@ -138,6 +141,10 @@ class Tour:
         # It needs this file in turn, so that it comes in late.
         BookTour = importlib.import_module("tour_book").BookTour
         BookTour(self.application, self.window, self.folder).walk()
+
+    def on_the_bench(self) -> None:
+        """Show every gesture, and jobs of unusual size."""
+        BenchTour(self.application, self.window, self.folder).walk()
 
     def beginning(self) -> None:
         """Nothing yet, something strange, something long, the sample."""
@@ -222,6 +229,7 @@ class Tour:
         alone = solids[here][:2]
         gone = [key_of(p) for p in nested.layout.on(here) if p not in alone]
         document.to_tray(gone)
+        self.wait(lambda: False, 0.3)  # the tray takes its room first
         window.bench.fit_blank(here)
         person = Person(window.bench)
         first, second = alone
@@ -258,16 +266,23 @@ class Tour:
         document.undo.undo()
 
     def comparing(self) -> None:
-        """Two layouts side by side."""
+        """One layout alone, then two side by side, the second changed by hand."""
         window = self.window
-        window.book.cutting.seconds.setValue(2)
-        window.start_nest()
-        self.wait(lambda: not window.nesting.running, 600)
+        document = window.document
+        for kept in window.kept.all[1:]:
+            window.kept.remove(kept)
         window.compare()
         assert window.comparing is not None
         self.wait(lambda: False, 2.0)
+        self.picture("compare-only-one", window.comparing)
+        window.comparing.close()
+        last = len(document.job.layout.blanks) - 1
+        document.to_tray({key_of(p) for p in document.job.layout.on(last)})
+        window.compare()
+        self.wait(lambda: False, 2.0)
         self.picture("compare", window.comparing)
         window.comparing.close()
+        document.undo.undo()
 
     def handing_over(self) -> None:
         """Write the files."""
