@@ -16,8 +16,14 @@ if TYPE_CHECKING:
 
 def menu_of(view: BenchView) -> QMenu:
     """Return the menu of what can be done with the selection."""
-    document = view.document
     menu = QMenu(view)
+    fill(menu, view)
+    return menu
+
+
+def fill(menu: QMenu, view: BenchView) -> None:
+    """Put into a menu what can be done with the selection now."""
+    document = view.document
     keys = document.selection
     some, two, three = bool(keys), len(keys) >= 2, len(keys) >= 3
     locked = some and all(p.locked for p in document.placements(keys))
@@ -71,4 +77,3 @@ def menu_of(view: BenchView) -> QMenu:
             add(words, lambda: view.fill_holes(current), bool(document.tray()))
         add(tr("Select all copies"), lambda: document.select_part(current[0]))
         add(tr("Want one more"), lambda: document.want_more(current[0]))
-    return menu

@@ -10,6 +10,7 @@ from PySide6.QtCore import QObject
 from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QMenu
 
+from ..bench.menu import fill
 from ..book.importing import SAMPLE
 from .help import about, show_logs
 
@@ -74,6 +75,9 @@ class Menus(QObject):
             lambda: document.to_tray(document.selection),
         )
         self._action(menu, self.tr("Clear the bench"), document.clear_bench)
+        # All that the bench's own menu offers, for whoever does not look there.
+        self.arrange = bar.addMenu(self.tr("&Arrange"))
+        self.arrange.aboutToShow.connect(self.fill_arrange)
         menu = bar.addMenu(self.tr("&Layout"))
         self.nest_action = self._action(
             menu,
@@ -195,6 +199,11 @@ class Menus(QObject):
             action.setEnabled(not (running or reading))
         self.keep_action.setEnabled(running)
         self.discard_action.setEnabled(running)
+
+    def fill_arrange(self) -> None:
+        """List what can be done with the selection."""
+        self.arrange.clear()
+        fill(self.arrange, self._window.bench)
 
     def fill_recent(self) -> None:
         """List the jobs used last."""

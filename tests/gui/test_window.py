@@ -19,7 +19,7 @@ from drystone.app.bench.words import LONGEST, shortened
 from drystone.app.book.importing import SAMPLE
 from drystone.app.opening import open_job
 from drystone.app.window.main_window import MainWindow
-from drystone.io.job_file import read_job
+from drystone.io.job_file import read_job, write_job
 
 sys.path.insert(0, str(Path(__file__).parent))
 
@@ -383,3 +383,57 @@ def test_long_names_keep_both_ends_and_ask_for_no_wider_window(
     window.hint.setText(f"7.85 mm to {name}, {name}")
     QApplication.processEvents()
     assert window.minimumSizeHint().width() == least
+
+
+def test_the_menu_bar_offers_all_that_the_menu_on_the_bench_does(
+    window: MainWindow,
+) -> None:
+    document = window.document
+    document.open(shelf_job())
+    document.add_blank("board")
+    for _ in range(3):
+        assert window.bench.lay("panel")
+    document.select_all()
+    there = [a.text() for a in window.bench.menu().actions()]
+    window.menus.fill_arrange()
+    window.menus.fill_arrange()  # opened again, it lists everything once
+    actions = window.menus.arrange.actions()
+    assert [a.text() for a in actions] == there
+    before = document.job.layout
+    (align,) = [a for a in actions if "left edges" in a.text()]
+    assert align.isEnabled()
+    align.trigger()
+    assert document.job.layout != before
+    document.undo.undo()
+    assert document.job.layout == before
+
+
+def test_a_job_let_go_of_over_the_window_is_opened_once_unsaved_work_is_settled(
+    window: MainWindow,
+    qtbot: QtBot,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    path = tmp_path / "shelf.drystone"
+    write_job(path, shelf_job())
+    window.document.open(replace(shelf_job(), name="Planter"))
+    window.document.want_more("panel")
+    asked: list[str] = []
+
+    def answer(words: str) -> None:
+        def ask() -> str:
+            asked.append(words)
+            return words
+
+        monkeypatch.setattr(window.files, "ask", ask)
+
+    answer("stay")
+    drop(window, [path])
+    QTest.qWait(50)
+    assert asked == ["stay"] and window.document.job.name == "Planter"
+    answer("drop")
+    drop(window, [path])
+    qtbot.waitUntil(lambda: window.document.job.name == "Shelf", timeout=20_000)
+    assert asked == ["stay", "drop"]
+    assert window.document.path == path and not window.document.modified
+    assert path.resolve() in window.files.recent()
