@@ -24,6 +24,9 @@ REST = 90
 SIDE, ENDS = 52, 40
 """Room beside, and above and below, what is shown as large as possible, pixels."""
 
+USUAL_LINE = 17.0
+"""Height of a line of words for which that room was measured, pixels."""
+
 AT_ONCE = 0.012
 """Sharp pictures are painted at once while that takes no longer, seconds."""
 
@@ -188,9 +191,11 @@ class Camera:
         if x1 <= x0 or y1 <= y0:
             return
         room = self._room()
+        # Beside and above blanks stand words; large ones want more room.
+        line = max(self._view.fontMetrics().height() / USUAL_LINE, 1.0)
         scale = min(
-            max(room.width() - 2 * SIDE, 40) / (x1 - x0),
-            max(room.height() - 2 * ENDS, 40) / (y1 - y0),
+            max(room.width() - 2 * SIDE * line, 40) / (x1 - x0),
+            max(room.height() - 2 * ENDS * line, 40) / (y1 - y0),
         )
         self._view.setTransform(QTransform.fromScale(scale, -scale))
         self._view.centerOn((x0 + x1) / 2, (y0 + y1) / 2)

@@ -163,6 +163,7 @@ class Field(QWidget):
         room = metrics.averageCharWidth() * 14
         short = metrics.elidedText(words, Qt.TextElideMode.ElideRight, room)
         self.reset.setText(f"\N{ANTICLOCKWISE OPEN CIRCLE ARROW} {short}")
+        self.reset.setMinimumWidth(max(TALL, self.reset.sizeHint().width()))
         text = self.tr("Changed. Reset to shop default: {value}").format(value=words)
         self.reset.setToolTip(text)
         self.reset.setAccessibleName(f"{self.name}: {text}")

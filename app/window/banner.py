@@ -8,6 +8,7 @@ from PySide6.QtCore import QEvent, Qt, QTimer
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QWidget
 
 from ..bench.sound import sound
+from ..book.boxes import edge_palette
 from .look import ink, sign
 
 SHORT = 6_000
@@ -56,6 +57,7 @@ class Banner(QFrame):
         for words, do in buttons or []:
             button = QPushButton(words, self)
             button.setMinimumHeight(28)
+            button.setPalette(edge_palette(self.palette()))
             button.clicked.connect(lambda _=False, do=do: self._press(do))
             self._row.insertWidget(self._row.count() - 1, button)
             self._buttons.append(button)

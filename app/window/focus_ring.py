@@ -28,12 +28,9 @@ ROOM = WIDTH + 1
 
 MOVES = frozenset(
     (
-        QEvent.Type.Move,
+        QEvent.Type.UpdateRequest,  # whatever moves or scrolls is painted anew
         QEvent.Type.Resize,
         QEvent.Type.Show,
-        QEvent.Type.Hide,
-        QEvent.Type.LayoutRequest,
-        QEvent.Type.ParentChange,
     )
 )
 
@@ -86,7 +83,6 @@ class FocusRing(QObject):
         super().__init__(window)
         self._window = window
         self._rings: dict[QWidget, _Ring] = {}
-        self._watched: list[QWidget] = []
         self._focus: QWidget | None = None
         # Layouts settle first; one move of the ring is enough for all of that.
         self._later = QTimer(self)
@@ -98,18 +94,8 @@ class FocusRing(QObject):
         application.focusChanged.connect(self._changed)
 
     def _changed(self, old: QWidget | None, new: QWidget | None) -> None:
-        for widget in self._watched:
-            if isValid(widget):  # what is taken away loses the focus first
-                widget.removeEventFilter(self)
-        self._watched = []
-        self._focus = None
-        if new is not None and self._is_ours(new.window()):
-            self._focus = new
-            here: QWidget | None = new
-            while here is not None:
-                here.installEventFilter(self)
-                self._watched.append(here)
-                here = None if here.isWindow() else here.parentWidget()
+        ours = new is not None and self._is_ours(new.window())
+        self._focus = new if ours else None
         self._follow()
 
     def _is_ours(self, window: QWidget) -> bool:
@@ -121,7 +107,7 @@ class FocusRing(QObject):
 
     @sound
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Go along with what has the focus, and leave when the mouse is used."""
+        """Go along with what has the focus when a window is painted anew."""
         if event.type() in MOVES:
             self._later.start()
         return False
@@ -145,11 +131,21 @@ class FocusRing(QObject):
             if not shown:
                 return
             self._rings[window] = _Ring(window)
+            # Filters on all that lies between would be asked while it is taken down.
+            window.installEventFilter(self)
         ring = self._rings[window]
-        ring.setVisible(shown)
-        if shown:
+        if (ring.isVisible(), ring.geometry()) != (shown, box):
             ring.setGeometry(box)
+            ring.setVisible(shown)
             ring.raise_()
+
+    @property
+    def box(self) -> QRect | None:
+        """Where the ring is in its window, pixels; None while there is none."""
+        for ring in self._rings.values():
+            if isValid(ring) and ring.isVisible():
+                return ring.geometry()
+        return None
 
     def _seen(self, focus: QWidget, window: QWidget) -> QRect:
         """Return where the ring is, in the window's pixels, within all that clips."""

@@ -28,6 +28,7 @@ from .compare import Compare
 from .cut_time import CutTime
 from .document import Document
 from .drop_overlay import DropOverlay
+from .edges import Edges
 from .edits import Key
 from .files import Files
 from .focus_ring import FocusRing
@@ -90,6 +91,7 @@ class MainWindow(QMainWindow):
         self._build()
         self.menus = Menus(self)
         self.ring = FocusRing(self)
+        self.edges = Edges(self)
         self._connect()
         self.setAcceptDrops(True)
         self._title()
@@ -106,7 +108,9 @@ class MainWindow(QMainWindow):
         across.addWidget(self.placed)
         across.setStretchFactor(2, 0)
         across.setCollapsible(1, False)
-        across.setSizes([470, 810, 0])
+        # Twice as large words want twice as wide a book.
+        book = max(470, 66 * self.fontMetrics().averageCharWidth())
+        across.setSizes([book, 810, 0])
         self.placed.hide()
         across.setHandleWidth(6)
         self.across = across
@@ -135,7 +139,8 @@ class MainWindow(QMainWindow):
         bar.addWidget(self.hint, 1)
         bar.addPermanentWidget(self.zoom)
         bar.addPermanentWidget(self.fit)
-        self.resize(1280, 800)
+        room = self.screen().availableGeometry()
+        self.resize(max(min(book + 810, room.width()), 1280), 800)
         geometry = self.settings.value("geometry")
         if geometry:
             self.restoreGeometry(geometry)
