@@ -222,7 +222,7 @@ class PartsPage(QWidget):
             ),
             Column(
                 self.tr("Size"),
-                lambda job, part: words.shown_size(part.outline.size, job),
+                _size,
                 _put_size,
                 self.tr("Length by width; a panel's can be typed"),
                 number=True,
@@ -439,6 +439,14 @@ def _put_name(job: Job, part: Part, text: str) -> Part:
     if not text:
         raise InputError("", "a part needs a name", "type one")
     return replace(part, name=text)
+
+
+def _size(job: Job, part: Part) -> str:
+    """Return a part's size; where it is not typed, two decimals are enough."""
+    wide, high = part.outline.size
+    if job.units == "mm" and not is_panel(part):
+        wide, high = round(wide, 2), round(high, 2)
+    return words.shown_size((wide, high), job)
 
 
 def _put_size(job: Job, part: Part, text: str) -> Part:
