@@ -31,6 +31,7 @@ from .buttons import push_button
 from .fields import LABELS, ChoiceField, TextField
 from .fold import Remarks
 from .length_field import LengthField
+from .outline_drawing import OutlineDrawing
 from .rack_keeper import RackKeeper
 from .table import BookTable, Column, Index, RowsModel
 
@@ -238,11 +239,23 @@ class RackSection(QWidget):
             self.tr("A DXF or SVG that holds just the board's outline"),
             self._choose_drawing,
         )
+        self.draw = push_button(
+            self,
+            self.tr("Draw the outl&ine…"),
+            self.tr("Corner by corner, by pointer, by keys or as numbers"),
+            lambda: self._open_canvas(not self.canvas.isVisible()),
+        )
+        self.draw.setCheckable(True)
         self.drawn = QLabel(self)
         row = QHBoxLayout()
         row.addWidget(self.drawing)
+        row.addWidget(self.draw)
         row.addWidget(self.drawn, 1)
         form.addRow("", row)
+        self.canvas = OutlineDrawing(job, self)
+        self.canvas.drawn.connect(self._take_drawn)
+        self.canvas.hide()
+        form.addRow(self.canvas)
         self.material = TextField(
             self.tr("Material of the new board"),
             str.strip,
@@ -303,6 +316,7 @@ class RackSection(QWidget):
         job = self.document.job
         for field in (self.size_field, self.thickness):
             field.show_value(field.value)
+        self.canvas.refresh()
         like = job.stock[0] if job.stock else job.parts[0] if job.parts else None
         if like is not None and not self.material.value:
             self.material.show_value(like.material)
@@ -357,6 +371,20 @@ class RackSection(QWidget):
             )
         )
         self._use_outline(None)
+        self.canvas.forget()
+        self._open_canvas(False)
+
+    def _open_canvas(self, on: bool) -> None:
+        """Show or hide the canvas."""
+        self.draw.setChecked(on)
+        self.canvas.setVisible(on)
+        if on:
+            self.canvas.canvas.setFocus()
+
+    def _take_drawn(self, outline: Outline | None) -> None:
+        """Take what is drawn on the canvas for the new board."""
+        if outline is not None or self.canvas.isVisible():
+            self._use_outline(outline)
 
     def _choose_drawing(self) -> None:
         name, _ = QFileDialog.getOpenFileName(

@@ -130,7 +130,7 @@ def test_a_job_is_booked_out_and_taken_back(book: JobBook, qtbot: QtBot) -> None
     document_of(book).open(shelf_on_offcut())
     look(book, qtbot)
     section = book.stock.leftovers
-    qtbot.waitUntil(lambda: section.list.count() > 0, timeout=10_000)
+    qtbot.waitUntil(lambda: section.list.count() > 0, timeout=40_000)
     assert section.book.isVisible()
     QTest.mouseClick(section.book, LEFT)
     qtbot.waitUntil(lambda: section.booking() is not None, timeout=5000)
@@ -155,7 +155,7 @@ def test_only_ticked_leftovers_are_kept(book: JobBook, qtbot: QtBot) -> None:
     document_of(book).open(shelf_on_offcut())
     look(book, qtbot)
     section = book.stock.leftovers
-    qtbot.waitUntil(lambda: section.list.count() > 0, timeout=10_000)
+    qtbot.waitUntil(lambda: section.list.count() > 0, timeout=40_000)
     section.list.setFocus()
     section.list.setCurrentRow(0)
     QTest.keyClick(section.list, Qt.Key.Key_Space)
@@ -245,3 +245,104 @@ def test_the_wheel_changes_nothing_it_passes_over(book: JobBook) -> None:
     before = document_of(book).job
     QApplication.sendEvent(box, event)
     assert document_of(book).job == before
+
+
+def drawn_board(book: JobBook, qtbot: QtBot) -> RackBoard:
+    """Put what is drawn on the rack; return it."""
+    QTest.mouseClick(book.stock.rack.add, LEFT)
+    qtbot.waitUntil(lambda: len(book.rack.boards) == 1, timeout=5000)
+    return book.rack.boards[0]
+
+
+def test_an_offcut_is_drawn_by_pointer(book: JobBook, qtbot: QtBot) -> None:
+    """An L, corner by corner; a corner is dragged, another typed."""
+    look(book, qtbot)
+    section = book.stock.rack
+    QTest.mouseClick(section.draw, LEFT)
+    canvas = section.canvas.canvas
+    assert canvas.isVisible()
+    corners = [(100, 50), (700, 50), (700, 250), (400, 250), (400, 550), (100, 550)]
+    for corner in corners:
+        QTest.mouseClick(canvas, LEFT, pos=canvas.at(corner).toPoint())
+    assert canvas.corners == corners, "on the grid of 5 mm, whatever a pixel is"
+    assert section.drawn.text() == "✓ drawn, 600 × 500"
+    # Dragging the inner corner.
+    start, end = canvas.at((400, 250)).toPoint(), canvas.at((450, 300)).toPoint()
+    QTest.mousePress(canvas, LEFT, pos=start)
+    for share in (0.3, 0.7, 1.0):
+        QTest.mouseMove(canvas, start + (end - start) * share)
+    QTest.mouseRelease(canvas, LEFT, pos=end)
+    assert canvas.corners[3] == (450, 300)
+    # As a number, off the grid; what cannot be a length is told and not taken.
+    table = section.canvas.table
+    table.item(3, 0).setText("402.5 mm")
+    table.item(3, 1).setText("2 cm or so")
+    assert canvas.corners[3] == (402.5, 300)
+    assert section.canvas.remarks.said[0][0] == "error"
+    table.item(3, 1).setText("251")
+    board = drawn_board(book, qtbot)
+    assert board.outline.outer.area == pytest.approx(
+        600 * 200 + 300 * 300 + 2.5 * 300 / 2 + 301 * 1 / 2 - 1.25, abs=310
+    )
+    assert board.outline.size == (600, 500)
+    assert board.outline.bounds[:2] == (0, 0)
+    assert not canvas.isVisible() and canvas.corners == []
+
+
+def test_an_offcut_is_drawn_by_keys_alone(book: JobBook, qtbot: QtBot) -> None:
+    look(book, qtbot)
+    section = book.stock.rack
+    section.draw.setFocus()
+    QTest.keyClick(section.draw, Qt.Key.Key_Space)
+    canvas = section.canvas.canvas
+    assert canvas.hasFocus()
+    shift = Qt.KeyboardModifier.ShiftModifier
+
+    def go(key: Qt.Key, times: int) -> None:
+        for _ in range(times):
+            QTest.keyClick(canvas, key, shift)
+        QTest.keyClick(canvas, Qt.Key.Key_Space)
+
+    go(Qt.Key.Key_Right, 0)
+    go(Qt.Key.Key_Right, 6)
+    go(Qt.Key.Key_Up, 4)
+    assert canvas.corners == [(0, 0), (300, 0), (300, 200)]
+    assert "3 corners; cross at 300, 200 mm" in canvas.accessibleDescription()
+    # Take hold of the last one, move it, let it go; one too many is taken away.
+    QTest.keyClick(canvas, Qt.Key.Key_Space)
+    go(Qt.Key.Key_Up, 1)
+    assert canvas.corners[2] == (300, 250)
+    go(Qt.Key.Key_Left, 1)
+    QTest.keyClick(canvas, Qt.Key.Key_Delete)
+    assert len(canvas.corners) == 3
+    assert drawn_board(book, qtbot).outline.area == pytest.approx(300 * 250 / 2)
+
+
+def test_a_rectangle_is_one_drag_and_what_crosses_is_told(
+    book: JobBook, qtbot: QtBot
+) -> None:
+    look(book, qtbot)
+    section = book.stock.rack
+    QTest.mouseClick(section.draw, LEFT)
+    drawing = section.canvas
+    canvas = drawing.canvas
+    start, end = canvas.at((50, 300)).toPoint(), canvas.at((650, 0)).toPoint()
+    QTest.mousePress(canvas, LEFT, pos=start)
+    for share in (0.4, 1.0):
+        QTest.mouseMove(canvas, start + (end - start) * share)
+    QTest.mouseRelease(canvas, LEFT, pos=end)
+    assert drawing.outline() == Outline(Loop.rectangle(600, 300))
+    # A click on an edge puts a corner into it.
+    QTest.mouseClick(canvas, LEFT, pos=canvas.at((300, 0)).toPoint())
+    assert canvas.corners[1] == (300, 0) and len(canvas.corners) == 5
+    drawing.table.setCurrentCell(1, 0)
+    QTest.mouseClick(drawing.remove, LEFT)
+    assert len(canvas.corners) == 4
+    QTest.mouseClick(drawing.add, LEFT)
+    assert len(canvas.corners) == 5
+    drawing.show_corners([(0, 0), (100, 0), (0, 100), (100, 100)])
+    assert drawing.outline() is None
+    assert [*drawing.remarks.said] == [("warn", "Its edge crosses itself.")]
+    assert section.drawn.text() == ""
+    QTest.mouseClick(drawing.clear, LEFT)
+    assert drawing.corners == [] and not drawing.remarks.said
