@@ -8,7 +8,7 @@ stated distance; a rational piece that is a circular arc becomes that arc.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +18,14 @@ from ..nesting.model.motion import Point
 from .affine import Affine, stretches
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+MOST_DEGREE = 32
+"""Splines of a higher degree are refused: common practice ends far below."""
+
+_MOST_HALVINGS = 12
+_AT_ONCE = 2000
+_BETWEEN = np.linspace(0.0, 1.0, 9)[1:-1]
 
 TOLERANCE = 4e-4
 """How far an approximated curve may be from the drawn one, mm."""
@@ -147,6 +155,7 @@ def spline_segments(
     controls: Sequence[Point],
     weights: Sequence[float] = (),
     tolerance: float = TOLERANCE,
+    expect: Callable[[int], object] | None = None,
 ) -> list[Segment]:
     """Return a B-spline curve as lines, arcs and cubics.
 
@@ -165,11 +174,14 @@ def spline_segments(
         Above 0, one for each control point; empty for a polynomial curve.
     tolerance : float
         Greatest distance of what cannot be exact, in the units of `controls`.
+    expect : callable, optional
+        Told how many pieces it is about to come to; may raise. A span of a high degree
+        counts for as many as it costs.
 
     Raises
     ------
     ValueError
-        If the numbers do not make a spline.
+        If the numbers do not make a spline, or its degree is above `MOST_DEGREE`.
 
     References
     ----------
@@ -179,6 +191,8 @@ def spline_segments(
     u = np.asarray(knots, dtype=np.float64)
     p = np.asarray(controls, dtype=np.float64).reshape(-1, 2)
     w = np.asarray(weights, dtype=np.float64)
+    if degree > MOST_DEGREE:
+        raise ValueError("no drawing needs a degree so high")
     if degree < 1 or len(p) <= degree or len(u) != len(p) + degree + 1:
         raise ValueError("knots, control points and degree do not fit together")
     if w.size and (len(w) != len(p) or not np.all(w > 0.0)):
@@ -189,41 +203,65 @@ def spline_segments(
         raise ValueError("the knots fall")
     rational = bool(w.size) and bool(np.ptp(w) > 1e-12 * w.max())
     homogeneous = np.column_stack([p * w[:, None], w]) if rational else p
+    spans = np.arange(degree, len(p))
+    spans = spans[u[spans + 1] > u[spans]]
+    expect = expect or int
+    expect(len(spans) * max(degree * degree // 9, 1))
     pieces: list[Segment] = []
-    for k in range(degree, len(p)):
-        if u[k + 1] > u[k]:
-            bezier = _bezier_of_span(homogeneous, u, degree, k)
-            pieces.extend(_rational(bezier, tolerance) if rational else
-                          bezier_segments(bezier, tolerance))  # fmt: skip
+    for first in range(0, len(spans), _AT_ONCE):
+        some = spans[first : first + _AT_ONCE]
+        beziers = _beziers_of_spans(homogeneous, u, degree, some)
+        pieces += _segments(beziers, tolerance, expect)
+        expect(len(pieces))
     return _merged_arcs(_joined(pieces))
 
 
-def _bezier_of_span(d: Floats, u: Floats, degree: int, k: int) -> Floats:
-    """Return the Bézier controls of knot span `k`, shape (degree + 1, dimension)."""
+def _beziers_of_spans(d: Floats, u: Floats, degree: int, spans: Ints) -> Floats:
+    """Return the Bézier controls of knot spans, (spans, degree + 1, dimension)."""
+    k = spans[:, None]
     rows = []
     for j in range(degree + 1):
-        arguments = [u[k]] * (degree - j) + [u[k + 1]] * j
-        b = d[k - degree : k + 1].copy()
-        for r, a in enumerate(arguments, start=1):
-            low = u[k - degree + r : k + 1]
-            high = u[k + 1 : k + degree - r + 2]
-            alpha = ((a - low) / (high - low))[:, None]
-            b = (1.0 - alpha) * b[:-1] + alpha * b[1:]
-        rows.append(b[0])
-    return np.array(rows)
+        b = d[k + np.arange(-degree, 1)]
+        for r in range(1, degree + 1):
+            steps = np.arange(degree - r + 1)
+            low, high = u[k - degree + r + steps], u[k + 1 + steps]
+            a = u[k] if r <= degree - j else u[k + 1]
+            alpha = ((a - low) / (high - low))[:, :, None]
+            b = (1.0 - alpha) * b[:, :-1] + alpha * b[:, 1:]
+        rows.append(b[:, 0])
+    return np.stack(rows, axis=1)
 
 
-def bezier_segments(controls: Floats, tolerance: float = TOLERANCE) -> list[Segment]:
-    """Return a polynomial Bézier curve, controls of shape (degree + 1, 2)."""
-    degree = len(controls) - 1
-    c = [(float(x), float(y)) for x, y in controls]
-    if degree == 1:
+def _segments(
+    beziers: Floats, tolerance: float, expect: Callable[[int], object]
+) -> list[Segment]:
+    """Return Bézier curves in their order; homogeneous if they have 3 columns."""
+    found = [_exactly(h) for h in beziers]
+    rest = [n for n, segments in enumerate(found) if segments is None]
+    if rest:
+        if beziers.shape[2] == 2:
+            ones = np.ones((*beziers.shape[:2], 1))
+            beziers = np.concatenate([beziers, ones], axis=2)
+        near = _approximated(beziers[rest], tolerance, expect)
+        for n, cubics in zip(rest, near, strict=True):
+            found[n] = cubics
+    return [segment for segments in found if segments for segment in segments]
+
+
+def _exactly(h: Floats) -> list[Segment] | None:
+    """Return a Bézier curve as a line, a cubic or an arc; None if it is none."""
+    if h.shape[1] == 3:
+        # A line stays one, whatever its weights.
+        if len(h) > 2 and np.ptp(h[:, 2]) > 1e-12 * h[:, 2].max():
+            arc = _as_arc(h)
+            return None if arc is None else [arc]
+        h = h[:, :2] / h[:, 2:]
+    c = [(float(x), float(y)) for x, y in h]
+    if len(c) == 2:
         return [] if c[0] == c[1] else [Line(c[0], c[1])]
-    if degree == 2:
+    if len(c) == 3:
         return [quadratic(c[0], c[1], c[2])]
-    if degree == 3:
-        return [Cubic(c[0], c[1], c[2], c[3])]
-    return _approximated(np.column_stack([controls, np.ones(len(c))]), tolerance)
+    return [Cubic(c[0], c[1], c[2], c[3])] if len(c) == 4 else None
 
 
 def quadratic(p0: Point, p1: Point, p2: Point) -> Cubic:
@@ -236,29 +274,19 @@ def quadratic(p0: Point, p1: Point, p2: Point) -> Cubic:
     )
 
 
-def _rational(h: Floats, tolerance: float) -> list[Segment]:
-    """Return a rational Bézier curve, homogeneous controls of shape (n, 3)."""
-    if len(h) == 2:  # a line, whatever the weights
-        return bezier_segments(h[:, :2] / h[:, 2:], tolerance)
-    if np.ptp(h[:, 2]) <= 1e-12 * h[:, 2].max():
-        return bezier_segments(h[:, :2] / h[:, 2:], tolerance)
-    arc = _as_arc(h)
-    return [arc] if arc is not None else _approximated(h, tolerance)
-
-
 def _evaluate(h: Floats, t: Floats) -> Floats:
-    """Return points of a rational Bézier curve, shape (len(t), 2)."""
-    b = np.repeat(h[None, :, :], len(t), axis=0)
+    """Return points of rational Bézier curves, shape (curves, len(t), 2)."""
+    b = np.repeat(h[:, None], len(t), axis=1)
     s = t[:, None, None]
-    while b.shape[1] > 1:
-        b = (1.0 - s) * b[:, :-1] + s * b[:, 1:]
-    points: Floats = b[:, 0, :2] / b[:, 0, 2:]
+    while b.shape[2] > 1:
+        b = (1.0 - s) * b[:, :, :-1] + s * b[:, :, 1:]
+    points: Floats = b[:, :, 0, :2] / b[:, :, 0, 2:]
     return points
 
 
 def _as_arc(h: Floats) -> Arc | None:
     """Return the circular arc that a rational Bézier curve is, if it is one."""
-    q = _evaluate(h, np.linspace(0.0, 1.0, 9))
+    q = _evaluate(h[None], np.linspace(0.0, 1.0, 9))[0]
     a, b, c = q[0], q[4], q[8]
     if math.dist(a, c) < 1e-6 * math.dist(a, b):
         c = q[6]  # a whole turn in one piece: its ends do not fix the circle
@@ -281,37 +309,58 @@ def _as_arc(h: Floats) -> Arc | None:
     return Arc((float(centre[0]), float(centre[1])), radius, start, sweep)
 
 
-def _approximated(h: Floats, tolerance: float, depth: int = 0) -> list[Segment]:
-    """Return cubics with the curve's own tangents, halved until near enough.
+def _approximated(
+    h: Floats, tolerance: float, expect: Callable[[int], object]
+) -> list[list[Segment]]:
+    """Return for each curve cubics with its own tangents, halved until near enough.
 
     The distance between points of equal parameter bounds the distance between
     the curves, so the test never passes a curve that is too far off.
     """
-    n = len(h) - 1
-    p = h[:, :2] / h[:, 2:]
-    start, end = p[0], p[-1]
-    d0 = n * (h[1, 2] / h[0, 2]) * (p[1] - p[0])
-    d1 = n * (h[-2, 2] / h[-1, 2]) * (p[-1] - p[-2])
-    b = np.array([start, start + d0 / 3.0, end - d1 / 3.0, end])
-    t = np.linspace(0.0, 1.0, 9)[1:-1]
-    flat = np.column_stack([b, np.ones(4)])
-    error = float(np.max(np.hypot(*(_evaluate(h, t) - _evaluate(flat, t)).T)))
-    if error <= tolerance or depth >= 12:
-        c = [(float(x), float(y)) for x, y in b]
-        return [Cubic(c[0], c[1], c[2], c[3])]
-    left, right = _halves(h)
-    return _approximated(left, tolerance, depth + 1) + _approximated(
-        right, tolerance, depth + 1
-    )
+    out: list[list[Segment]] = [[] for _ in h]
+    kept: list[tuple[float, list[list[float]]]] = []
+    at, step = np.arange(float(len(h))), 1.0
+    for depth in range(_MOST_HALVINGS + 1):
+        b, error = _fitted(h)
+        done = (error <= tolerance) | (depth == _MOST_HALVINGS)
+        kept += zip(at[done].tolist(), b[done].tolist(), strict=True)
+        h, at = h[~done], at[~done]
+        expect(len(kept) + 2 * len(h))
+        if not len(h):
+            break
+        step /= 2.0
+        h, at = np.concatenate(_halves(h)), np.concatenate([at, at + step])
+    kept.sort(key=lambda item: item[0])
+    for place, ((x0, y0), (x1, y1), (x2, y2), (x3, y3)) in kept:
+        cubic = Cubic((x0, y0), (x1, y1), (x2, y2), (x3, y3))
+        out[int(place)].append(cubic)
+    return out
+
+
+def _fitted(h: Floats) -> tuple[Floats, Floats]:
+    """Return for each curve the cubic with its ends and tangents, and how far it is."""
+    n = h.shape[1] - 1
+    p = h[:, :, :2] / h[:, :, 2:]
+    before = n * (h[:, 1, 2:] / h[:, 0, 2:]) * (p[:, 1] - p[:, 0])
+    after = n * (h[:, -2, 2:] / h[:, -1, 2:]) * (p[:, -1] - p[:, -2])
+    start, end = p[:, 0], p[:, -1]
+    b = np.stack([start, start + before / 3.0, end - after / 3.0, end], axis=1)
+    flat = np.concatenate([b, np.ones((len(b), 4, 1))], axis=2)
+    error = np.empty(len(h))
+    for first in range(0, len(h), _AT_ONCE):
+        some = slice(first, first + _AT_ONCE)
+        apart = _evaluate(h[some], _BETWEEN) - _evaluate(flat[some], _BETWEEN)
+        error[some] = np.hypot(apart[:, :, 0], apart[:, :, 1]).max(axis=1)
+    return b, error
 
 
 def _halves(h: Floats) -> tuple[Floats, Floats]:
-    left, right = [h[0]], [h[-1]]
-    while len(h) > 1:
-        h = (h[:-1] + h[1:]) / 2.0
-        left.append(h[0])
-        right.append(h[-1])
-    return np.array(left), np.array(right[::-1])
+    left, right = [h[:, 0]], [h[:, -1]]
+    while h.shape[1] > 1:
+        h = (h[:, :-1] + h[:, 1:]) / 2.0
+        left.append(h[:, 0])
+        right.append(h[:, -1])
+    return np.stack(left, axis=1), np.stack(right[::-1], axis=1)
 
 
 def _joined(pieces: list[Segment]) -> list[Segment]:

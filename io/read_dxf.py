@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import struct
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
@@ -484,7 +484,14 @@ class _Reader:
             knots = [0.0] * degree + [float(i) for i in range(inner + 1)]
             knots += [float(inner)] * degree
         flat = self._world(controls, place, entity)
-        segments = spline_segments(degree, knots, flat, weights, self._tolerance)
+        segments = spline_segments(
+            degree,
+            knots,
+            flat,
+            weights,
+            self._tolerance,
+            self._budget.expect_vertices,
+        )
         self._keep(entity, layer, place, segments, closed)
 
     def _lwpolyline(self, entity: Any, layer: str, place: _Place) -> None:
@@ -616,14 +623,18 @@ class _Reader:
                     place,
                     [
                         piece
-                        for segment in _edge_segments(edge, self._tolerance)
+                        for segment in _edge_segments(
+                            edge, self._tolerance, self._budget.expect_vertices
+                        )
                         for piece in mapped(segment, plane, self._tolerance)
                     ],
                 )
         return len(entity.paths)
 
 
-def _edge_segments(edge: Any, tolerance: float) -> list[Segment]:
+def _edge_segments(
+    edge: Any, tolerance: float, expect: Callable[[int], object]
+) -> list[Segment]:
     """Return an edge of a hatch in the hatch's own plane."""
     kind = type(edge).__name__
     if kind == "LineEdge":
@@ -647,7 +658,7 @@ def _edge_segments(edge: Any, tolerance: float) -> list[Segment]:
         )
     points = [(Vec3(p).x, Vec3(p).y) for p in edge.control_points]
     return spline_segments(
-        edge.degree, edge.knot_values, points, edge.weights or (), tolerance
+        edge.degree, edge.knot_values, points, edge.weights or (), tolerance, expect
     )
 
 

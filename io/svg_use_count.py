@@ -64,12 +64,14 @@ def _count(
     waiting = [(start, False)]
     while waiting:
         node, inside_known = waiting.pop()
+        if not inside_known and id(node) in counts:
+            continue
         target = _target(node, ids)
         below = [*node.children, *([target] if target is not None else [])]
         if inside_known:
             total = 1 + sum(counts.get(id(each), 0) for each in below)
             counts[id(node)] = min(total, most)
-        elif id(node) not in counts:
+        else:
             budget.tick()
             counts[id(node)] = 0  # what it counts as inside itself
             waiting.append((node, True))

@@ -199,3 +199,35 @@ def test_maps_keep_lines_and_cubics_and_true_arcs() -> None:
 def test_bulges_of_no_length_and_no_bend() -> None:
     assert bulge_segment((1, 1), (1, 1), 1.0) is None
     assert bulge_segment((0, 0), (1, 1), 0.0) == Line((0, 0), (1, 1))
+
+
+def test_how_many_pieces_it_comes_to_is_told_before_they_are_made() -> None:
+    # Weights far apart make a curve that needs thousands of pieces for each span.
+    wild = [(float(n % 89) * 1e5, float(n % 7) * 1e6) for n in range(100)]
+    knots = [0.0] * 4 + [float(n) for n in range(1, 97)] + [97.0] * 4
+    weights = [10.0 ** (n % 9 - 4) for n in range(100)]
+    told: list[int] = []
+
+    class Enough(Exception):
+        pass
+
+    def expect(count: int) -> None:
+        told.append(count)
+        if count > 5000:
+            raise Enough
+
+    with pytest.raises(Enough):
+        spline_segments(3, knots, wild, weights, 1e-4, expect)
+    assert told[0] == 97 and told[-1] < 3 * 5000
+    assert told == sorted(told)
+
+
+def test_a_span_of_a_high_degree_counts_for_what_it_costs() -> None:
+    told: list[int] = []
+    controls = [(float(n), float(n % 3)) for n in range(31)]
+    knots = [0.0] * 31 + [1.0] * 31
+    spline_segments(30, knots, controls, expect=told.append)
+    assert told[0] == 100
+    controls += [(31.0, 0.0), (32.0, 1.0), (33.0, 0.0)]
+    with pytest.raises(ValueError, match="degree"):
+        spline_segments(33, [0.0] * 34 + [1.0] * 34, controls)

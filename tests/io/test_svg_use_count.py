@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
 
 from drystone.io import read_svg
 from drystone.io.limits import Budget, Limits
+from drystone.io.svg_use_count import expect_uses
+from drystone.io.svg_xml import Node
 from drystone.nesting.model.errors import InputError
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="99mm" viewBox="0 0 99 99">'
@@ -78,3 +81,23 @@ def test_a_cycle_is_counted_as_ending(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_what_is_only_kept_is_not_counted(monkeypatch: pytest.MonkeyPatch) -> None:
     counts = read(levels(9, 9).replace('<use href="#g8"/>', RECT), monkeypatch)
     assert counts.expected == counts._entities
+
+
+def test_a_group_of_uses_of_itself_is_counted_in_one_pass() -> None:
+    count = 3000
+    looked = 0
+
+    class Children(list[Node]):
+        def __iter__(self) -> Iterator[Node]:
+            nonlocal looked
+            looked += len(self)
+            return super().__iter__()
+
+    root = Node("svg", "svg", {}, None)
+    group = Node("g", "g", {"id": "a"}, root)
+    for _ in range(count):
+        Node("use", "use", {"href": "#a"}, group)
+    group.children = Children(group.children)
+    with pytest.raises(InputError, match="entities"):
+        expect_uses(root, {"a": group}, frozenset(), Budget("a.svg"))
+    assert count < looked <= 5 * count
