@@ -60,6 +60,7 @@ class OutlineCanvas(QWidget):
         self.corners: list[Point] = []
         self.cross: Point = (0.0, 0.0)
         self.held: int | None = None
+        self._seen = (0.0, 0.0)
         self._pressed: QPointF | None = None
         self._rectangle: tuple[Point, Point] | None = None
         self._moved = False
@@ -89,10 +90,15 @@ class OutlineCanvas(QWidget):
         """Return how much of x and y is seen, mm."""
         across = max(self.width() - 2.0 * _EDGE, 1.0)
         up = max(self.height() - 2.0 * _EDGE, 1.0)
-        right = max([x for x, _ in self.corners] + [self.cross[0]]) * 1.1
-        top = max([y for _, y in self.corners] + [self.cross[1]]) * 1.1
-        wide = max(LEAST, right, top * across / up)
+        right, top = self._seen
+        wide = max(LEAST, right * 1.1, top * 1.1 * across / up)
         return wide, wide * up / across
+
+    def _see_all(self) -> None:
+        """Show corners and cross; not while the pointer draws: it would run away."""
+        points = [*self.corners, self.cross]
+        self._seen = (max(x for x, _ in points), max(y for _, y in points))
+        self.update()
 
     def _scale(self) -> float:
         return max(self.width() - 2.0 * _EDGE, 1.0) / self._world()[0]
@@ -120,8 +126,9 @@ class OutlineCanvas(QWidget):
         """Show corners from elsewhere, such as typed ones."""
         self.corners = [(float(x), float(y)) for x, y in corners]
         self.held = None
+        self.cross = (0.0, 0.0)
         self._describe()
-        self.update()
+        self._see_all()
 
     def _put(self, corners: list[Point]) -> None:
         self.corners = corners
@@ -212,7 +219,7 @@ class OutlineCanvas(QWidget):
                 self._put(list(self.corners))
         elif not self._moved:
             self._add(self._point(event.position()), event.position())
-        self.update()
+        self._see_all()
 
     # ------------------------------------------------------------ the keys
 
@@ -255,7 +262,7 @@ class OutlineCanvas(QWidget):
             super().keyPressEvent(event)
             return
         self._describe()
-        self.update()
+        self._see_all()
 
     @sound
     def focusInEvent(self, event: QFocusEvent) -> None:

@@ -260,7 +260,7 @@ def test_an_offcut_is_drawn_by_pointer(book: JobBook, qtbot: QtBot) -> None:
     section = book.stock.rack
     QTest.mouseClick(section.draw, LEFT)
     canvas = section.canvas.canvas
-    assert canvas.isVisible()
+    qtbot.waitUntil(lambda: canvas.height() > 150, timeout=5000)
     corners = [(100, 50), (700, 50), (700, 250), (400, 250), (400, 550), (100, 550)]
     for corner in corners:
         QTest.mouseClick(canvas, LEFT, pos=canvas.at(corner).toPoint())
@@ -274,16 +274,20 @@ def test_an_offcut_is_drawn_by_pointer(book: JobBook, qtbot: QtBot) -> None:
     QTest.mouseRelease(canvas, LEFT, pos=end)
     assert canvas.corners[3] == (450, 300)
     # As a number, off the grid; what cannot be a length is told and not taken.
-    table = section.canvas.table
-    table.item(3, 0).setText("402.5 mm")
-    table.item(3, 1).setText("2 cm or so")
+
+    def type_corner(row: int, column: int, text: str) -> None:
+        item = section.canvas.table.item(row, column)
+        assert item is not None
+        item.setText(text)
+
+    type_corner(3, 0, "402.5 mm")
+    type_corner(3, 1, "2 cm or so")
     assert canvas.corners[3] == (402.5, 300)
     assert section.canvas.remarks.said[0][0] == "error"
-    table.item(3, 1).setText("251")
+    type_corner(3, 1, "251")
     board = drawn_board(book, qtbot)
-    assert board.outline.outer.area == pytest.approx(
-        600 * 200 + 300 * 300 + 2.5 * 300 / 2 + 301 * 1 / 2 - 1.25, abs=310
-    )
+    # The L of 600 x 200 and 300 x 300, its inner corner 2.5 and 1 mm further in.
+    assert board.outline.outer.area == pytest.approx(210_000 + 375 + 150)
     assert board.outline.size == (600, 500)
     assert board.outline.bounds[:2] == (0, 0)
     assert not canvas.isVisible() and canvas.corners == []
@@ -295,6 +299,7 @@ def test_an_offcut_is_drawn_by_keys_alone(book: JobBook, qtbot: QtBot) -> None:
     section.draw.setFocus()
     QTest.keyClick(section.draw, Qt.Key.Key_Space)
     canvas = section.canvas.canvas
+    qtbot.waitUntil(lambda: canvas.height() > 150, timeout=5000)
     assert canvas.hasFocus()
     shift = Qt.KeyboardModifier.ShiftModifier
 
@@ -326,6 +331,7 @@ def test_a_rectangle_is_one_drag_and_what_crosses_is_told(
     QTest.mouseClick(section.draw, LEFT)
     drawing = section.canvas
     canvas = drawing.canvas
+    qtbot.waitUntil(lambda: canvas.height() > 150, timeout=5000)
     start, end = canvas.at((50, 300)).toPoint(), canvas.at((650, 0)).toPoint()
     QTest.mousePress(canvas, LEFT, pos=start)
     for share in (0.4, 1.0):
