@@ -10,6 +10,7 @@ from ...nesting.model.job import Datum, Job
 from ...nesting.model.stock import Stock
 from .colours import Theme
 from .painting import (
+    APART,
     Ruler,
     paint_datum,
     paint_ruler,
@@ -162,11 +163,12 @@ class FrameItem(QGraphicsItem):
     def _ruler(self, job: Job, scale: float, option: QStyleOptionGraphicsItem) -> Ruler:
         """Return the ruler, from memory where all of it fits on a screen or two."""
         stock = job.stock_of(self.index)
+        apart = max(APART, QFontMetricsF(self.font).horizontalAdvance("0000") + 14.0)
         if max(stock.outline.size) * scale > LONGEST:
-            return ruler_of(stock, scale, job.units, option.exposedRect)
+            return ruler_of(stock, scale, job.units, option.exposedRect, apart)
         key = (stock, scale, job.units)
         if self._kept is None or not _same(self._kept[0], key):
-            self._kept = (key, ruler_of(stock, scale, job.units))
+            self._kept = (key, ruler_of(stock, scale, job.units, None, apart))
         return self._kept[1]
 
     def _with_room(self, ruler: Ruler, scale: float) -> Ruler:
@@ -188,7 +190,7 @@ class FrameItem(QGraphicsItem):
 
     def title_at(self, scale: float) -> str:
         """Return as much of the title as there is room for, at least the number."""
-        metrics, room = QFontMetricsF(self._bold()), self._free * scale - 8.0
+        metrics, room = QFontMetricsF(self._bold()), self._free * scale - 16.0
         fit = (t for t in self._titles if metrics.horizontalAdvance(t) <= room)
         return next(fit, self._titles[-1])
 

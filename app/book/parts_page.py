@@ -313,6 +313,13 @@ class PartsPage(QWidget):
         more = min(wanted - below, table - LEAST_TABLE)
         if self._below.isVisible() and more > 0:
             self._split.setSizes([table - more, below + more])
+        QTimer.singleShot(0, self.findings, self._show_chosen)
+
+    def _show_chosen(self) -> None:
+        """Keep the chosen finding in sight when the list has become smaller."""
+        item = self.findings.currentItem()
+        if item is not None:
+            self.findings.scrollToItem(item)
 
     def _opened(self) -> None:
         self._icons.clear()
