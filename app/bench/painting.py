@@ -301,8 +301,16 @@ class Ruler:
     numbers: list[tuple[Point, str, bool]]
 
 
+APART = 44.0
+"""From one number of a ruler to the next, at the usual size of words, pixels."""
+
+
 def ruler_of(
-    stock: Stock, scale: float, units: str, seen: QRectF | None = None
+    stock: Stock,
+    scale: float,
+    units: str,
+    seen: QRectF | None = None,
+    apart: float = APART,
 ) -> Ruler:
     """Return ticks and numbers as fine as there is room for.
 
@@ -314,12 +322,14 @@ def ruler_of(
         "mm" or "in".
     seen : QRectF or None
         What is seen of the blank, mm; None for all of it.
+    apart : float
+        Pixels from one number to the next, at least.
     """
     x0, y0, x1, y1 = stock.outline.bounds
     unit = 25.4 if units == "in" else 1.0
     steps = (1, 5, 10, 50, 100, 500, 1000) if units == "mm" else (0.25, 1, 6, 12, 48)
     fine = next((s for s in steps if s * unit * scale >= 6), steps[-1])
-    named = next((s for s in steps if s * unit * scale >= 44), steps[-1])
+    named = next((s for s in steps if s * unit * scale >= apart), steps[-1])
     short, long = 4.0 / scale, 9.0 / scale
     every = max(round(named / fine), 1)
     ruler = Ruler([], [])

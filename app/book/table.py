@@ -14,7 +14,7 @@ from PySide6.QtCore import (
     QPersistentModelIndex,
     Qt,
 )
-from PySide6.QtGui import QIcon
+from PySide6.QtGui import QIcon, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QComboBox,
@@ -314,6 +314,7 @@ class BookTable(QTableView):
         self, model: RowsModel[Any], name: str, parent: QWidget | None = None
     ) -> None:
         super().__init__(parent)
+        self._fitted = False
         self.setModel(model)
         self.setAccessibleName(name)
         self.setItemDelegate(CellDelegate(self))
@@ -352,8 +353,16 @@ class BookTable(QTableView):
             self._space_rows()
             self.fit_columns()
 
+    @sound
+    def showEvent(self, event: QShowEvent) -> None:
+        """Fit the columns to what is there when the table is first seen."""
+        super().showEvent(event)
+        if not self._fitted:
+            self.fit_columns()
+
     def fit_columns(self) -> None:
         """Make columns as wide as what they hold, within reason."""
+        self._fitted = True
         # Looking at each of a thousand rows would hold the window up.
         self.horizontalHeader().setResizeContentsPrecision(LOOKED_AT)
         self.resizeColumnsToContents()

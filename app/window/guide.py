@@ -36,7 +36,10 @@ class Guide(QDialog):
         label.setBuddy(self.search)
         self.list = QListWidget(self)
         self.list.setAccessibleName(self.tr("Topics"))
-        self.list.setMaximumWidth(280)
+        longest = max(
+            self.fontMetrics().horizontalAdvance(topic.title) for topic in self._topics
+        )
+        self.list.setFixedWidth(max(longest + 40, 200))
         self.list.setSpacing(3)
         self.page = QTextBrowser(self)
         self.page.setAccessibleName(self.tr("Page of the guide"))
