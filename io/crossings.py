@@ -91,13 +91,19 @@ def find_cuts(
     if pairs is None or len(pairs) > MOST_PAIRS:
         return None
     cuts: dict[int, list[float]] = defaultdict(list)
+    lengths: dict[int, float] = {}
     for i, j in pairs.tolist():
         budget.tick()
         if i == j:
             continue
         a, b = segments[i], segments[j]
-        length = a.length()
-        found = _overlap(a, b) if overlaps else [*_crossings(a, b), *_ends_on(a, b)]
+        if i not in lengths:
+            lengths[i] = a.length()
+        length = lengths[i]
+        if overlaps:
+            found = _overlap(a, b, length)
+        else:
+            found = [*_crossings(a, b), *_ends_on(a, b)]
         inside = [t for t in found if ROUNDING < t * length < length - ROUNDING]
         if inside:
             cuts[i] += inside
@@ -141,7 +147,7 @@ def _ends(segment: Segment) -> tuple[Point, ...]:
     return segment.start, segment.end
 
 
-def _overlap(a: Segment, b: Segment) -> list[float]:
+def _overlap(a: Segment, b: Segment, length: float) -> list[float]:
     """Return where on `a` a curve that lies on it begins and ends."""
     if type(a) is not type(b):
         return []
@@ -153,7 +159,6 @@ def _overlap(a: Segment, b: Segment) -> list[float]:
             return []
     elif isinstance(a, Line) and isinstance(b, Line):
         (x1, y1), (x2, y2) = a.start, a.end
-        length = a.length()
         ux, uy = (x2 - x1) / length, (y2 - y1) / length
         aside = [(y - y1) * ux - (x - x1) * uy for x, y in (b.start, b.end)]
         if max(map(abs, aside)) > ROUNDING:
@@ -161,11 +166,10 @@ def _overlap(a: Segment, b: Segment) -> list[float]:
     ends = _ends_on(a, b)
     # Between two such places the other curve may lie on this one, or run elsewhere.
     places = sorted({*ends, *_ends_of_on(a, b)})
-    least = ROUNDING / a.length() if len(places) > 1 else 1.0
     shared = [
         (low, high)
         for low, high in itertools.pairwise(places)
-        if high - low > least
+        if (high - low) * length > ROUNDING
         and nearest(b, a.point_at((low + high) / 2.0))[1] <= ROUNDING
     ]
     return [t for stretch in shared for t in stretch]

@@ -57,21 +57,46 @@ def _on_arc(arc: Arc, point: Point) -> float:
 
 
 def _on_cubic(cubic: Cubic, point: Point) -> float:
-    ts = np.linspace(0.0, 1.0, _SAMPLES + 1)
-    points = np.array([cubic.point_at(float(t)) for t in ts])
-    best = int(np.hypot(*(points - point).T).argmin())
-    low, high = ts[max(best - 1, 0)], ts[min(best + 1, _SAMPLES)]
+    controls = np.array([cubic.p0, cubic.p1, cubic.p2, cubic.p3]) - point
+    x, y = _POWERS @ controls[:, 0], _POWERS @ controls[:, 1]
+    sampled = _SAMPLED @ controls
+    best = int(np.hypot(sampled[:, 0], sampled[:, 1]).argmin())
+    low, high = max(best - 1, 0) / _SAMPLES, min(best + 1, _SAMPLES) / _SAMPLES
+    return _least(tuple(x.tolist()), tuple(y.tolist()), low, high)
 
-    def away(t: float) -> float:
-        return math.dist(cubic.point_at(t), point)
 
-    # Golden section: the distance has one least value between the neighbours.
-    share = (math.sqrt(5.0) - 1.0) / 2.0
-    a, b = float(low), float(high)
-    for _ in range(60):
-        c, d = b - share * (b - a), a + share * (b - a)
-        if away(c) < away(d):
-            b = d
+_POWERS = np.array([[1, 0, 0, 0], [-3, 3, 0, 0], [3, -6, 3, 0], [-1, 3, -3, 1]])
+"""From control points to the coefficients of 1, t, t² and t³."""
+
+_SAMPLED = np.linspace(0.0, 1.0, _SAMPLES + 1)[:, None] ** np.arange(4.0) @ _POWERS
+"""From control points to points along the curve."""
+
+_Cubic = tuple[float, ...]
+"""Coefficients of 1, t, t² and t³."""
+
+
+def _least(x: _Cubic, y: _Cubic, low: float, high: float) -> float:
+    """Return the parameter between two where a curve is nearest to (0, 0).
+
+    The square of the distance has one least value there: its slope is looked for where
+    it is 0, by Newton's steps, and by halving where those lead out.
+    """
+    (x0, x1, x2, x3), (y0, y1, y2, y3) = x, y
+    t = (low + high) / 2.0
+    for _ in range(100):
+        px, py = ((x3 * t + x2) * t + x1) * t + x0, ((y3 * t + y2) * t + y1) * t + y0
+        vx, vy = (3.0 * x3 * t + 2.0 * x2) * t + x1, (3.0 * y3 * t + 2.0 * y2) * t + y1
+        slope = px * vx + py * vy
+        if slope < 0.0:
+            low = t
         else:
-            a = c
-    return (a + b) / 2.0
+            high = t
+        ax, ay = 6.0 * x3 * t + 2.0 * x2, 6.0 * y3 * t + 2.0 * y2
+        bend = vx * vx + vy * vy + px * ax + py * ay
+        new = t - slope / bend if bend > 0.0 else low
+        if not low < new < high:
+            new = (low + high) / 2.0
+        if abs(new - t) < 1e-15:
+            break
+        t = new
+    return t

@@ -231,6 +231,15 @@ MADE: dict[str, Callable[[], bytes]] = {
     ),
     "numbers_long.svg": lambda: svg(f'<path d="M0 0h{DIGITS}v9z"/>'),
     "points_1000000.svg": lambda: svg(f'<polygon points="{"1 2 3 4 " * 500_000}"/>'),
+    "curves_10000_doubled.svg": lambda: svg(
+        2
+        * each(
+            5_000,
+            lambda n: (
+                f'<path stroke="red" d="M{n % 70} {n // 70}c.3 .2.5-.4.8.{n % 10}"/>'
+            ),
+        )
+    ),
     "lines_5000_crossing.svg": lambda: svg(
         each(5_000, lambda n: f'<path stroke="red" d="M{n} 0V5000M0 {n}H5000"/>')
     ),
