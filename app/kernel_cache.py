@@ -4,7 +4,8 @@ Call `set_up` before anything imports numba, and `warm` before the engine is ask
 something that a person waits for. A cache that is stale or comes from another processor
 is passed over by numba itself; one that is damaged is cleared and made again; where
 none can be written, kernels are compiled into a private folder that ends with the
-program.
+program. Whoever waits for compiling is told so: what was compiled whole, and for which
+sources and processor, is noted beside the kernels.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ import shutil
 import sys
 import tempfile
 from collections.abc import Callable
+from importlib.metadata import version
 from pathlib import Path
 
 import platformdirs
@@ -25,6 +27,9 @@ VARIABLE = "NUMBA_CACHE_DIR"
 
 KEPT = 3
 """Folders of other sets of kernels that are kept."""
+
+READY = "ready-"
+"""Begin of the name of a note that all kernels are there; see `_note`."""
 
 COMPILING = "Compiling the engine, once for this installation; this takes a while ..."
 
@@ -62,10 +67,14 @@ def _kernels_folder() -> Path:
 def _source_digest() -> str:
     """Return a short digest of all kernel sources, the same wherever they lie."""
     digest = hashlib.sha256()
-    for path in sorted((Path(__file__).parents[1] / "nesting").glob("kernels*.py")):
+    for path in _kernel_sources():
         digest.update(path.name.encode())
         digest.update(path.read_bytes())
     return digest.hexdigest()[:16]
+
+
+def _kernel_sources() -> list[Path]:
+    return sorted((Path(__file__).parents[1] / "nesting").glob("kernels*.py"))
 
 
 def _remove_outdated(current: Path) -> None:
@@ -93,13 +102,14 @@ def warm(say: Callable[[str], None]) -> bool:
         Told once, with one sentence, when compiling will make the user wait.
     """
     folder = Path(os.environ.get(VARIABLE) or set_up())
-    if not is_filled(folder):
+    note = _note(folder)
+    if not (note.exists() and is_filled(folder)):
         say(COMPILING)
     from ..nesting.model.errors import DrystoneError
     from ..nesting.warmup import warm_up
 
     try:
-        return warm_up()
+        anew = warm_up()
     except DrystoneError:
         raise
     except Exception:  # whatever a damaged file makes of unpickling
@@ -107,7 +117,28 @@ def warm(say: Callable[[str], None]) -> bool:
             raise
         clear(folder)
         say(COMPILING)
-        return warm_up()
+        anew = warm_up()
+    with contextlib.suppress(OSError):  # then it is said once more
+        note.touch()
+    return anew
+
+
+def _note(folder: Path) -> Path:
+    """Return the note that kernels of these sources were compiled whole, for here.
+
+    Where numba would pass over what is kept (other sources, another processor, another
+    version of it), or was ended in the middle, there is no such note.
+    """
+    import llvmlite.binding
+
+    told = [version("numba"), version("llvmlite"), sys.version]
+    told += [os.environ.get(f"NUMBA_CPU_{name}", "") for name in ("NAME", "FEATURES")]
+    told.append(llvmlite.binding.get_host_cpu_name())
+    told.append(llvmlite.binding.get_host_cpu_features().flatten())
+    for path in _kernel_sources():
+        status = path.stat()  # numba goes by these
+        told.append(f"{path}:{status.st_size}:{status.st_mtime_ns}")
+    return folder / (READY + hashlib.sha256("\n".join(told).encode()).hexdigest()[:16])
 
 
 def saying(quiet: bool) -> Callable[[str], None]:
@@ -122,7 +153,7 @@ def saying(quiet: bool) -> Callable[[str], None]:
 
 def clear(folder: Path) -> None:
     """Remove the kernels kept in a folder, and nothing else."""
-    for pattern in ("*.nbi", "*.nbc"):
+    for pattern in ("*.nbi", "*.nbc", READY + "*"):
         for path in folder.rglob(pattern):
             path.unlink(missing_ok=True)
 

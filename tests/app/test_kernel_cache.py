@@ -48,7 +48,7 @@ def test_where_nothing_can_be_written_a_private_folder_serves(
 def test_clearing_removes_kernels_only(tmp_path: Path) -> None:
     inner = tmp_path / "inner"
     inner.mkdir()
-    for name in ("a.nbi", "a.1.nbc", "keep.txt"):
+    for name in ("a.nbi", "a.1.nbc", "ready-0", "keep.txt"):
         (inner / name).write_text("x")
     assert kernel_cache.is_filled(tmp_path)
     kernel_cache.clear(tmp_path)
@@ -106,6 +106,10 @@ def test_first_run_says_so_next_is_silent_and_damage_is_mended(tmp_path: Path) -
         path.write_bytes(pickle.dumps("0.1") + path.read_bytes())
     assert run()[-1] == "True"
     assert run() == ["False"]
+    for path in cache.glob("ready-*"):  # ended before all kernels were compiled
+        path.unlink()
+    assert run() == ["said Compiling", "False"]
+    assert run() == ["False"]
 
 
 def test_kernels_made_on_another_processor_are_passed_over(tmp_path: Path) -> None:
@@ -114,7 +118,7 @@ def test_kernels_made_on_another_processor_are_passed_over(tmp_path: Path) -> No
     here = {**os.environ, kernel_cache.VARIABLE: str(tmp_path / "cache")}
     there = {**here, "NUMBA_CPU_NAME": "generic", "NUMBA_CPU_FEATURES": ""}
 
-    def run(env: dict[str, str]) -> str:
+    def run(env: dict[str, str]) -> list[str]:
         done = subprocess.run(
             [sys.executable, str(script)],
             env=env,
@@ -123,11 +127,53 @@ def test_kernels_made_on_another_processor_are_passed_over(tmp_path: Path) -> No
             check=True,
             timeout=120,
         )
-        return done.stdout.split("\n")[-2]
+        return done.stdout.split("\n")[:-1]
 
-    assert run(there) == "True"
-    assert run(here) == "True"  # compiled anew, beside the foreign ones
-    assert run(here) == "False"
+    assert run(there) == ["said Compiling", "True"]
+    # Compiled anew, beside the foreign ones: a wait that is told of, too.
+    assert run(here) == ["said Compiling", "True"]
+    assert run(here) == ["False"]
+
+
+@pytest.mark.skipif(
+    not hasattr(os, "geteuid") or os.geteuid() == 0, reason="root may write anywhere"
+)
+def test_a_filled_folder_that_may_not_be_written_is_left_alone(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = tmp_path / "kernels"
+    folder.mkdir()
+    (folder / "a.nbi").write_text("x")
+    folder.chmod(0o500)
+    monkeypatch.setenv(kernel_cache.VARIABLE, str(folder))
+    try:
+        other = kernel_cache.set_up()
+        assert other != folder
+        assert os.environ[kernel_cache.VARIABLE] == str(other)
+        assert [path.name for path in folder.iterdir()] == ["a.nbi"]
+    finally:
+        folder.chmod(0o700)
+
+
+def test_kernels_compile_where_the_folder_named_cannot_be_written(
+    tmp_path: Path,
+) -> None:
+    script = tmp_path / "small.py"
+    script.write_text(SMALL)
+    blocked = tmp_path / "file"
+    blocked.write_text("in the way")
+    env = {**os.environ, kernel_cache.VARIABLE: str(blocked / "kernels")}
+    for _ in range(2):  # each time, for the private folder ends with the program
+        done = subprocess.run(
+            [sys.executable, str(script)],
+            env=env,
+            capture_output=True,
+            text=True,
+            check=True,
+            timeout=120,
+        )
+        assert done.stdout.split("\n")[:-1] == ["said Compiling", "True"]
+    assert blocked.read_text() == "in the way"
 
 
 def test_changed_sources_get_a_folder_of_their_own(
