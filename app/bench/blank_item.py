@@ -242,9 +242,11 @@ class BlankItem(QGraphicsItem):
         area = sum(look.part.area for look in self.looks)
         width, height = stock.outline.size
         factor, unit = (1 / 25.4, "in") if job.units == "in" else (1.0, "mm")
-        thick = f"{stock.thickness * factor:g} {unit}" if stock.thickness else ""
+        thick = f"{round(stock.thickness * factor, 3):g} {unit}"
+        thick = thick if stock.thickness else ""
         number, share = str(self.index + 1), f"{100.0 * area / stock.area:.0f} %"
-        size = f"{width * factor:g} {TIMES} {height * factor:g} {unit}"
+        wide, high = round(width * factor, 2), round(height * factor, 2)
+        size = f"{wide:g} {TIMES} {high:g} {unit}"
         name = stock.name if thick in stock.name else f"{stock.name} {thick}"
         # Each leaves more out; none is cut off in the middle of a word.
         chosen = (

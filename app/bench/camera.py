@@ -21,7 +21,7 @@ ZOOM_STEP = 1.2
 REST = 90
 """Sharp pictures are made when zooming has rested this long, milliseconds."""
 
-SIDE, ENDS = 52, 40
+EDGES = (52, 40)
 """Room beside, and above and below, what is shown as large as possible, pixels."""
 
 USUAL_LINE = 17.0
@@ -164,9 +164,8 @@ class Camera:
             right = self._view.mapFromScene(box[2], box[1]).x()
             left = self._view.mapFromScene(box[0], box[1]).x()
             bar = self._view.horizontalScrollBar()
-            bar.setValue(
-                bar.value() + max(min(right - overview.x() + 8, left - SIDE), 0)
-            )
+            aside = min(right - overview.x() + 8, left - self._view.edges[0])
+            bar.setValue(bar.value() + max(aside, 0))
 
     def _room(self) -> QSize:
         """Return the size that is free whether scroll bars show or not, pixels.
@@ -190,12 +189,12 @@ class Camera:
         x0, y0, x1, y1 = box
         if x1 <= x0 or y1 <= y0:
             return
-        room = self._room()
+        room, (side, ends) = self._room(), self._view.edges
         # Beside and above blanks stand words; large ones want more room.
         line = max(self._view.fontMetrics().height() / USUAL_LINE, 1.0)
         scale = min(
-            max(room.width() - 2 * SIDE * line, 40) / (x1 - x0),
-            max(room.height() - 2 * ENDS * line, 40) / (y1 - y0),
+            max(room.width() - 2 * side * line, 40) / (x1 - x0),
+            max(room.height() - 2 * ends * line, 40) / (y1 - y0),
         )
         self._view.setTransform(QTransform.fromScale(scale, -scale))
         self._view.centerOn((x0 + x1) / 2, (y0 + y1) / 2)

@@ -41,7 +41,7 @@ from ..window.document import Document
 from ..window.edits import Difference, Key, key_of
 from . import accessible, arrange
 from .blank_item import BlankItem
-from .camera import Camera
+from .camera import EDGES, Camera
 from .colours import Theme
 from .crowd_item import CROWD, CrowdItem
 from .finding import Finder
@@ -112,6 +112,7 @@ class BenchView(QGraphicsView):
         self.wheel_zooms = False
         self.lines_up = True
         self.shape = SHAPE
+        self.edges = EDGES
         self.tool = "select"
         self.figures = ""
         self.gesture: Gesture | None = None

@@ -273,6 +273,10 @@ class Compare(QDialog):
             return
         self.left.fill(1)
         self.right.fill(0)
+        if self.left.shown is self.right.shown and len(self.kept.all) > 1:
+            # Side by side with itself was all there was; now there is another one.
+            self.left.choice.setCurrentIndex(1)
+            self.right.choice.setCurrentIndex(0)
         self.drop.setEnabled(len(self.kept.all) > 2)
         if len(self.kept.all) == 1:
             self.hint.setText(

@@ -41,6 +41,7 @@ class StillBench(BenchView):
     def __init__(self, document: Document, shape: float) -> None:
         super().__init__(document)
         self.shape = shape
+        self.edges = (30, 30)
         off = Qt.ScrollBarPolicy.ScrollBarAlwaysOff
         self.setHorizontalScrollBarPolicy(off)
         self.setVerticalScrollBarPolicy(off)

@@ -360,7 +360,8 @@ def test_files_held_over_the_window_are_told_what_becomes_of_them(
         )
         QApplication.sendEvent(window, enter)
         assert window.overlay.isVisible()
-        assert window.overlay.size() == window.centralWidget().size()
+        centre = window.centralWidget()
+        assert centre is not None and window.overlay.size() == centre.size()
         return window.overlay.words
 
     assert "2 drawings" in hold("a.dxf", "b.SVG")

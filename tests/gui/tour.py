@@ -22,6 +22,7 @@ from PySide6.QtGui import QColor, QImage, QPalette
 from PySide6.QtWidgets import QApplication, QDialog, QWidget
 
 from drystone.app.bench.arrange import centre_of
+from drystone.app.bench.view import BenchView
 from drystone.app.book.importing import SAMPLE
 from drystone.app.book.units_dialog import UnitsDialog
 from drystone.app.window.document import Document
@@ -93,6 +94,10 @@ class Tour:
     def picture(self, name: str, widget: QWidget | None = None) -> None:
         """Take a picture of the window, or of another one, as it is."""
         self.wait(lambda: False, 0.7)
+        # However busy the machine is, pictures are of what it shows at rest.
+        for bench in self.application.allWidgets():
+            if isinstance(bench, BenchView) and bench.isVisible():
+                bench.camera.sharpen_all()
         self.count += 1
         path = self.folder / f"{self.count:02d}-{name}.png"
         (widget or self.window).grab().save(str(path))
@@ -273,6 +278,7 @@ class Tour:
             window.kept.remove(kept)
         window.compare()
         assert window.comparing is not None
+        window.comparing.resize(1120, 720)
         self.wait(lambda: False, 2.0)
         self.picture("compare-only-one", window.comparing)
         window.comparing.close()

@@ -121,6 +121,7 @@ class BenchTour:
     def picture(self, name: str, widget: QWidget | None = None) -> None:
         """Take a picture of the window, or of one widget."""
         self.wait(lambda: False, 0.6)
+        self.window.bench.camera.sharpen_all()
         self.count += 1
         path = self.folder / f"bench-{self.count:02d}-{name}.png"
         (widget or self.window).grab().save(str(path))
