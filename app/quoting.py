@@ -37,7 +37,7 @@ from ..nesting.shop.reach import advice_on_reach
 from ..nesting.shop.relief import advice_on_relief, job_as_cut
 from ..nesting.shop.time import JobTime, job_time
 from ..nesting.shop.travel import advice_on_travel
-from ..nesting.shop.weight import lift_note
+from ..nesting.shop.weight import board_weight, lift_note
 from ..nesting.solve import Params, solve
 from ..nesting.stop import (
     AnyOf,
@@ -64,6 +64,7 @@ class Bought:
     price: float
     weight: float
     offcut: bool
+    lift: str = ""
 
 
 @dataclass(frozen=True)
@@ -221,7 +222,7 @@ class Quote:
                     "price": b.price,
                     "weight": b.weight,
                     "offcut": b.offcut,
-                    "lift": lift_note(b.weight),
+                    "lift": b.lift,
                 }
                 for b in self.bought
             ],
@@ -419,8 +420,10 @@ def _ways(
     stock: Stock, bed: tuple[float, float], setup: ShopSetup, apart: float
 ) -> list[Breakdown]:
     """Return break-downs of a sheet, indexing it through first where that works."""
-    if setup.machine.open_end and can_index(stock, bed):
-        return [index_through(stock, bed, apart), *candidates(stock, bed, setup.saw)]
+    machine = setup.machine
+    if machine.open_end and can_index(stock, bed, machine.pins):
+        through = index_through(stock, bed, apart, machine.pins)
+        return [through, *candidates(stock, bed, setup.saw)]
     return candidates(stock, bed, setup.saw)
 
 
@@ -505,19 +508,22 @@ def _area_used(sawn: SawnStock, job: Job) -> float:
 
 
 def _bought(job: Job, setup: ShopSetup) -> tuple[Bought, ...]:
-    found = []
+    found: list[Bought] = []
+
+    def add(stock: Stock, count: int, weight: float) -> None:
+        lift = lift_note(weight, setup.practice.lift)
+        found.append(
+            Bought(stock.id, stock.name, count, stock.price, weight, stock.offcut, lift)
+        )
+
     for sheet, count in whole_sheets(job):
         density = setup.board(sheet.material).density
-        weight = sheet.area * sheet.thickness * density * 1e-9
-        found.append(Bought(sheet.id, sheet.name, count, sheet.price, weight, False))
+        add(sheet, count, board_weight(sheet.area, sheet.thickness, density))
     used = [blank.stock_id for blank in job.layout.blanks]
     for stock in job.stock:
         if stock.id in used and stock.sheet is None:
             weight = blank_weight(job, used.index(stock.id), setup)
-            count = used.count(stock.id)
-            found.append(
-                Bought(stock.id, stock.name, count, stock.price, weight, stock.offcut)
-            )
+            add(stock, used.count(stock.id), weight)
     return tuple(found)
 
 

@@ -203,8 +203,14 @@ def _blank(
     if job.holding.screws:
         screws = asked_screws(job, index, practice)
     else:
-        screws = screw_spots(job, index, distance=practice.screw_distance, count=wanted)
-    note = lift_note(weight)
+        screws = screw_spots(
+            job,
+            index,
+            distance=practice.screw_distance,
+            count=wanted,
+            practice=practice,
+        )
+    note = lift_note(weight, practice.lift)
     if note:
         remarks.append(f"{note[:1].upper()}{note[1:]}.")
     if len(screws) < wanted:

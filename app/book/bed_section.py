@@ -231,10 +231,11 @@ def _ways(
     stock: Stock, job: Job, bed: tuple[float, float], shop: Shop
 ) -> list[Breakdown]:
     """Return break-downs, indexing the sheet through first where that works."""
-    if shop.setup.machine.open_end and can_index(stock, bed):
+    machine = shop.setup.machine
+    if machine.open_end and can_index(stock, bed, machine.pins):
         apart = max(job.cutting.gap - 2.0 * job.cutting.margin, 0.0)
         return [
-            index_through(stock, bed, apart),
+            index_through(stock, bed, apart, machine.pins),
             *candidates(stock, bed, shop.setup.saw),
         ]
     return candidates(stock, bed, shop.setup.saw)

@@ -58,7 +58,6 @@ def told_quote(done: Quote, money: str) -> dict[str, object]:
     and ``missing``.
     """
     from ...io.lengths import weight_text
-    from ...nesting.shop.weight import lift_note
     from ..commands.quote import (
         amount,
         board_lines,
@@ -70,9 +69,9 @@ def told_quote(done: Quote, money: str) -> dict[str, object]:
 
     units = done.job.units
     lifts = [
-        f"{board.name}, about {weight_text(board.weight, units)} each: {note}."
+        f"{board.name}, about {weight_text(board.weight, units)} each: {board.lift}."
         for board in done.bought
-        if (note := lift_note(board.weight))
+        if board.lift
     ]
     return {
         "facts": facts_of(done),

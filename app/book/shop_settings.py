@@ -97,6 +97,51 @@ def machine() -> list[Setting]:
             1,
             200,
         ),
+        Setting(
+            "rubbing",
+            _tr("An edge rubs below"),
+            _tr("Chip load below which it rubs and burns instead of cutting"),
+            most=1,
+        ),
+        Setting(
+            "rpm_usual",
+            _tr("Usual spindle speed"),
+            _tr("Where to begin when machine and cutter allow it"),
+            n,
+            1,
+            100_000,
+            _tr("turns/min"),
+        ),
+        Setting(
+            "guess.0",
+            _tr("Times: at least"),
+            _tr("Of the estimate, until real times were recorded"),
+            Kind.SHARE,
+            1,
+            100,
+        ),
+        Setting(
+            "guess.1",
+            _tr("Times: at most"),
+            _tr("Of the estimate, until real times were recorded"),
+            Kind.SHARE,
+            100,
+            1000,
+        ),
+        Setting(
+            "pin_edge",
+            _tr("Pins stand off"),
+            _tr("Open bed: from its end and the sheet's sides to a pin's middle"),
+            least=1,
+            most=200,
+        ),
+        Setting(
+            "pin_room",
+            _tr("Room round a pin"),
+            _tr("Open bed: radius that no cut may enter"),
+            least=1,
+            most=200,
+        ),
         Setting("tool_changer", _tr("It changes cutters by itself"), "", Kind.FLAG),
         Setting(
             "run_minutes",
@@ -180,6 +225,27 @@ def cutter() -> list[Setting]:
             100_000,
             _tr("turns/min"),
         ),
+        Setting(
+            "rpm",
+            _tr("Own speed"),
+            _tr("What you set with it; 0 to take what is worked out"),
+            Kind.NUMBER,
+            0,
+            100_000,
+            _tr("turns/min"),
+        ),
+        Setting(
+            "feed",
+            _tr("Own feed"),
+            _tr("What you set with it; 0 to take what is worked out"),
+            Kind.SPEED,
+        ),
+        Setting(
+            "pass_depth",
+            _tr("Own depth of a pass"),
+            _tr("What you take with it; 0 to take what the board says"),
+            most=100,
+        ),
     ]
 
 
@@ -218,6 +284,14 @@ def board() -> list[Setting]:
             1,
             300,
         ),
+        Setting(
+            "chip_share",
+            _tr("Chip load"),
+            _tr("Share of the chart's column that suits this board"),
+            Kind.SHARE,
+            1,
+            300,
+        ),
     ]
 
 
@@ -230,6 +304,12 @@ def saw() -> list[Setting]:
             _tr("Trimmed off each edge"),
             _tr("Of the sheet, before it is ripped; 0 for none"),
             most=500,
+        ),
+        Setting(
+            "least_side",
+            _tr("Narrower is waste"),
+            _tr("Strips narrower than this are no blanks"),
+            most=2000,
         ),
     ]
 
@@ -292,6 +372,12 @@ def holding() -> list[Setting]:
             least=10,
         ),
         Setting(
+            "tab_corner",
+            _tr("Tabs off corners"),
+            _tr("So much more than a cut width"),
+            most=100,
+        ),
+        Setting(
             "small_part",
             _tr("Small is narrower than"),
             _tr("Such a part is held down specially"),
@@ -310,6 +396,27 @@ def holding() -> list[Setting]:
             _tr("Least distance to the edge of any slot"),
             least=1,
             most=500,
+        ),
+        Setting(
+            "screw_edge",
+            _tr("Screws off the edge"),
+            _tr("Least distance from the blank's own edge"),
+            most=500,
+        ),
+        Setting(
+            "screw_apart",
+            _tr("Screws apart"),
+            _tr("No second one nearer than this to the first"),
+            most=2000,
+        ),
+        Setting(
+            "lift",
+            _tr("One person lifts"),
+            _tr("With both hands in the ideal place; two lift a third more"),
+            Kind.NUMBER,
+            1,
+            100,
+            _tr("kg"),
         ),
         Setting(
             "screws",

@@ -286,7 +286,7 @@ class StockPage(QWidget):
         for stock in job.stock:
             density = self.shop.setup.board(stock.material).density
             weight = board_weight(stock.area, stock.thickness, density)
-            note = lift_note(weight)
+            note = lift_note(weight, self.shop.setup.practice.lift)
             if note:
                 shown = weight_text(weight, job.units)
                 said.append(("info", f"{stock.name}, {shown}: {note}."))

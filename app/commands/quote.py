@@ -230,16 +230,14 @@ def board_lines(board: BoardQuote, units: str, currency: str) -> list[str]:
 def lines_of(quote: Quote, currency: str) -> list[str]:
     """Return the quote as lines for a person."""
     from ...io.lengths import weight_text
-    from ...nesting.shop.weight import lift_note
 
     lines = [quote.job.name]
     lines += [f"  {label:<14}{value}" for label, value in facts_of(quote)]
     for bought in quote.bought:
         weight = weight_text(bought.weight, quote.job.units)
-        note = lift_note(bought.weight)
         lines.append(
             f"    {bought.count} × {bought.name}, about {weight} each"
-            + (f": {note}" if note else "")
+            + (f": {bought.lift}" if bought.lift else "")
         )
     for cuts in quote.sawing:
         pieces = ", ".join(

@@ -80,6 +80,11 @@ class Cutter:
         Compression cutters: length of the up-cut part at the tip, mm.
     cut_width : float
         Measured width of its slot, mm; 0 to use the diameter.
+    rpm, feed : float
+        Turns a minute and mm/min that this shop sets with it; 0 for what follows from
+        the chip-load chart.
+    pass_depth : float
+        Depth of a pass with it, mm; 0 for what follows from the board.
     """
 
     name: str
@@ -91,6 +96,9 @@ class Cutter:
     max_rpm: float = 0.0
     up_cut_length: float = 0.0
     cut_width: float = 0.0
+    rpm: float = 0.0
+    feed: float = 0.0
+    pass_depth: float = 0.0
 
     def __post_init__(self) -> None:
         _check(self.name or "cutter", self, ("diameter", "flutes", "shank"))
@@ -152,6 +160,15 @@ class Machine:
     nut_diameter, shoe_diameter : float
         Width of the collet nut and of the dust shoe, mm; 0 for none. Neither may
         meet a clamp.
+    rpm_usual : float
+        Where to begin when machine and cutter allow it, turns a minute.
+    rubbing : float
+        Below this chip load an edge rubs instead of cutting, mm.
+    guess : tuple of float
+        Least and most of real over estimated time, until times were recorded.
+    pin_edge, pin_room : float
+        Open bed: how far a pin's middle lies from the bed's end and the sheet's
+        sides, and the radius round it that no cut may enter, mm.
     """
 
     name: str = "small router"
@@ -179,6 +196,11 @@ class Machine:
     stops: tuple[float, float] = (0.0, 0.0)
     nut_diameter: float = 25.0
     shoe_diameter: float = 0.0
+    rpm_usual: float = 18_000.0
+    rubbing: float = 0.025
+    guess: tuple[float, float] = (0.85, 1.25)
+    pin_edge: float = 20.0
+    pin_room: float = 12.0
 
     def __post_init__(self) -> None:
         where = self.name or "machine"
@@ -191,6 +213,11 @@ class Machine:
         ):
             if not all(value > 0 and math.isfinite(value) for value in values):
                 raise InputError(where, f"{label} has {values}", "give numbers above 0")
+        low, high = self.guess
+        if not 0.0 < low <= 1.0 <= high < math.inf:
+            raise InputError(
+                where, f"guess has {self.guess}", "give one up to 1 and one from 1 on"
+            )
         if not all(map(math.isfinite, self.stops)):
             raise InputError(where, f"stops has {self.stops}", "give two lengths")
         if self.rpm_min > self.rpm_max:
@@ -199,6 +226,11 @@ class Machine:
                 f"rpm min {self.rpm_min:g} is above rpm max {self.rpm_max:g}",
                 "swap them",
             )
+
+    @property
+    def pins(self) -> tuple[float, float]:
+        """Where pins of an open bed stand, and the room round them; mm."""
+        return self.pin_edge, self.pin_room
 
     @property
     def reach(self) -> tuple[float, float]:
@@ -222,6 +254,8 @@ class Board:
         Depth of a pass as a share of the cutter's diameter.
     words : tuple of str
         A material whose name holds one of these words is taken for this board.
+    chip_share : float
+        Share of the chip-load chart's column that suits this board.
     """
 
     name: str
@@ -229,9 +263,10 @@ class Board:
     density: float = 600.0
     depth_ratio: float = 0.5
     words: tuple[str, ...] = ()
+    chip_share: float = 1.0
 
     def __post_init__(self) -> None:
-        _check(self.name or "board", self, ("density", "depth_ratio"))
+        _check(self.name or "board", self, ("density", "depth_ratio", "chip_share"))
 
 
 @dataclass(frozen=True)
@@ -244,10 +279,13 @@ class Saw:
         Width of its cut, mm.
     trim : float
         What is cut off each edge of the sheet first, mm; 0 for none.
+    least_side : float
+        A narrower strip is waste, not a blank, mm.
     """
 
     kerf: float = 3.0
     trim: float = 0.0
+    least_side: float = 100.0
 
     def __post_init__(self) -> None:
         _check("saw", self, ())
@@ -283,8 +321,16 @@ class Practice:
         So is one below this area, mm².
     screw_distance : float
         Least distance of a screw from any cutter's edge, mm.
+    tab_corner : float
+        A tab keeps a cut width and this much from a corner, mm.
     screws : int
         How many screws to look for on each blank.
+    screw_edge : float
+        Least distance of a screw from the blank's own edge, mm.
+    screw_apart : float
+        No second screw nearer than this to the first, mm.
+    lift : float
+        What one person lifts with both hands in the ideal place, kg.
     cut_width, allowance, margin : float
         What new jobs begin with, mm.
     pocket_cutter, engrave_cutter, drill_cutter : str
@@ -302,10 +348,14 @@ class Practice:
     tab_width: float = 8.0
     tab_height: float = 2.0
     tab_spacing: float = 200.0
+    tab_corner: float = 1.0
     small_part: float = 75.0
     small_area: float = 10_000.0
     screw_distance: float = 10.0
     screws: int = 4
+    screw_edge: float = 10.0
+    screw_apart: float = 40.0
+    lift: float = 23.0
     cut_width: float = 6.35
     allowance: float = 1.5
     margin: float = 12.0

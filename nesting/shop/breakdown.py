@@ -24,9 +24,6 @@ from ..model.rules import Grain
 from ..model.stock import KeepOut, Stock
 from .passes import SLACK
 
-LEAST_SIDE = 100.0
-"""A narrower strip is waste, not a blank, mm (common practice)."""
-
 _MOST = 12
 _CHORD = 0.05
 
@@ -80,8 +77,8 @@ def candidates(sheet: Stock, bed: Bed, saw: Saw) -> list[Breakdown]:
         across, along = (inner[1], inner[0]) if along_x else inner
         for side in sorted(set(bed), reverse=True):
             other = bed[1] if side == bed[0] else bed[0]
-            for strips in _splits(across, side, saw.kerf):
-                for pieces in _splits(along, other, saw.kerf):
+            for strips in _splits(across, side, saw):
+                for pieces in _splits(along, other, saw):
                     plan = with_keep_outs(
                         _sawn(size, saw, along_x, strips, pieces), sheet.keep_outs
                     )
@@ -94,7 +91,7 @@ def candidates(sheet: Stock, bed: Bed, saw: Saw) -> list[Breakdown]:
         raise InputError(
             sheet.name,
             "cannot be sawn into blanks for this bed",
-            f"the bed needs {LEAST_SIDE:g} mm at least",
+            f"the bed needs {saw.least_side:g} mm at least",
         )
     return ordered[:_MOST]
 
@@ -122,17 +119,18 @@ def with_keep_outs(plan: Breakdown, keep_outs: Sequence[KeepOut]) -> Breakdown:
     return replace(plan, pieces=tuple(pieces))
 
 
-def _splits(length: float, most: float, kerf: float) -> Iterator[tuple[float, ...]]:
+def _splits(length: float, most: float, saw: Saw) -> Iterator[tuple[float, ...]]:
     """Yield ways to split a length into pieces of at most `most`, mm."""
+    kerf, narrow = saw.kerf, saw.least_side
     least = max(math.ceil((length + kerf) / (most + kerf) - SLACK), 1)
     for count in (least, least + 1):
         each = equal_split(length, count, kerf)
-        if each >= LEAST_SIDE or count == 1:
+        if each >= narrow or count == 1:
             yield (each,) * count
     whole = math.floor((length + kerf) / (most + kerf) + SLACK)
-    if whole and most >= LEAST_SIDE:
+    if whole and most >= narrow:
         rest = length - whole * (most + kerf)
-        yield (most,) * whole + ((rest,) if rest >= LEAST_SIDE else ())
+        yield (most,) * whole + ((rest,) if rest >= max(narrow, SLACK) else ())
 
 
 def _sawn(

@@ -10,15 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ..model.machine import Board, BoardFamily, Cutter, CutterKind, Machine
-from .advice import Advice, note, warning
+from .advice import Advice, note, refusal, warning
 
 INCH = 25.4
-RUBBING = 0.025
-"""Below this chip load, mm, an edge rubs instead of cutting (common practice)."""
-
-PREFERRED_RPM = 18_000.0
-"""Where to begin when machine and cutter allow it (common practice)."""
-
 _DIAMETERS = (0.125, 0.25, 0.375, 0.5)
 _F = BoardFamily
 CHIP_LOADS: dict[BoardFamily, tuple[tuple[float, float], ...]] = {
@@ -106,10 +100,20 @@ class Feeds:
 def depth_per_pass(cutter: Cutter, board: Board) -> float:
     """Return the depth of one pass, mm.
 
-    A share of the diameter, never more than the cutting length where it is known.
+    A share of the diameter, or what this shop takes with the cutter; never more than
+    the cutting length where it is known.
     """
-    depth = board.depth_ratio * cutter.diameter
+    depth = cutter.pass_depth or board.depth_ratio * cutter.diameter
     return min(depth, cutter.cutting_length) if cutter.cutting_length else depth
+
+
+def wanted_range(cutter: Cutter, machine: Machine, board: Board) -> tuple[float, float]:
+    """Return the least and most chip load for cutter, machine and board, mm."""
+    low, high = chart_range(board.family, cutter.diameter)
+    per_pass = depth_per_pass(cutter, board)
+    factor = machine.chip_factor * depth_factor(per_pass, cutter.diameter)
+    factor *= board.chip_share
+    return low * factor, high * factor
 
 
 def recommend(
@@ -119,18 +123,20 @@ def recommend(
 
     The middle of the chart's range times the machine's factor. When the feed the
     speed asks for is more than the machine has, the spindle turns slower, so that
-    the chip stays thick, and only then the chip load gives way.
+    the chip stays thick, and only then the chip load gives way. What this shop sets
+    with the cutter is taken as it is; `judge` says what to think of it.
     """
     per_pass = depth_per_pass(cutter, board)
-    low, high = chart_range(board.family, cutter.diameter)
-    factor = machine.chip_factor * depth_factor(per_pass, cutter.diameter)
-    low, high = low * factor, high * factor
+    low, high = wanted_range(cutter, machine, board)
     target = (low + high) / 2.0
 
     top = min(machine.rpm_max, cutter.max_rpm or machine.rpm_max)
-    rpm = max(min(PREFERRED_RPM, top), min(machine.rpm_min, top))
-    speed = feed(rpm, cutter.flutes, target)
-    if speed > machine.feed_max:
+    rpm = max(min(machine.rpm_usual, top), min(machine.rpm_min, top))
+    rpm = cutter.rpm or rpm
+    speed = cutter.feed or feed(rpm, cutter.flutes, target)
+    if speed > machine.feed_max and cutter.rpm:
+        speed = cutter.feed or machine.feed_max
+    elif speed > machine.feed_max and not cutter.feed:
         rpm = max(rpm * machine.feed_max / speed, min(machine.rpm_min, top))
         speed = min(feed(rpm, cutter.flutes, target), machine.feed_max)
     return Feeds(
@@ -148,18 +154,14 @@ def judge(
 ) -> list[Advice]:
     """Return what to say about a speed (turns a minute) and a feed (mm/min)."""
     load = chip_load(speed, rpm, cutter.flutes)
-    low, high = chart_range(board.family, cutter.diameter)
-    factor = machine.chip_factor * depth_factor(
-        depth_per_pass(cutter, board), cutter.diameter
-    )
-    low, high = low * factor, high * factor
+    low, high = wanted_range(cutter, machine, board)
     found = []
     told = f"chip load is {load:.3f} mm"
-    if load < RUBBING:
+    if load < machine.rubbing:
         found.append(
             warning(
                 "chip-load-rubbing",
-                f"{told}: below about {RUBBING} mm an edge rubs and burns; "
+                f"{told}: below about {machine.rubbing:g} mm an edge rubs and burns; "
                 "feed faster, turn slower, or take a cutter with fewer flutes",
                 cutter.name,
             )
@@ -189,6 +191,23 @@ def judge(
                 f"feed {speed:.0f} mm/min is more than the machine's "
                 f"{machine.feed_max:.0f}",
                 machine.name,
+            )
+        )
+    if not machine.rpm_min * 0.999 <= rpm <= machine.rpm_max * 1.001:
+        found.append(
+            warning(
+                "speed-outside-spindle",
+                f"{rpm:.0f} turns a minute, and the spindle has {machine.rpm_min:.0f} "
+                f"to {machine.rpm_max:.0f}",
+                cutter.name,
+            )
+        )
+    if cutter.max_rpm and rpm > cutter.max_rpm * 1.001:
+        found.append(
+            refusal(
+                "speed-above-cutter",
+                f"{rpm:.0f} turns a minute, and its maker allows {cutter.max_rpm:.0f}",
+                cutter.name,
             )
         )
     if cutter.kind is CutterKind.DRILL:

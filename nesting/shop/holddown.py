@@ -32,11 +32,9 @@ _CHORD = 0.05
 _TICKS = 64
 """Candidates for screws along the longer side of a blank."""
 
-_APART = 40.0
-"""No second screw nearer than this to the first, mm."""
 
-EDGE = 10.0
-"""Least distance of a screw from the blank's own edge, mm."""
+PRACTICE = Practice()
+"""What counts where no shop says otherwise."""
 
 
 def screw_spots(
@@ -45,7 +43,7 @@ def screw_spots(
     *,
     distance: float = 10.0,
     count: int = 4,
-    edge: float = EDGE,
+    practice: Practice = PRACTICE,
 ) -> tuple[Point, ...]:
     """Return places in the waste where a screw is clear of every cutter path.
 
@@ -60,8 +58,8 @@ def screw_spots(
         is one cut width wide beside each part.
     count : int
         How many to look for; fewer are returned when there is no room.
-    edge : float
-        Least distance from the blank's own edge, mm.
+    practice : Practice
+        How far screws keep from the blank's own edge and from each other.
 
     Returns
     -------
@@ -70,6 +68,7 @@ def screw_spots(
         corners, lower left first, the others as far from those before as possible.
         None lies in a hole of a part: what is in there comes loose.
     """
+    edge = practice.screw_edge
     stock = job.stock_of(blank)
     flat = stock.outline.flatten(_CHORD)
     board = shapely.Polygon(flat.outer, flat.holes)
@@ -93,7 +92,7 @@ def screw_spots(
         keep &= shapely.distance(parts, points) >= need
     left = grid[keep]
     corners = ((x0, y0), (x1, y1), (x1, y0), (x0, y1))
-    return _spread(left, count, corners)
+    return _spread(left, count, corners, practice.screw_apart)
 
 
 def _on(job: Job, blank: int) -> list[int]:
@@ -132,6 +131,7 @@ def asked_screws(job: Job, blank: int, practice: Practice) -> tuple[Point, ...]:
         blank,
         distance=practice.screw_distance if away is None else away,
         count=asked.screws,
+        practice=practice,
     )
 
 
@@ -139,6 +139,7 @@ def _spread(
     places: np.ndarray[Any, np.dtype[np.float64]],
     count: int,
     corners: tuple[Point, ...],
+    apart: float,
 ) -> tuple[Point, ...]:
     """Return up to `count` places: near the corners, then far from all others."""
     chosen: list[Point] = []
@@ -146,12 +147,12 @@ def _spread(
         return ()
     away = np.full(len(places), np.inf)
     wanted = list(corners)
-    while len(chosen) < count and away.max() >= _APART:
+    while len(chosen) < count and away.max() >= apart:
         if wanted:
             x, y = wanted.pop(0)
             off = np.hypot(places[:, 0] - x, places[:, 1] - y)
             pick = int(np.argmin(off))
-            if away[pick] < _APART:
+            if away[pick] < apart:
                 continue
         else:
             pick = int(np.argmax(away))

@@ -11,34 +11,38 @@ import math
 
 from ..model.breakdown import Breakdown, Piece
 from ..model.errors import InputError
+from ..model.machine import Machine
 from ..model.motion import Point
 from ..model.outline import Loop
 from ..model.stock import KeepOut, Stock
 from .breakdown import with_keep_outs
 from .passes import SLACK
 
-PIN_EDGE = 20.0
-"""Middle of a pin from the bed's end and from the sheet's sides, mm."""
-
-PIN_ROOM = 12.0
-"""Radius round a pin's middle that no cut may enter, mm: a pin of 8 mm with room for
-the collet nut (common practice)."""
+PINS = Machine().pins
+"""Distance of a pin's middle from the bed's end and the sheet's sides, and the radius
+round it that no cut may enter, mm, where no machine says otherwise: a pin of 8 mm with
+room for the collet nut (common practice)."""
 
 
-def can_index(stock: Stock, bed: tuple[float, float]) -> bool:
+def can_index(
+    stock: Stock, bed: tuple[float, float], pins: tuple[float, float] = PINS
+) -> bool:
     """Return whether a sheet can be indexed through along x: too long, not too wide."""
     length, width = stock.outline.size
     return (
         stock.is_rectangle
         and length > bed[0] + SLACK
         and width <= bed[1] + SLACK
-        and bed[0] > 6.0 * PIN_EDGE
-        and width > 4.0 * PIN_EDGE
+        and bed[0] > 6.0 * pins[0]
+        and width > 4.0 * pins[0]
     )
 
 
 def index_through(
-    stock: Stock, bed: tuple[float, float], apart: float = 0.0
+    stock: Stock,
+    bed: tuple[float, float],
+    apart: float = 0.0,
+    pins: tuple[float, float] = PINS,
 ) -> Breakdown:
     """Return the positions of a sheet indexed through a bed open along x.
 
@@ -52,25 +56,27 @@ def index_through(
     apart : float
         Left between neighbouring positions, mm, where margins alone would not keep
         their parts a gap apart.
+    pins : tuple of float
+        As `PINS`.
 
     Raises
     ------
     InputError
         If the sheet is not longer than the bed, or does not fit its width.
     """
-    if not can_index(stock, bed):
+    if not can_index(stock, bed, pins):
         raise InputError(
             stock.name, "cannot be indexed through this bed", "saw it into blanks"
         )
     length, width = stock.outline.size
-    strip = 2.0 * PIN_EDGE
+    edge, room = pins
+    strip = 2.0 * edge
     pitch = bed[0] - strip
     count = max(math.ceil((length - strip) / pitch - SLACK), 1)
     if count > 1 and length - (count - 1) * pitch <= 2.0 * strip:
         count -= 1  # what is left is too short to be worth a push
-    pins = tuple(
-        KeepOut(Loop.circle(PIN_EDGE, y, PIN_ROOM), "pin")
-        for y in (PIN_EDGE, width - PIN_EDGE)
+    standing = tuple(
+        KeepOut(Loop.circle(edge, y, room), "pin") for y in (edge, width - edge)
     )
     pieces: list[Piece] = []
     holes: list[Point] = []
@@ -80,8 +86,8 @@ def index_through(
             wide = min(bed[0], length - start)
         else:
             wide = pitch - apart
-            x = start + pitch + PIN_EDGE
-            holes += [(x, PIN_EDGE), (x, width - PIN_EDGE)]
-        pieces.append(Piece(start, 0.0, wide, width, pins))
+            x = start + pitch + edge
+            holes += [(x, edge), (x, width - edge)]
+        pieces.append(Piece(start, 0.0, wide, width, standing))
     plan = Breakdown((length, width), apart, (), tuple(pieces), tuple(holes))
     return with_keep_outs(plan, stock.keep_outs)

@@ -24,9 +24,6 @@ from ..model.outline import Loop
 from ..model.part import Mark, Operation, Part
 from ..model.pieces import piece
 
-_OFF_CORNER = 1.0
-"""A tab keeps a cut width and this much from a corner, mm: clear of any relief."""
-
 _CHORD = 0.02
 
 LEAST_PIECE = 100.0
@@ -101,7 +98,7 @@ def tabs_for(part: Part, cutter: float, practice: Practice) -> tuple[Tab, ...]:
     and never overlap; fewer than `tab_count` when the straight runs have no room
     for more.
     """
-    runs = _runs(part.outline.outer, cutter, practice.tab_width)
+    runs = _runs(part.outline.outer, cutter, practice)
     return _spread(
         part.outline.outer, runs, tab_count(part, practice), cutter, practice.tab_width
     )
@@ -123,7 +120,7 @@ def hole_tabs(part: Part, cutter: float, practice: Practice) -> tuple[Tab, ...]:
             _LEAST_HOLE_TABS * len(pieces),
             math.ceil(hole.length / practice.tab_spacing),
         )
-        runs = _hole_runs(hole, cutter, width)
+        runs = _hole_runs(hole, cutter, practice)
         found += _spread(hole, runs, wanted, cutter, width)
     return tuple(found)
 
@@ -138,13 +135,16 @@ def falling_pieces(hole: Loop, cutter: float) -> list[shapely.Polygon]:
     return [p for p in shapely.get_parts(inner) if p.area > LEAST_PIECE]
 
 
-def _runs(loop: Loop, cutter: float, width: float, curved: bool = False) -> list[_Run]:
+def _runs(
+    loop: Loop, cutter: float, practice: Practice, curved: bool = False
+) -> list[_Run]:
     """Return the runs of an edge that have room for a tab, straight or else curved."""
     found: list[_Run] = []
+    width = practice.tab_width
     at = 0.0
     for segment in loop.segments:
         length = segment.length()
-        clear = cutter + _OFF_CORNER + width / 2.0
+        clear = cutter + practice.tab_corner + width / 2.0
         if loop.is_circle:  # it has no corner
             clear = 0.0
         if isinstance(segment, Line) is not curved and length >= max(
@@ -155,8 +155,9 @@ def _runs(loop: Loop, cutter: float, width: float, curved: bool = False) -> list
     return found if width else []
 
 
-def _hole_runs(hole: Loop, cutter: float, width: float) -> list[_Run]:
-    return _runs(hole, cutter, width) or _runs(hole, cutter, width, curved=True)
+def _hole_runs(hole: Loop, cutter: float, practice: Practice) -> list[_Run]:
+    straight = _runs(hole, cutter, practice)
+    return straight or _runs(hole, cutter, practice, curved=True)
 
 
 def _spread(
@@ -219,9 +220,9 @@ def tab_at(part: Part, place: Point, cutter: float, practice: Practice) -> Tab |
     width = practice.tab_width
     found: list[tuple[float, Tab]] = []
     outer = part.outline.outer
-    runs = _runs(outer, cutter, width)
+    runs = _runs(outer, cutter, practice)
     for hole in part.outline.holes:
-        runs += _hole_runs(hole, cutter, width)
+        runs += _hole_runs(hole, cutter, practice)
     for run in runs:
         points = run.segment.flatten(_CHORD)
         line = shapely.LineString(points)

@@ -18,9 +18,6 @@ from .plan import CutPlan, changes_of, cutters_on, make_plan
 from .planner import path_time
 from .pockets import Pocket, pockets_of
 
-UNKNOWN = (0.85, 1.25)
-"""Until real times were recorded, an estimate may be this far off: a wide guess."""
-
 LEAST_SPREAD = 0.05
 """Recorded or not, no estimate is closer than this share."""
 
@@ -149,11 +146,12 @@ def as_range(seconds: float, machine: Machine) -> TimeRange:
     """Return a computed running time as a range, corrected by recorded times.
 
     The median of the recorded ratios corrects it, their least and greatest span
-    it.
+    it. Until there are some, the machine's guess does.
     """
     ratios = machine.actual_over_estimated
     if not ratios:
-        return TimeRange(seconds * UNKNOWN[0], seconds, seconds * UNKNOWN[1])
+        low, high = machine.guess
+        return TimeRange(seconds * low, seconds, seconds * high)
     likely = statistics.median(ratios)
     return TimeRange(
         seconds * min(*ratios, likely * (1.0 - LEAST_SPREAD)),

@@ -14,9 +14,6 @@ PAIR_SHARE = 2.0 / 3.0
 """Two people manage about two thirds of the sum of what each can do alone (UK HSE
 guidance on the Manual Handling Operations Regulations 1992, paragraph 120)."""
 
-TWO_PEOPLE = 2.0 * ONE_PERSON * PAIR_SHARE
-"""What follows for a pair in the ideal place, kg."""
-
 POUND = 0.45359237
 """kg, exact (international avoirdupois pound)."""
 
@@ -54,10 +51,16 @@ def wood_density(specific_gravity: float, moisture: float = 12.0) -> float:
     return 1000.0 * specific_gravity * (1.0 + moisture / 100.0)
 
 
-def lift_note(weight: float) -> str:
-    """Return what to say about lifting a board of this weight (kg); may be empty."""
-    if weight > TWO_PEOPLE:
+def lift_note(weight: float, one: float = ONE_PERSON) -> str:
+    """Return what to say about lifting a board of this weight (kg); may be empty.
+
+    Parameters
+    ----------
+    one : float
+        What one person lifts, kg.
+    """
+    if weight > 2.0 * one * PAIR_SHARE:
         return "heavy for two people: use a cart, or have it ripped by the supplier"
-    if weight > ONE_PERSON:
+    if weight > one:
         return "heavy: plan the lift, two people"
     return ""

@@ -222,6 +222,20 @@ def test_an_empty_board_gets_its_screws_in_the_corners() -> None:
     assert screw_spots(job, 0, count=0) == ()
 
 
+def test_how_far_screws_and_tabs_keep_off_is_the_shops_own() -> None:
+    board = Stock("s", "b", Outline(Loop.rectangle(500, 400)))
+    job = Job("j", (), (board,), layout=Layout((Blank("s"),)))
+    practice = Practice(screw_edge=30.0, screw_apart=450.0, tab_corner=40.0)
+    spots = screw_spots(job, 0, count=4, practice=practice)
+    assert set(spots) == {(30, 30), (470, 370)}
+    part = Part("p", "p", Outline(Loop.rectangle(300, 200)))
+    for tab in tabs_for(part, 6.0, practice):
+        away = [
+            math.dist(tab.middle, c) for c in ((0, 0), (300, 0), (300, 200), (0, 200))
+        ]
+        assert min(away) >= 6.0 + 40.0 + 4.0 - 1e-9
+
+
 def test_a_full_board_has_no_room_for_a_screw() -> None:
     board = Stock("s", "b", Outline(Loop.rectangle(500, 400)))
     part = Part("p", "p", Outline(Loop.rectangle(480, 380)))

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import pytest
+
 from drystone.nesting.model.machine import (
     Board,
     BoardFamily,
@@ -13,6 +17,7 @@ from drystone.nesting.model.machine import (
 from drystone.nesting.model.rules import CleanFace
 from drystone.nesting.shop.advice import Weight
 from drystone.nesting.shop.cutters import changes, duty, fits, suits
+from drystone.nesting.shop.feeds import recommend
 
 PLY = Board("plywood", BoardFamily.PLYWOOD)
 PRACTICE = Practice()
@@ -90,3 +95,27 @@ def test_no_advice_promises_that_a_cut_is_safe() -> None:
     found = suits(cutter, Machine(), PLY, 12.0, PRACTICE, CleanFace.BOTH, True)
     assert found
     assert all("safe" not in advice.message for advice in found)
+
+
+def test_what_the_shop_sets_is_taken_and_judged() -> None:
+    """Feed = speed x flutes x chip load: 18,000 x 2 x 0.2 = 7,200 mm/min."""
+    machine = Machine(feed_max=8_000.0)
+    crowded = Cutter("c", rpm=18_000.0, feed=7_200.0)
+    feeds = recommend(crowded, machine, PLY)
+    assert (feeds.rpm, feeds.feed) == (18_000.0, 7_200.0)
+    assert feeds.chip_load == pytest.approx(0.2)
+    assert "chip-load-high" in codes(crowded, machine=machine)
+    assert "chip-load-rubbing" in codes(Cutter("c", rpm=18_000.0, feed=700.0))
+    assert "chip-load-low" in codes(Cutter("c", rpm=18_000.0, feed=1_000.0))
+    assert "feed-above-machine" in codes(crowded, machine=Machine(feed_max=7_000.0))
+    assert "speed-outside-spindle" in codes(Cutter("c", rpm=8_000.0))
+    assert "speed-above-cutter" in codes(Cutter("c", rpm=20_000, max_rpm=18_000))
+    plain = {c for c in codes(Cutter("c")) if "chip" in c or "speed" in c}
+    assert plain == set()
+    # Each of these numbers is the shop's own.
+    assert "chip-load-rubbing" in codes(Cutter("c"), machine=Machine(rubbing=0.1))
+    assert recommend(Cutter("c"), Machine(rpm_usual=12_000.0), PLY).rpm == 12_000.0
+    assert recommend(Cutter("c", pass_depth=2.5), machine, PLY).per_pass == 2.5
+    soft = replace(PLY, chip_share=0.5)
+    full, half = (recommend(Cutter("c"), machine, b).chip_load for b in (PLY, soft))
+    assert half == pytest.approx(full / 2.0)

@@ -16,11 +16,12 @@ from drystone.nesting.model.outline import Loop, Outline
 from drystone.nesting.model.stock import KeepOut, Stock
 from drystone.nesting.shop.breakdown import sawn_stock
 from drystone.nesting.shop.indexing import (
-    PIN_EDGE,
-    PIN_ROOM,
+    PINS,
     can_index,
     index_through,
 )
+
+PIN_EDGE, PIN_ROOM = PINS
 
 
 def sheet(length: float, width: float) -> Stock:
