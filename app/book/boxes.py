@@ -49,14 +49,37 @@ def visible_edge(widget: QWidget) -> None:
     follower.follow(parent)
 
 
+LEVEL = "level"
+"""Under this name a label remembers the level its words have."""
+
+
 def tint(label: QLabel, level: str) -> None:
     """Give words the colour of a level; the plain one without a level.
 
-    A style sheet would do it too, but keeps a text's size when the user's changes.
+    A style sheet would do it too, but keeps a text's size when the user's changes. The
+    colour follows the palette round the label.
     """
+    if label.property(LEVEL) is None:
+        label.installEventFilter(_Tinted(label))
+    label.setProperty(LEVEL, level)
     palette = QPalette()
     if level:
         parent = label.parentWidget()
         around = parent.palette() if parent is not None else label.palette()
         palette.setColor(QPalette.ColorRole.WindowText, QColor(ink(level, around)))
-    label.setPalette(palette)
+    # Setting what is set already would tell the label of a change, without end.
+    if palette.resolveMask() != label.palette().resolveMask() or (
+        level and palette.windowText() != label.palette().windowText()
+    ):
+        label.setPalette(palette)
+
+
+class _Tinted(QObject):
+    """Tints a label anew when the palette round it has changed."""
+
+    @sound
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Look at what the palette is now."""
+        if event.type() == QEvent.Type.PaletteChange and isinstance(watched, QLabel):
+            tint(watched, str(watched.property(LEVEL)))
+        return False

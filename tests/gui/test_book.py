@@ -11,7 +11,7 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QColor, QGuiApplication, QPalette
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QAbstractButton, QApplication
+from PySide6.QtWidgets import QAbstractButton, QApplication, QLabel
 from pytestqt.qtbot import QtBot
 
 from drystone.app.book.book import JobBook
@@ -19,6 +19,7 @@ from drystone.app.book.fields import Field, TextField
 from drystone.app.book.fold import Fold, PageColumn
 from drystone.app.book.settings import RecordForm
 from drystone.app.window.document import Document
+from drystone.app.window.look import ink
 from drystone.io.setup_file import read_setup
 from drystone.io.setup_library import SetupLibrary
 from drystone.nesting.model.holding import ReliefKind, TabRule
@@ -442,3 +443,27 @@ def test_pockets_get_a_cutter_of_their_own(book: JobBook) -> None:
     assert field.reset.isVisible()
     QTest.mouseClick(field.reset, LEFT)
     assert book.shop.setup.practice.pocket_cutter == ""
+
+
+def test_coloured_words_follow_the_palette(book: JobBook, qapp: QApplication) -> None:
+    book.shop.put(replace(book.shop.setup, machines=(Machine("other"),)))
+    book.setCurrentWidget(book.cutting)
+    words = next(
+        label
+        for label in book.cutting.findChildren(QLabel)
+        if label.text().startswith("i  Changed")
+    )
+    light = qapp.palette()
+    assert words.palette().windowText().color().name() == ink("info", light).lower()
+    dark = QPalette(light)
+    dark.setColor(QPalette.ColorRole.Window, QColor("#2B2B2B"))
+    dark.setColor(QPalette.ColorRole.WindowText, QColor("#E8E4DB"))
+    try:
+        qapp.setPalette(dark)
+        QApplication.processEvents()
+        now = words.palette().windowText().color().name()
+        assert now == ink("info", dark).lower() != ink("info", light).lower()
+    finally:
+        qapp.setPalette(light)
+    QApplication.processEvents()
+    assert words.palette().windowText().color().name() == ink("info", light).lower()
