@@ -75,6 +75,8 @@ class EngineProcess(QObject):
     ----------
     work : str
         ``package.module:function`` of the work to be done there.
+    patience : float
+        How long it may take to end by itself once it is stopped, seconds.
 
     Signals
     -------
@@ -90,9 +92,12 @@ class EngineProcess(QObject):
     going = Signal(object)
     ended = Signal(object)
 
-    def __init__(self, work: str, parent: QObject | None = None) -> None:
+    def __init__(
+        self, work: str, parent: QObject | None = None, patience: float = PATIENCE
+    ) -> None:
         super().__init__(parent)
         self._work = work
+        self._patience = patience
         self._count = 0
         self._request: Request | None = None
         self._process: BaseProcess | None = None
@@ -158,7 +163,7 @@ class EngineProcess(QObject):
             return
         self._stopping = True
         self._line.stop()
-        self._deadline.start(int(PATIENCE * 1000))
+        self._deadline.start(int(self._patience * 1000))
 
     def drop(self) -> None:
         """End the process without a word and without waiting for that."""
@@ -166,8 +171,17 @@ class EngineProcess(QObject):
         if process is not None:
             threading.Thread(target=_kill, args=(process,), daemon=True).start()
 
-    def close(self) -> None:
-        """End the process without a word, and wait until it is gone."""
+    def close(self, grace: float = 0.0) -> None:
+        """End the process without a word, and wait until it is gone.
+
+        Parameters
+        ----------
+        grace : float
+            How long it may take to end by itself first, seconds.
+        """
+        if grace > 0.0 and self._line is not None and self._process is not None:
+            self._line.stop()
+            self._process.join(grace)
         process = self._let_go()
         if process is not None:
             _kill(process)

@@ -15,6 +15,9 @@ if TYPE_CHECKING:
 
 WORK = "drystone.app.window.engine_work:hand_over"
 
+CLEARING = 10.0
+"""How long taking away what was begun may take, seconds; it is not cut short."""
+
 
 class HandingOver(QObject):
     """Writes a job's files and tells the page what came of it."""
@@ -30,7 +33,7 @@ class HandingOver(QObject):
         self.document = document
         self.page = page
         self.bar = bar
-        self.engine = EngineProcess(WORK, self)
+        self.engine = EngineProcess(WORK, self, CLEARING)
         self.engine.found.connect(self._written)
         self.engine.ended.connect(self._ended)
         page.write_wanted.connect(self.write)
@@ -53,7 +56,7 @@ class HandingOver(QObject):
         if self.running:
             return
         self.page.begin()
-        self.bar.begin(self.tr("Writing and checking the files"), self.engine.stop)
+        self.bar.begin(self.tr("Writing and checking the files"), self.stop)
         page = self.page
         options = {"folder": folder, "force": force}
         options |= {"combined": page.combined, "pdf": page.pdf}
@@ -63,9 +66,15 @@ class HandingOver(QObject):
             self.bar.end()
             self.page.failed(str(error))
 
+    def stop(self) -> None:
+        """Ask for the end; what was begun is taken away first."""
+        words = self.tr("Stopping; what was begun is taken away")
+        self.bar.progress(-1.0, words)
+        self.engine.stop()
+
     def close(self) -> None:
         """End writing; what was begun is taken away."""
-        self.engine.close()
+        self.engine.close(CLEARING)
 
     def _written(self, found: Found) -> None:
         self.page.done(found.figures)
