@@ -144,6 +144,9 @@ class MainWindow(QMainWindow):
         geometry = self.settings.value("geometry")
         if geometry:
             self.restoreGeometry(geometry)
+        book = int(str(self.settings.value("book", 0)))
+        if book > 0:  # as wide as it was left
+            across.setSizes([book, max(self.width() - book, 240), 0])
 
     def _connect(self) -> None:
         document = self.document
@@ -394,6 +397,7 @@ class MainWindow(QMainWindow):
                 other.close()
         self.shut_down()
         self.settings.setValue("geometry", self.saveGeometry())
+        self.settings.setValue("book", self.across.sizes()[0])
         event.accept()
 
     def shut_down(self) -> None:

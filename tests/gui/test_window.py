@@ -18,6 +18,7 @@ from pytestqt.qtbot import QtBot
 from drystone.app.bench.words import LONGEST, shortened
 from drystone.app.book.importing import SAMPLE
 from drystone.app.opening import open_job
+from drystone.app.window.document import Document
 from drystone.app.window.main_window import MainWindow
 from drystone.io.job_file import read_job, write_job
 
@@ -438,3 +439,23 @@ def test_a_job_let_go_of_over_the_window_is_opened_once_unsaved_work_is_settled(
     assert asked == ["stay", "drop"]
     assert window.document.path == path and not window.document.modified
     assert path.resolve() in window.files.recent()
+
+
+def test_the_job_book_is_as_wide_as_it_was_left(
+    window: MainWindow, tmp_path: Path
+) -> None:
+    window.resize(790, 700)  # the screen here is no larger
+    usual = window.across.sizes()[0]
+    window.across.setSizes([510, 270, 0])
+    QApplication.processEvents()
+    wide = window.across.sizes()[0]
+    assert abs(wide - usual) > 20
+    window.document.undo.setClean()
+    window.close()
+    other = MainWindow(Document(), window.settings, tmp_path / "recovery")
+    try:
+        other.show()
+        QApplication.processEvents()
+        assert abs(other.across.sizes()[0] - wide) <= 2
+    finally:
+        other.shut_down()
