@@ -22,28 +22,30 @@ pytestmark = pytest.mark.benchmark
 
 _READ = """
 import resource, sys, time
+from drystone.io.limits import Limits
 from drystone.io.read_drawing import look_at
 start = time.process_time()
-read = look_at(sys.argv[1])
+read = look_at(sys.argv[1], limits=Limits().raised(int(sys.argv[2])))
 used = time.process_time() - start
 peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000
 print(f"{len(read.parts)} parts, {used:.1f} s of processor, {peak:.0f} MB")
 """
 
 
-def test_a_hundred_thousand_lines(tmp_path: Path) -> None:
+@pytest.mark.parametrize(("lines", "times"), [(100_000, 1), (150_000, 2)])
+def test_many_lines(lines: int, times: int, tmp_path: Path) -> None:
     doc = filemanagement.new()
     doc.header["$INSUNITS"] = 4
     msp = doc.modelspace()
-    for i in range(25_000):
+    for i in range(lines // 4):
         for s in Loop.rectangle(20, 20, (i % 200) * 30, (i // 200) * 30).segments:
             msp.add_line(s.start, s.end)
     path = tmp_path / "big.dxf"
     doc.saveas(path)
-    words = [sys.executable, "-c", _READ, str(path)]
+    words = [sys.executable, "-c", _READ, str(path), str(times)]
     out = subprocess.run(words, capture_output=True, text=True, check=True).stdout
-    print(f"\n{path.stat().st_size / 1e6:.1f} MB, 100,000 lines: {out.strip()}")
-    assert out.startswith("25000 parts")
+    print(f"\n{path.stat().st_size / 1e6:.1f} MB, {lines:,} lines: {out.strip()}")
+    assert out.startswith(f"{lines // 4} parts")
 
 
 def test_joining_grows_as_n_log_n() -> None:
