@@ -337,6 +337,8 @@ def _why_no_part(drawing: Drawing, notes: Notes) -> tuple[str, str]:
     if notes.count("not-cut"):
         words = "the layers or colours of all shapes are not to be cut"
         return "outlines-left-out", words
+    if notes.count("no-area"):
+        return "outlines-left-out", "the closed shapes enclose nothing"
     return "no-outline", "only open lines are drawn"
 
 
