@@ -30,10 +30,14 @@ from drystone.app.trying import Change, try_all, variants
 from drystone.io.quote_sheet import quote_pdf
 from drystone.io.shop_sheet import shop_sheets
 from drystone.io.whatif_plot import plot_pdf
-from drystone.nesting.model.holding import Holding, TabRule
-from drystone.nesting.model.job import Job
+from drystone.nesting.model.curve import Arc, Line
+from drystone.nesting.model.holding import Holding, ReliefKind, TabRule
+from drystone.nesting.model.job import Cutting, Job
 from drystone.nesting.model.machine import ShopSetup
 from drystone.nesting.model.outline import Loop, Outline
+from drystone.nesting.model.part import Part
+from drystone.nesting.model.rules import Grain
+from drystone.nesting.model.stock import KeepOut, Stock, rounded_rectangle
 from drystone.nesting.shop.holddown import held
 from drystone.nesting.shop.relief import job_as_cut
 
@@ -47,7 +51,61 @@ SETUP = ShopSetup()
 def sample() -> Job:
     """Return the sample order with tabs on small parts and four screws a blank."""
     job = open_job([SAMPLE]).job
-    return replace(job, holding=Holding(TabRule.SMALL, 4))
+    return replace(job, holding=Holding(TabRule.SMALL, 4, drop_outs=True))
+
+
+def crate(relief: ReliefKind) -> Job:
+    """Return a planter crate that is drawn with square corners, clamped on a board.
+
+    Slots and notches as wide as the board, a handle to be cut out, and a drip tray
+    with a round hole: all that relief and tabs are for.
+    """
+    thick = 12.2
+    handle = Loop(
+        (
+            Line((120.0, 150.0), (180.0, 150.0)),
+            Arc((180.0, 135.0), 15.0, 90.0, -180.0),
+            Line((180.0, 120.0), (120.0, 120.0)),
+            Arc((120.0, 135.0), 15.0, 270.0, -180.0),
+        )
+    )
+    slots = [
+        Loop.rectangle(thick, 70.0, x, 20.0).oriented(False) for x in (20, 144, 268)
+    ]
+    side = Outline(Loop.rectangle(300.0, 180.0), (*slots, handle.oriented(False)))
+    notch = [(0, 0), (220, 0), (220, 120), (116, 120), (116, 60), (104, 60)]
+    divider = Outline(Loop.polygon([*notch, (104, 120), (0, 120)]))
+    tray = Outline(
+        Loop.rectangle(220.0, 150.0), (Loop.circle(110, 75, 45).oriented(False),)
+    )
+    board = ("birch plywood", 12.0)
+    parts = (
+        Part("side", "crate side", side, (), 2, *board),
+        Part("divider", "crate divider", divider, (), 3, *board),
+        Part("tray", "drip tray", tray, (), 2, *board),
+    )
+    clamps = tuple(
+        KeepOut(rounded_rectangle(30, 60, x, 300, 18), "clamp", 18.0)
+        for x in (-12.0, 743.0)
+    )
+    sheet = Stock(
+        "sheet",
+        "birch 12 mm, quarter sheet",
+        Outline(Loop.rectangle(761, 761)),
+        *board,
+        Grain.LENGTH,
+        13.0,
+        keep_outs=clamps,
+    )
+    return Job(
+        "Planter crate for the school garden",
+        parts,
+        (sheet,),
+        Cutting(6.35, 1.5, 15.0),
+        (800.0, 800.0),
+        relief=relief,
+        holding=Holding(TabRule.ALL, 4, drop_outs=True),
+    )
 
 
 def whole_sheets(job: Job) -> Job:
@@ -129,6 +187,11 @@ def main(folder: Path) -> None:
     paint(shop_pages(quote), "sample-blank", folder, 2 + fullest(quote.job))
     sawn = make_quote(whole_sheets(job), SETUP, passes=PASSES)
     paint(shop_pages(sawn), "break-down", folder, 2)
+    crates = make_quote(crate(ReliefKind.DOG_BONE), SETUP, passes=PASSES)
+    paint(shop_pages(crates), "holding", folder, 2)
+    bare = replace(crates, job=replace(crates.job, relief=ReliefKind.NONE))
+    blanks = len(bare.job.layout.blanks)
+    paint(shop_pages(bare), "standing", folder, 2 + blanks)
     paint(plot(job), "what-if", folder)
 
 
