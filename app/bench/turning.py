@@ -25,6 +25,15 @@ from .walls import Walls
 STEPS = 48
 """So many steps at most are done at once; the next move of the pointer goes on."""
 
+THIN = 0.75
+"""A lesser gap is stepped over by the shortest turn before anything is felt, mm."""
+
+ROUND = 1.0
+"""How far an edge goes in one step where the gap is so thin, mm."""
+
+WAYS = 16
+"""So many ways out are tried there."""
+
 ASIDE = 3
 """How far aside a listed turn looks for room, in rings of a third of their size."""
 
@@ -82,7 +91,10 @@ class Turner:
             float(np.hypot(*(ring - np.array(pivot)).T).max()) for ring in rings
         )
         # A step must not carry an edge through another one.
-        self._stride = min(max(0.4 * min(walls.gap, walls.margin), 0.3), 4.0)
+        gap = min(walls.gap, walls.margin)
+        self._thin = gap < THIN
+        self._way = 0.0
+        self._stride = ROUND if self._thin else min(0.4 * gap, 4.0)
 
     def placed(self) -> list[Placement]:
         """Return the placements as turned and moved so far."""
@@ -173,6 +185,8 @@ class Turner:
     def _pushed(self, by: float, start: Points) -> Points | None:
         """Return the nearest move that is free at an angle, or None."""
         group = self._group(by)
+        if self._thin:
+            return self._round(group, by, start)
         at = start
         for _ in range(10):
             if group.clear(at, CLEAR):
@@ -193,6 +207,29 @@ class Turner:
             at = at + push
             if math.dist(at, start) > 4.0 * self._stride:
                 return None
+        return None
+
+    def _round(self, group: Group, by: float, start: Points) -> Points | None:
+        """Step away from the neighbours, turn, and slide back against them.
+
+        Where the gap is too thin to feel them in time. Touching neighbours do not tell
+        either which way leads away from them, so ways all round are tried.
+        """
+        if group.clear(start, CLEAR):
+            return start
+        arc = self._radius * math.radians(abs(by - self.by)) + 2.0 * SKIN
+        # The way that was free last is so again, more often than not.
+        turns = sorted(range(WAYS), key=lambda k: min(k, WAYS - k))
+        for far in (1.2 * arc, 2.5 * arc):
+            for k in turns:
+                way = self._way + 2.0 * math.pi * k / WAYS
+                there = start + far * np.array((math.cos(way), math.sin(way)))
+                if not group.clear(there, CLEAR):
+                    continue
+                self._way = way
+                back = Hand([group], (float(there[0]), float(there[1])))
+                back.move(float(start[0]), float(start[1]))
+                return back.at if group.clear(back.at, LEGAL) else there
         return None
 
     def _go_home(self) -> None:

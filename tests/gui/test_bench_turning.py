@@ -130,11 +130,13 @@ def test_where_it_is_wedged_the_turn_stops_before_it(qtbot: QtBot) -> None:
     wishes=st.lists(st.floats(-180, 180), min_size=1, max_size=5),
     key=st.sampled_from([("side", 2), ("ring", 1), ("disc", 1), ("side", 3)]),
     dx=st.floats(-28, 60),
+    gap=st.sampled_from([0.0, GAP]),
 )
 def test_no_turn_leads_into_a_conflict(
-    wishes: list[float], key: tuple[str, int], dx: float
+    wishes: list[float], key: tuple[str, int], dx: float, gap: float
 ) -> None:
     job = planter_job()
+    job = replace(job, cutting=replace(job.cutting, cutter=gap, allowance=0.0))
     moved = tuple(
         replace(p, x=p.x + dx) if (p.part_id, p.copy) == ("side", 2) else p
         for p in job.layout.placements
@@ -150,7 +152,7 @@ def test_no_turn_leads_into_a_conflict(
         others = [q for q in job.layout.placements if (q.part_id, q.copy) != key]
         for q in others:
             if q.blank == p.blank:
-                assert distance(job, p, q) >= GAP - 0.0045
+                assert distance(job, p, q) >= gap - 0.0045
         if not turned.held:
             assert turned.by == wish
 
@@ -247,3 +249,36 @@ def test_turned_on_it_comes_back_as_near_as_it_can() -> None:
     (p,) = t.placed()
     one = next(q for q in moved if (q.part_id, q.copy) == ("side", 1))
     assert distance(job, p, one) == pytest.approx(GAP, abs=1e-3)
+
+
+@pytest.mark.parametrize("gap", [0.0, 0.3, 8.0])
+def test_neighbours_push_aside_at_any_gap(gap: float) -> None:
+    """Side by side at just the gap, a panel turns up along its neighbour and back."""
+    job = planter_job()
+    cutting = replace(job.cutting, cutter=gap, allowance=0.0)
+    placed = (
+        Placement("side", 1, 0, 150, 150),
+        Placement("side", 2, 0, 250 + gap, 150),
+        Placement("rail", 1, 0, 30, 30),
+    )
+    job = replace(job, cutting=cutting, layout=Layout(job.layout.blanks, placed, ()))
+    t = turner(job, ("side", 2))
+    assert t.clear()
+    for wish in (10.0, 35.0, 60.0, 90.0):
+        turned = t.turn(wish)
+        while turned.held and turned.by < wish - 0.5:
+            before = turned.by
+            turned = t.turn(wish)
+            if turned.by <= before:
+                break
+        assert turned.by == pytest.approx(wish, abs=0.5), "it does not stop"
+        (p,) = t.placed()
+        away = distance(job, p, placed[0])
+        assert away >= gap - 0.0045
+        if wish < 90:
+            assert away == pytest.approx(gap, abs=0.02), "snug"
+    for wish in (60.0, 30.0, 0.0):
+        t.turn(wish)
+    (p,) = t.placed()
+    assert p.turn == pytest.approx(0.0, abs=0.5)
+    assert p.x == pytest.approx(250 + gap, abs=0.5)
