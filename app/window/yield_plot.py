@@ -87,9 +87,9 @@ class YieldPlot(QWidget):
         faint = QColor(text)
         faint.setAlphaF(0.35)
         painter.setPen(QPen(faint, 1.0))
-        painter.drawLine(area.bottomLeft(), area.bottomRight())
-        painter.drawLine(area.bottomLeft(), area.topLeft())
         if self._points:
+            painter.drawLine(area.bottomLeft(), area.bottomRight())
+            painter.drawLine(area.bottomLeft(), area.topLeft())
             values = [y for _, y in self._points]
             top = max([*values, self._limit or 0.0])
             low = min(values)
