@@ -42,6 +42,7 @@ from .shop_sections import (
     cutter_words,
     machine_list,
 )
+from .tabs_section import TabsSection
 from .time_record import TimeRecord
 
 WAIT = 400
@@ -317,6 +318,8 @@ class CuttingPage(QWidget):
             self.tr("Places in the waste of each blank, clear of every path"),
         )
         self.screws.entered.connect(lambda v: self._hold("screws", v))
+        self.part_tabs = TabsSection(self.document, self.shop, body)
+        form.addRow(self.part_tabs)
         self.holding = ShopForm(
             self.shop, "practice", shop_settings.holding(), self._job, body, form
         )
@@ -414,6 +417,7 @@ class CuttingPage(QWidget):
         self.screws.set_default(0)
         self.bed.refresh()
         self.corners.refresh()
+        self.part_tabs.refresh()
         for form in (self.holding, self.depths, self.prices, self.beginnings):
             form.refresh()
         self.times.refresh()
