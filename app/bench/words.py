@@ -66,7 +66,7 @@ def size_text(width: float, height: float, units: str) -> str:
 
 def angle_text(degrees: float) -> str:
     """Return an angle with its sign for degrees."""
-    text = QLocale().toString(degrees, "f", 2)
+    text = QLocale().toString(float(degrees), "f", 2)
     point = QLocale().decimalPoint()
     return (text.rstrip("0").rstrip(point) if point in text else text) + "°"
 

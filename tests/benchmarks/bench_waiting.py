@@ -19,7 +19,8 @@ from typing import TYPE_CHECKING
 
 import ezdxf
 import pytest
-from PySide6.QtCore import QSettings, QTimer
+from PySide6.QtCore import QEvent, QObject, QSettings, Qt, QTimer
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
@@ -37,6 +38,9 @@ if TYPE_CHECKING:
     from tests.benchmarks.bench_window import large_job, wavy
 else:  # beside this file; the tests are no package when they run
     from bench_window import large_job, wavy
+
+LEFT = Qt.MouseButton.LeftButton
+NONE = Qt.KeyboardModifier.NoModifier
 
 pytestmark = [
     pytest.mark.benchmark,
@@ -82,10 +86,20 @@ class Heart(QTimer):
         whole = max(pause for pause, _ in self.pauses)
         own = sorted((own for _, own in self.pauses), reverse=True)[:3]
         listed = ", ".join(f"{1e3 * pause:.0f}" for pause in own)
-        print(
-            f"{what}: {seconds:.2f} s; longest pause {1e3 * whole:.0f} ms; "
-            f"own computing at most {listed} ms"
-        )
+        ROWS.append(f"| {what} | {seconds:.2f} | {1e3 * whole:.0f} | {listed} |")
+
+
+ROWS: list[str] = []
+"""The table, filled by one test after another."""
+
+
+@pytest.fixture(scope="module", autouse=True)
+def table() -> Iterator[None]:
+    """Print the table when all is done."""
+    yield
+    print("\n| what | seconds | longest pause, ms | own computing at most, ms |")
+    print("|---|---|---|---|")
+    print("\n".join(ROWS))
 
 
 @pytest.fixture
@@ -144,10 +158,9 @@ def large_drawing(path: Path) -> Path:
 def test_reading(window: MainWindow, qtbot: QtBot, tmp_path: Path) -> None:
     """A large drawing, and the sample order."""
     path = large_drawing(tmp_path / "large.dxf")
-    print(f"\n{path.stat().st_size / 1e6:.0f} MB of DXF")
     watched(
         qtbot,
-        "reading it",
+        f"reading {path.stat().st_size / 1e6:.0f} MB of DXF",
         lambda: window.open_files([path]),
         lambda: bool(window.document.job.parts) and not window.reader.busy,
     )
@@ -170,12 +183,22 @@ def test_opening_and_saving(
     document = window.document
     watched(
         qtbot,
-        f"\nopening 1,000 copies of {kinds} parts",
+        f"opening 1,000 copies of {kinds} parts",
         lambda: window.files.open(path),
         lambda: document.path == path,
     )
+    qtbot.wait(3000)  # sharp pictures, too, are part of opening
     watched(qtbot, "selecting all", document.select_all, lambda: True)
     document.select(())
+    part = document.job.parts[0]
+    more = replace(part, quantity=part.quantity + 1)
+    document.act("more", lambda job: replace(job, parts=(more, *job.parts[1:])))
+    watched(
+        qtbot,
+        "placing one where there is no room",
+        lambda: window.place(part.id),
+        lambda: True,
+    )
     watched(
         qtbot,
         "nudging one",
@@ -210,9 +233,10 @@ def test_nesting_and_handing_over(
         lambda: window.document.shown_layout is not window.document.job.layout,
         timeout=120_000,
     )
-    print(f"\nfirst layout shown after {time.perf_counter() - began:.1f} s")
+    first = time.perf_counter() - began
     qtbot.wait(10_000)
-    heart.told("searching", time.perf_counter() - began)
+    words = f"searching (first layout after {first:.1f} s)"
+    heart.told(words, time.perf_counter() - began)
     watched(qtbot, "stopping", window.nesting.keep, lambda: not window.nesting.running)
     watched(
         qtbot,
@@ -229,6 +253,48 @@ def test_nesting_and_handing_over(
         window.nesting.discard,
         lambda: not window.nesting.running,
     )
+
+
+def test_presses(window: MainWindow, qtbot: QtBot, tmp_path: Path) -> None:
+    """From a press to the frame that shows it, with a large job on the bench."""
+    window.document.open(large_job())
+    window.bench.fit_blank(3)
+    qtbot.wait(1500)
+    bench, viewport = window.bench, window.bench.viewport()
+    frames: list[float] = []
+
+    class Painted(QObject):
+        def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+            if event.type() == QEvent.Type.Paint:
+                frames.append(time.perf_counter())
+            return False
+
+    painted = Painted()
+    viewport.installEventFilter(painted)
+    p = next(p for p in window.document.job.layout.placements if p.blank == 3)
+    at = bench.mapFromScene(*bench.plan.on_bench(3, (p.x, p.y)))
+    presses: list[tuple[str, Callable[[], object]]] = [
+        ("press on a part", lambda: QTest.mousePress(viewport, LEFT, NONE, at)),
+        ("letting go", lambda: QTest.mouseRelease(viewport, LEFT, NONE, at)),
+        ("arrow", lambda: QTest.keyClick(bench, Qt.Key.Key_Right)),
+        ("R", lambda: QTest.keyClick(bench, Qt.Key.Key_R)),
+        ("L", lambda: QTest.keyClick(bench, Qt.Key.Key_L)),
+        ("full stop", lambda: QTest.keyClick(bench, Qt.Key.Key_Period)),
+        ("undo", window.document.undo.undo),
+        ("select all", window.document.select_all),
+    ]
+    for name, press in presses:
+        took = []
+        for _ in range(5):
+            qtbot.wait(30)
+            frames.clear()
+            began = time.perf_counter()
+            press()
+            QApplication.processEvents()
+            if frames:
+                took.append(frames[0] - began)
+        shown = ", ".join(f"{1e3 * seconds:.0f}" for seconds in took) or "no frame"
+        ROWS.append(f"| frame after: {name} | | {shown} | |")
 
 
 def test_start(qapp: QApplication) -> None:

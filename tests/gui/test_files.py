@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 import random
 import signal
 import subprocess
 import sys
+import threading
 import time
 from dataclasses import replace
 from pathlib import Path
@@ -16,6 +18,7 @@ import pytest
 from PySide6.QtWidgets import QMessageBox
 from pytestqt.qtbot import QtBot
 
+from drystone.app.window import watch
 from drystone.app.window.main_window import MainWindow
 from drystone.io.job_file import read_job, write_job
 
@@ -30,10 +33,12 @@ pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints")
 
 CHILD = """
 import sys
+import threading
 from pathlib import Path
 from PySide6.QtCore import QSettings
 from PySide6.QtWidgets import QApplication
 from drystone.app.window.document import Document
+from drystone.app.window import watch
 from drystone.app.window.main_window import MainWindow
 app = QApplication([])
 ini = QSettings(sys.argv[2] + '.ini', QSettings.Format.IniFormat)
@@ -79,7 +84,7 @@ def test_work_survives_a_kill_during_autosave(qtbot: QtBot, tmp_path: Path) -> N
         assert other.document.path == saved and other.document.modified
         assert other.files.save()
         assert not other.recovery.lost()
-        write_job(saved, shelf_job())
+        saved.write_bytes(before)
         other.shut_down()
         leftover = [p.name for p in tmp_path.iterdir() if p.name.endswith(".part")]
         assert leftover == []
@@ -208,3 +213,29 @@ def test_the_question_tells_how_much_is_lost(
     assert "12 minutes" in box.informativeText()
     assert box.icon() == QMessageBox.Icon.Question
     box.deleteLater()
+
+
+def test_a_large_file_is_not_read_again_while_the_window_waits(
+    window: MainWindow,
+    qtbot: QtBot,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """What the file holds is worked out beside the window, and only when it must be."""
+    path = tmp_path / "shelf.drystone"
+    write_job(path, shelf_job())
+    here: list[bool] = []
+
+    def digest(path: Path) -> bytes:
+        here.append(threading.current_thread() is threading.main_thread())
+        return hashlib.sha256(path.read_bytes()).digest()
+
+    monkeypatch.setattr(watch, "_digest", digest)
+    window.files.open(path)
+    qtbot.waitUntil(lambda: bool(window.files.watch._ours.digest), timeout=20_000)
+    assert here and not any(here)
+    assert not window.files.watch.foreign()
+    path.write_bytes(path.read_bytes())  # touched, but the same
+    assert not window.files.watch.foreign()
+    path.write_bytes(b"something else")
+    assert window.files.watch.foreign()
