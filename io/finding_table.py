@@ -55,7 +55,8 @@ def parted(finding: Finding) -> tuple[str, str]:
 
 def _meaning(kind: Kind) -> str:
     words = numbered(kind.message, 2).format(n="N", detail="…")
-    words = _COUNTED.sub("", _DETAIL.sub("", words)).replace("at N ", "at some ")
+    words = words.replace("at N ", "at some ").replace(" by …", "")
+    words = _COUNTED.sub("", _DETAIL.sub("", words))
     return _ENDS.sub("", words.replace(": …;", ";").replace("; …", ""))
 
 
