@@ -19,17 +19,27 @@ import shapely
 import shapely.affinity
 
 from . import kernels_separate as kernel
+from .compact import Poses
 from .kernels import FloatArray
 from .mixed_instance import solve_mixed
 from .nofit import RegionStore
 from .overlap import Places, Task
-from .prepare import aligning_turns, distinct_angles, drawing_place, prepare_shape
+from .prepare import (
+    aligning_turns,
+    distinct_angles,
+    drawing_place,
+    least_box_turn,
+    prepare_shape,
+    share_along_axes,
+    turned,
+)
 from .rectangles.instance import pieces_of, solve_rectangles
 from .separate import Settings
 from .sheets import SheetSearch, Stop, scattered, shelved
 from .strip import StripLayout, StripSearch
 from .tiled_instance import solve_tiling
 from .tiling import compile_kernel, lattice_of
+from .turning import TurningSearch
 
 SLACK = 4e-8
 """Distance every edge is drawn back, relative to the sheet."""
@@ -45,6 +55,12 @@ PUSHES = 6
 
 TILING_SHARE = 0.3
 """Part of the time that goes into an exact tiling where no area is left over."""
+
+LONG = 0.2
+"""Share of a piece's outline along one direction, and square to it, from which that is
+turned along the axes too where all turns are allowed."""
+
+QUARTERS = (0.0, 90.0, 180.0, 270.0)
 
 JIGSAW = 0.98
 """Share of the least sheets' area above which contacts have to be exact."""
@@ -134,6 +150,11 @@ def _turns(instance: Instance, piece: dict[str, Any]) -> list[float]:
     return aligning_turns(_rings(piece)[0], FREE_TURNS)
 
 
+def _turns_freely(instance: Instance, piece: dict[str, Any]) -> bool:
+    turns = piece.get("rotations_deg", instance.get("rotations_deg"))
+    return not isinstance(turns, list)
+
+
 def _rings(piece: dict[str, Any]) -> list[FloatArray]:
     if "outer" in piece:
         return [
@@ -144,13 +165,16 @@ def _rings(piece: dict[str, Any]) -> list[FloatArray]:
     return [np.array([[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]])]
 
 
-def _task(instance: Instance, scale: float) -> tuple[Task, list[int]]:
+def _task(
+    instance: Instance, scale: float, turns: list[list[float]] | None = None
+) -> tuple[Task, list[int]]:
     shapes, angles, copies = [], [], []
     for k, piece in enumerate(instance["pieces"]):
         # Published figures are for the outlines as given, whatever their vertices.
         shape = prepare_shape(_rings(piece), slack=SLACK * scale, max_vertices=10**6)
         shapes.append(shape)
-        angles.append(distinct_angles(shape, _turns(instance, piece)))
+        wanted = _turns(instance, piece) if turns is None else turns[k]
+        angles.append(distinct_angles(shape, wanted))
         copies += [k] * int(piece.get("demand", 1))
     store = RegionStore(shapes, angles)
     return Task.of(store, copies, [True] * len(copies)), copies
@@ -194,6 +218,7 @@ def _compile() -> None:
     }
     compile_kernel()
     _strip(tiny, 0.2, 0, Settings(pushes=1), time.perf_counter)
+    _strip(tiny | {"rotations_deg": "free"}, 0.2, 0, Settings(), time.perf_counter)
 
 
 def _tiled(instance: Instance, seed: int, stop: Stop) -> Solution | None:
@@ -214,9 +239,7 @@ def _tiled(instance: Instance, seed: int, stop: Stop) -> Solution | None:
         return None
     # A turn that is free may as well be a right angle.
     turns = [
-        _turns(instance, piece)
-        if isinstance(piece.get("rotations_deg", instance.get("rotations_deg")), list)
-        else [0.0, 90.0, 180.0, 270.0]
+        [*QUARTERS] if _turns_freely(instance, piece) else _turns(instance, piece)
         for piece in instance["pieces"]
     ]
     found = solve_tiling(list(zip(rings, turns, demand, strict=True)), w, h, seed, stop)
@@ -256,6 +279,9 @@ def _unless_found(stop: Stop, search: SheetSearch, first: Stop) -> Stop:
 def _strip(
     instance: Instance, seconds: float, seed: int, settings: Settings, clock: Clock
 ) -> Solution | None:
+    free = [_turns_freely(instance, piece) for piece in instance["pieces"]]
+    if any(free):
+        return _turning_strip(instance, free, seconds, seed, settings, clock)
     width = float(instance["width"])
     task, copies = _task(instance, width)
     rings = [ring for piece in instance["pieces"] for ring in _rings(piece)]
@@ -271,29 +297,94 @@ def _strip(
     search.explore(_until(clock, 0.8 * seconds - (clock() - start)))
     search.separation.tune(grid=0.0)
     search.compress(_until(clock, seconds - (clock() - start)))
-    elapsed = clock() - start
-    # Nothing is handed out that the check refuses; then an earlier layout has to do.
+    return _first_sound(
+        instance,
+        [_placements(instance, task, copies, e.places) for e in search.history],
+        search.separation.counters[kernel.MOVES] / (clock() - start),
+    )
+
+
+def _turning_strip(
+    instance: Instance,
+    free: list[bool],
+    seconds: float,
+    seed: int,
+    settings: Settings,
+    clock: Clock,
+) -> Solution | None:
+    """Solve a strip of which some pieces may turn freely."""
+    width = float(instance["width"])
+    turns = [
+        _starting_turns(_rings(piece), width) if turning else _turns(instance, piece)
+        for piece, turning in zip(instance["pieces"], free, strict=True)
+    ]
+    task, copies = _task(instance, width, turns)
+    search = TurningSearch(
+        task,
+        width * (1.0 + 2.0 * SLACK),
+        seed,
+        _scaled(settings, width),
+        [free[k] for k in copies],
+    )
+    start = clock()
+    search.begin(_until(clock, seconds))
+    if search.incumbent is None:
+        return None
+    search.turn(_until(clock, seconds - (clock() - start)))
+    return _first_sound(
+        instance,
+        [
+            _placements(instance, task, copies, layout.places)
+            if isinstance(layout, StripLayout)
+            else _turned_placements(instance, task, copies, layout[1])
+            for layout in search.layouts()
+        ],
+        search.separation.counters[kernel.MOVES] / (clock() - start),
+    )
+
+
+def _starting_turns(rings: list[FloatArray], width: float) -> list[float]:
+    """Return turns to begin from where all are allowed.
+
+    Quarter turns from the least bounding box, which most sets need no more than, and
+    from the direction of the longest edges, if they are long. Others are found by
+    pressing, or are tried where the piece does not fit otherwise.
+    """
+    ring = rings[0]
+    upright = least_box_turn(ring)
+    turns = [(upright + quarter) % 360.0 for quarter in QUARTERS]
+    along = aligning_turns(ring, 4)
+    if share_along_axes(turned([ring], along[0])[0]) >= LONG:
+        turns += along
+    if not any(np.ptp(turned([ring], t)[0][:, 1]) <= width for t in turns):
+        turns = aligning_turns(ring, FREE_TURNS)
+    return turns
+
+
+def _first_sound(
+    instance: Instance, found: list[list[dict[str, Any]]], moves_per_second: float
+) -> Solution | None:
+    """Return the last of the layouts that the check accepts, the way back in leaps."""
     back = 1
-    while back <= len(search.history):
-        solution = _strip_solution(instance, task, copies, search.history[-back])
+    while back <= len(found):
+        solution = _strip_solution(instance, found[-back])
         if solution is not None:
-            moves = float(search.separation.counters[kernel.MOVES])
-            return {**solution, "moves_per_second": moves / elapsed}
+            return {**solution, "moves_per_second": float(moves_per_second)}
         back *= 2
     return None
 
 
 def _strip_solution(
-    instance: Instance, task: Task, copies: list[int], layout: StripLayout
+    instance: Instance, placements: list[dict[str, Any]]
 ) -> Solution | None:
     width = float(instance["width"])
-    placements = _placements(instance, task, copies, layout.places)
     polygons = _placed(instance, placements)
+    area = math.fsum(polygon.area for polygon in polygons)
     low = min(polygon.bounds[0] for polygon in polygons)
     for placement in placements:
         placement["x"] -= low
     length = max(polygon.bounds[2] for polygon in polygons) - low
-    full = float(task.area.sum()) / width
+    full = area / width
     if length < full + 0.5e-6 * width:
         length = full  # all but the slack: the strip is full
     rect = (0.0, 0.0, length, width)
@@ -302,7 +393,7 @@ def _strip_solution(
     return {
         "length": length,
         "placements": placements,
-        "density": float(task.area.sum()) / (width * length),
+        "density": area / (width * length),
     }
 
 
@@ -361,12 +452,28 @@ def _scaled(settings: Settings, scale: float) -> Settings:
 def _placements(
     instance: Instance, task: Task, copies: list[int], places: Places
 ) -> list[dict[str, Any]]:
+    angles = [task.store.angles[variant] for variant in places.at]
+    return _laid(instance, task, copies, places.x, places.y, angles)
+
+
+def _turned_placements(
+    instance: Instance, task: Task, copies: list[int], poses: Poses
+) -> list[dict[str, Any]]:
+    angles = (np.degrees(poses.turn) % 360.0).tolist()
+    return _laid(instance, task, copies, poses.x, poses.y, angles)
+
+
+def _laid(
+    instance: Instance,
+    task: Task,
+    copies: list[int],
+    xs: FloatArray,
+    ys: FloatArray,
+    angles: list[float],
+) -> list[dict[str, Any]]:
     out = []
-    for i, k in enumerate(copies):
-        angle = task.store.angles[places.at[i]]
-        x, y = drawing_place(
-            task.store.shapes[k], angle, float(places.x[i]), float(places.y[i])
-        )
+    for k, px, py, angle in zip(copies, xs.tolist(), ys.tolist(), angles, strict=True):
+        x, y = drawing_place(task.store.shapes[k], angle, px, py)
         piece = instance["pieces"][k]["id"]
         out.append(
             {

@@ -336,6 +336,39 @@ def aligning_turns(ring: FloatArray, most: int) -> list[float]:
     return turns[:most]
 
 
+def least_box_turn(ring: FloatArray) -> float:
+    """Return the turn that brings the least bounding box of some points upright.
+
+    Parameters
+    ----------
+    ring : float64 (n, 2), mm
+
+    Returns
+    -------
+    float
+        Degrees in ``[0, 180)``; 0 where the box as drawn is nearly as small.
+    """
+    hull = shapely.MultiPoint(ring).convex_hull
+    if hull.geom_type != "Polygon":
+        return 0.0
+    corners = np.array(shapely.minimum_rotated_rectangle(hull).exterior.coords)
+    sides = np.diff(corners[:3], axis=0)
+    lengths = np.hypot(sides[:, 0], sides[:, 1])
+    width, height = np.ptp(ring, axis=0)
+    if lengths.prod() > 0.98 * width * height:
+        return 0.0
+    dx, dy = sides[int(np.argmax(lengths))]
+    return -math.degrees(math.atan2(dy, dx)) % 180.0
+
+
+def share_along_axes(ring: FloatArray) -> float:
+    """Return the share of a ring's length that runs along the axes, 0 to 1."""
+    edge = np.abs(np.diff(ring, axis=0, append=ring[:1]))
+    length = np.hypot(edge[:, 0], edge[:, 1])
+    straight = edge.min(axis=1) <= 1e-9 * np.abs(ring).max()
+    return float(length[straight].sum() / length.sum())
+
+
 def distinct_angles(shape: Shape, angles: Sequence[float]) -> list[float]:
     """Drop the angles at which the shape looks like at an earlier one."""
     size = float(np.abs(shape.rings[0]).max())

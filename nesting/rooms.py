@@ -40,7 +40,14 @@ from .model.rules import (
 )
 from .model.stock import Stock
 from .nofit import RegionStore
-from .prepare import Shape, distinct_angles, drawing_place, prepare_room, prepare_shape
+from .prepare import (
+    Shape,
+    distinct_angles,
+    drawing_place,
+    least_box_turn,
+    prepare_room,
+    prepare_shape,
+)
 
 SLACK = 1e-4
 """Every edge is drawn back this far, mm, so that what fits exactly can be found."""
@@ -364,24 +371,6 @@ def _turned(
     return [motion.points(ring) for ring in rings]
 
 
-def _least_box_turn(ring: FloatArray) -> float:
-    """Turn that brings the least bounding box of some points upright, degrees.
-
-    0 where the box as drawn is nearly as small.
-    """
-    hull = shapely.MultiPoint(ring).convex_hull
-    if hull.geom_type != "Polygon":
-        return 0.0
-    corners = np.array(shapely.minimum_rotated_rectangle(hull).exterior.coords)
-    sides = np.diff(corners[:3], axis=0)
-    lengths = np.hypot(sides[:, 0], sides[:, 1])
-    width, height = np.ptp(ring, axis=0)
-    if lengths.prod() > 0.98 * width * height:
-        return 0.0
-    dx, dy = sides[int(np.argmax(lengths))]
-    return -math.degrees(math.atan2(dy, dx)) % 180.0
-
-
 def _problem(
     job: Job,
     parts: tuple[Part, ...],
@@ -551,7 +540,7 @@ def _plan_variants(
     rings = catalogue.rings(part, keep_holes)
     ahead = 0.0
     if free and part.turn.kind is TurnKind.ANY:
-        ahead = _least_box_turn(rings[0])
+        ahead = least_box_turn(rings[0])
     plan: list[list[tuple[int, float]]] = [[] for _ in grains]
     seen: list[tuple[Shape, list[float]]] = []
     for flipped in (False, True) if part.flip else (False,):

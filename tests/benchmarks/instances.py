@@ -20,8 +20,8 @@ from drystone.app import kernel_cache
 Solution = dict[str, Any]
 
 
-def arguments(description: str | None) -> argparse.Namespace:
-    """Read the arguments that all tables take."""
+def arguments(description: str | None, **switches: str) -> argparse.Namespace:
+    """Read the arguments that all tables take, and switches with their help."""
     parser = argparse.ArgumentParser(description=description)
     parser.add_argument("folder", type=Path, help="instances in the open form")
     parser.add_argument("--seconds", type=float, default=60.0, help="per run")
@@ -39,6 +39,8 @@ def arguments(description: str | None) -> argparse.Namespace:
     parser.add_argument(
         "--check", type=Path, help="program run as CHECK INSTANCE SOLUTION on each"
     )
+    for name, words in switches.items():
+        parser.add_argument(f"--{name}", action="store_true", help=words)
     return parser.parse_args()
 
 
