@@ -14,6 +14,7 @@ from collections.abc import Callable
 import numpy as np
 
 from . import kernels_separate as kernel
+from .jigsaw import jigsaw_of
 from .overlap import Places, Task
 from .rectangles.board import BoardLike, InTurns, board_of
 from .rooms import Arrangement, Board, Problem
@@ -67,6 +68,9 @@ def _improver(search: Search, index: int, press: int) -> BoardLike:
     if rectangles is not None and rectangles.exact:
         return rectangles
     general: BoardLike = _BoardSearch(search, index, press)
+    jigsaw = jigsaw_of(search, index)
+    if jigsaw is not None:
+        general = InTurns(jigsaw, general)
     if len(search.problems[index].rooms) > 1:
         general = InTurns(MixBoard(search, index), general)
     return general if rectangles is None else InTurns(rectangles, general)
