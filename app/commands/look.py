@@ -257,6 +257,8 @@ def _sentence(finding: Finding) -> str:
 def as_dict(read: ReadDrawing) -> dict[str, Any]:
     """Return a drawing with stable keys, lengths in mm."""
     units = read.units
+    sizes = [part.outline.size for part in read.parts]
+    largest = max(sizes, key=max) if sizes else ()
     return {
         "file": read.file,
         "kind": read.kind,
@@ -265,7 +267,14 @@ def as_dict(read: ReadDrawing) -> dict[str, Any]:
             "mm_per_unit": units.factor,
             "basis": units.basis,
             "sure": units.sure,
-            "others": [{"unit": u, "mm_per_unit": f} for u, f in units.others],
+            "others": [
+                {
+                    "unit": unit,
+                    "mm_per_unit": factor,
+                    "largest": [side * factor / units.factor for side in largest],
+                }
+                for unit, factor in units.others
+            ],
         },
         "bounds": list(read.bounds) if read.bounds else None,
         "join_tolerance": read.tolerance,

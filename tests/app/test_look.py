@@ -193,3 +193,12 @@ def test_how_much_larger_a_drawing_may_be_is_checked(
     status, _, err = run(capsys, str(plate), "--limits", "11")
     assert status == 2
     assert err == "--limits: limits 11 times the usual; give 1 to 10\n"
+
+
+def test_other_readings_come_with_their_sizes(
+    plate: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    _, out, _ = run(capsys, str(plate), "--json")
+    (drawing,) = json.loads(out)["drawings"]
+    others = {other["unit"]: other["largest"] for other in drawing["units"]["others"]}
+    assert others["mm"] == pytest.approx([12.0, 7.5])
