@@ -11,8 +11,24 @@ from . import kernels_separate as kernel
 from .kernels import FloatArray
 from .overlap import Places, Task
 from .separate import Separation, Settings
+from .tighten import Tightener
 
 Stop = Callable[[], bool]
+
+SHRINK = 0.01
+"""How much shorter the strip gets at a time while exploring."""
+
+NEAR = 0.5
+"""Overlap, in squares of the copies' mean size, from which tightening can part all."""
+
+CUTS = 0.25
+"""Share of the stuck searches that begin again from the best layout, a band cut out."""
+
+MOST_SCATTERED = 3
+"""Copies put anywhere at a time."""
+
+POOL = 12
+"""Least overlapping layouts kept to go on from."""
 
 GRID_SLACK = 1e-7
 """Lengths on a grid are longer by this part of the width, for rounding."""
@@ -78,6 +94,7 @@ class StripSearch:
         self.length = length
         self.incumbent: StripLayout | None = None
         self.history: list[StripLayout] = []
+        self._tightener = Tightener(task, settings.tolerance)
 
     def _rooms(self, length: float) -> FloatArray:
         return np.array([[0.0, 0.0, length, self.width]])
@@ -132,6 +149,59 @@ class StripSearch:
             target = float(steps) * grid + GRID_SLACK * self.width
         return target
 
+    def _scatter(self) -> None:
+        """Put a few copies anywhere."""
+        s, p = self.separation, self.separation.places
+        box = self.task.store.regions.box
+        for _ in range(1 + int(MOST_SCATTERED * s.random())):
+            k = int(len(self.task) * s.random())
+            x0, y0, x1, y1 = box[p.at[k]].tolist()
+            p.x[k] = -x0 + s.random() * max(self.length - x1 + x0, 0.0)
+            p.y[k] = -y0 + s.random() * max(self.width - y1 + y0, 0.0)
+
+    def _cut_out(self) -> None:
+        """Begin from the best layout, a band of it cut out somewhere."""
+        assert self.incumbent is not None
+        p = self.separation.places
+        p.assign(self.incumbent.places)
+        cut = self.length * self.separation.random()
+        p.x[p.x > cut] -= self.incumbent.length - self.length
+        self._set_length(self.length)
+
+    def _disturb(self, pool: list[tuple[float, Places]]) -> None:
+        """Change one of the least overlapping layouts, or the best one, at random."""
+        s = self.separation
+        if self.settings.grid == 0.0 and s.random() < CUTS:
+            self._cut_out()
+            return
+        s.places.assign(pool[int(len(pool) * s.random() ** 2)][1])
+        if self.settings.grid > 0.0 or s.random() < 0.5:
+            self._exchange()
+        else:
+            self._scatter()
+
+    def _tighten(self, places: Places) -> bool:
+        """Tighten a layout; take it over if it is the best one so far."""
+        assert self.incumbent is not None
+        if self.settings.grid > 0.0:
+            return False
+        s = self.separation
+        worse = 1.01 * self.incumbent.length
+        found = self._tightener.run(places, s.rooms[0], worse=worse)
+        if found is None or found[0] >= self.incumbent.length * (1.0 - 1e-7):
+            return False
+        before, length = s.places.copy(), self.length
+        s.places.assign(found[1])
+        self._set_length(max(found[0] * (1.0 + 1e-9), self.bound))
+        s.restart()
+        # The separation has the last word; there is nothing for it to move.
+        if s.run(lambda: False, 1) == kernel.SEPARATED:
+            self._accept()
+            return True
+        s.places.assign(before)
+        self._set_length(length)
+        return False
+
     # ------------------------------------------------------------ phases
 
     def begin(self, stop: Stop) -> bool:
@@ -149,28 +219,31 @@ class StripSearch:
     def explore(self, stop: Stop) -> None:
         """Shrink boldly; on failure disturb one of the least overlapping layouts."""
         assert self.incumbent is not None
-        # By half of what a copy takes up on average, within limits.
-        shrink = min(max(0.5 / len(self.task), 0.0025), 0.01)
+        near = NEAR * float(np.mean(self.task.size)) ** 2
         pool: list[tuple[float, Places]] = []
         s = self.separation
         s.places.assign(self.incumbent.places)
-        self._set_length(self._shorter(shrink))
-        s.snap()
+        self._tighten(s.places)
+        better = True
         while not stop() and self.incumbent.length > self.bound * (1 + 1e-6):
+            if better:
+                pool.clear()
+                s.places.assign(self.incumbent.places)
+                self._set_length(self._shorter(SHRINK))
+            s.snap()
             s.restart()
             status = s.run(stop)
-            if status == kernel.SEPARATED:
+            better = status == kernel.SEPARATED
+            if better:
                 self._accept()
-                pool.clear()
-                self._set_length(self._shorter(shrink))
+                self._tighten(s.places)
             elif status == kernel.STUCK:
                 pool.append((s.least, s.best.copy()))
                 pool.sort(key=lambda entry: entry[0])
-                del pool[12:]
-                pick = int(len(pool) * s.random() ** 2)
-                s.places.assign(pool[pick][1])
-                self._exchange()
-            s.snap()
+                del pool[POOL:]
+                better = s.least < near and self._tighten(s.best)
+                if not better:
+                    self._disturb(pool)
         s.places.assign(self.incumbent.places)
 
     def compress(self, stop: Stop, start: float = 5e-4, end: float = 1e-5) -> None:
@@ -194,6 +267,7 @@ class StripSearch:
             status = s.run(stop)
             if status == kernel.SEPARATED:
                 self._accept()
+                self._tighten(s.places)
                 failed = 0
             elif status == kernel.STUCK:
                 failed += 1
