@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import json
+import os
+import signal
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -202,3 +206,31 @@ def test_other_readings_come_with_their_sizes(
     (drawing,) = json.loads(out)["drawings"]
     others = {other["unit"]: other["largest"] for other in drawing["units"]["others"]}
     assert others["mm"] == pytest.approx([12.0, 7.5])
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no named pipes in the file system")
+def test_ctrl_c_ends_reading_without_a_traceback(tmp_path: Path) -> None:
+    # Whoever reads it waits for what never comes.
+    pipe = tmp_path / "pipe.dxf"
+    os.mkfifo(pipe)
+    # A program started in the background may have been told to ignore Ctrl+C.
+    code = (
+        "import signal, sys\n"
+        "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
+        "from drystone.app.cli import run\n"
+        "sys.exit(run(sys.argv[1:]))\n"
+    )
+    process = subprocess.Popen(
+        [sys.executable, "-c", code, "look", str(pipe)],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
+    )
+    try:
+        with open(pipe, "wb"):  # it is being read now
+            os.killpg(process.pid, signal.SIGINT)
+            said, words = process.communicate(timeout=60)
+    finally:
+        process.kill()
+    assert (process.returncode, said, words) == (130, "", "stopped\n")
