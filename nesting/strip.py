@@ -171,11 +171,11 @@ class StripSearch:
     def _disturb(self, pool: list[tuple[float, Places]]) -> None:
         """Change one of the least overlapping layouts, or the best one, at random."""
         s = self.separation
-        if self.settings.grid == 0.0 and s.random() < CUTS:
+        if s.settings.grid == 0.0 and s.random() < CUTS:
             self._cut_out()
             return
         s.places.assign(pool[int(len(pool) * s.random() ** 2)][1])
-        if self.settings.grid > 0.0 or s.random() < 0.5:
+        if s.settings.grid > 0.0 or s.random() < 0.5:
             self._exchange()
         else:
             self._scatter()
@@ -183,9 +183,9 @@ class StripSearch:
     def _tighten(self, places: Places) -> bool:
         """Tighten a layout; take it over if it is the best one so far."""
         assert self.incumbent is not None
-        if self.settings.grid > 0.0:
-            return False
         s = self.separation
+        if s.settings.grid > 0.0:
+            return False
         worse = 1.01 * self.incumbent.length
         found = self._tightener.run(places, s.rooms[0], worse=worse)
         if found is None or found[0] >= self.incumbent.length * (1.0 - 1e-7):
