@@ -112,10 +112,21 @@ class Guide(QDialog):
             self.page.setMarkdown(self.tr("Nothing in the guide holds these words."))
             return
         self.page.setMarkdown(self._text(item.data(Qt.ItemDataRole.UserRole)))
+        self._space_headings()
         self._space_tables()
         self.page.moveCursor(QTextCursor.MoveOperation.Start)
         if self.search.text().strip():
             self._next()
+
+    def _space_headings(self) -> None:
+        """Part sections: Markdown leaves no more room above a heading than anywhere."""
+        block = self.page.document().begin()
+        while block.isValid():
+            form = block.blockFormat()
+            if form.headingLevel() > 1:
+                form.setTopMargin(1.2 * self.fontMetrics().height())
+                QTextCursor(block).setBlockFormat(form)
+            block = block.next()
 
     def _space_tables(self) -> None:
         """Give tables room: Markdown says nothing about it."""
