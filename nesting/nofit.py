@@ -34,7 +34,7 @@ from __future__ import annotations
 
 import math
 import threading
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from functools import cached_property
 from typing import TypeVar
 
@@ -51,6 +51,9 @@ _Array = TypeVar("_Array", FloatArray, IntArray)
 
 GRID = float((1 << 30) - 1)
 """Largest coordinate of the whole-number grid the union runs on, for speed."""
+
+CHUNK = 4
+"""Regions built between two questions whether to stop, some milliseconds each."""
 
 CRACK = 4.0
 """Half the width of the widest crack, in grid units, that is taken for rounding."""
@@ -268,14 +271,36 @@ class RegionStore:
 
     # ------------------------------------------------------------ building
 
-    def ensure(self, pairs: Iterable[tuple[int, int]]) -> None:
-        """Build the regions of the pairs of variants that are missing."""
-        with self._lock:
-            missing = dict.fromkeys(self._key(u, v) for u, v in pairs)
-            table = self.regions.table
-            keys = [key for key in missing if table[key] < 0]
-            if keys:
-                self._build(keys)
+    def ensure(
+        self,
+        pairs: Iterable[tuple[int, int]],
+        stop: Callable[[], bool] | None = None,
+    ) -> bool:
+        """Build the regions of the pairs of variants that are missing.
+
+        Parameters
+        ----------
+        pairs : iterable of (int, int)
+        stop : callable, optional
+            Asked between a few regions and the next; what is built stays.
+
+        Returns
+        -------
+        bool
+            Whether all are there.
+        """
+        wanted = [*dict.fromkeys(self._key(u, v) for u, v in pairs)]
+        keys = [key for key in wanted if self.regions.table[key] < 0]
+        chunk = max(len(keys), 1) if stop is None else CHUNK
+        for start in range(0, len(keys), chunk):
+            if stop is not None and stop():
+                return False
+            with self._lock:  # another thread may have built some meanwhile
+                table = self.regions.table
+                missing = [k for k in keys[start : start + chunk] if table[k] < 0]
+                if missing:
+                    self._build(missing)
+        return True
 
     def ensure_all(self, shapes: Iterable[int], others: Iterable[int]) -> None:
         """Build the regions of every variant of `shapes` with every one of `others`."""

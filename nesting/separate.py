@@ -233,8 +233,10 @@ class Separation:
                 mine = self._all_variants(wanted)
                 others = np.unique(p.at).tolist()
                 # Both ways round: they differ between two turns of one shape.
-                task.store.ensure((u, v) for u in others for v in mine)
-                task.store.ensure((v, u) for u in others for v in mine)
+                pairs = [(u, v) for u in others for v in mine]
+                pairs += [(v, u) for u, v in pairs]
+                if not task.store.ensure(pairs, stop):
+                    break
             elif status != kernel.RUNNING:
                 return int(status)
         return kernel.RUNNING
