@@ -21,7 +21,7 @@ from .model.errors import CheckError, InputError
 from .model.job import Job, Objective
 from .model.placement import Blank, Layout, Reason, Unplaced
 from .objective import Known, Measures, measure
-from .rectangles.board import board_of
+from .rectangles.board import board_of, first_arrangement
 from .result import PassRecord, Phase, Record, Result
 from .rooms import (
     Arrangement,
@@ -383,8 +383,8 @@ def solve(
     workers : int
         How many pieces of work go on side by side.
     executor : Executor, optional
-        Where to send them; by default this process does them, on threads of its own
-        where there are several. See `team`: the layout does not depend on it.
+        Where to send them; by default this process does them, on threads of its own,
+        one for each worker. See `team`: the layout does not depend on it.
     params : Params, optional
         Choices of the search.
     initial : Layout, optional
@@ -475,9 +475,13 @@ def _begin(
                     search.offer(k, builder.build(plan, search.stopped))
             return
         search.refused.clear()
-    search.begin(
-        [builder.build(plan, search.stopped, keep_partial=True) for builder in builders]
-    )
+    states = []
+    for builder in builders:
+        state = first_arrangement(builder.problem, search.seed, search.stopped)
+        if state is None:
+            state = builder.build(plan, search.stopped, keep_partial=True)
+        states.append(state)
+    search.begin(states)
     if initial is not None:
         with contextlib.suppress(Interrupted):
             for k, state in enumerate(given):
@@ -489,9 +493,6 @@ def _begin(
 
 def _improve(search: Search, params: Params, initial: Layout | None) -> None:
     assert params.improve is not None, "asked before"
-    if search.executor is None and search.workers <= 1:
-        params.improve(search)
-        return
     team = Team(search, params.improve, params.precision, initial)
     try:
         team.run()

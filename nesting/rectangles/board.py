@@ -9,6 +9,7 @@ all bins may help, so that its leftover is one large rectangle.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 from functools import cached_property
 from typing import Protocol
@@ -72,6 +73,27 @@ def board_of(search: SearchLike, index: int) -> RectangleBoard | None:
         return None  # what is left out is a matter of priority then
     order = recognised(problem, state.left)
     return None if order is None else RectangleBoard(search, index, order)
+
+
+def first_arrangement(
+    problem: Problem, seed: int, stop: Callable[[], bool]
+) -> Arrangement | None:
+    """Lay all copies of a problem of rectangles for a start.
+
+    Returns
+    -------
+    Arrangement or None
+        None where the method would give something away, a copy finds no place, or it is
+        stopped; then the general construction has to say what can be laid and why.
+    """
+    order = recognised(problem, {})
+    if order is None or not order.exact:
+        return None
+    search = BinSearch(order.goods, seed, order.fixed)
+    search.construct(stop)
+    if search.best is None or not search.best.complete:
+        return None
+    return order.arrangement(search.best, {})
 
 
 class RectangleBoard:

@@ -106,6 +106,15 @@ def test_threads_of_any_number_find_the_same(wanted: Layout) -> None:
     assert spy.largest < 100_000
 
 
+def test_one_worker_finds_the_same_with_and_without_an_executor() -> None:
+    alone = run(None, workers=1)
+    with ThreadPoolExecutor(3) as executor:
+        sent = run(executor, workers=1)
+    assert alone.layout == sent.layout
+    assert alone.passes == sent.passes
+    assert [r.measures for r in alone.history] == [r.measures for r in sent.history]
+
+
 def test_other_seeds_and_seats_are_other_searches() -> None:
     one, three = run(None, 1), run(None, 3)
     assert 0 < one.passes <= PASSES

@@ -17,9 +17,9 @@ from drystone.nesting.model.part import Part
 from drystone.nesting.model.placement import Blank, Layout, Placement
 from drystone.nesting.model.rules import Grain, TurnRule
 from drystone.nesting.model.stock import KeepOut, Stock
-from drystone.nesting.rectangles.board import board_of
+from drystone.nesting.rectangles.board import board_of, first_arrangement
 from drystone.nesting.rectangles.order import Order, recognised
-from drystone.nesting.rooms import problems
+from drystone.nesting.rooms import problems, to_layout
 from drystone.nesting.solve import Params, Search, solve
 from drystone.nesting.stop import MaxPasses
 from drystone.nesting.verify import verify
@@ -100,6 +100,37 @@ def test_round_keep_outs_are_covered_and_said_to_be_inexact() -> None:
         assert order is not None
         assert order.exact is exact
         assert len(order.bins[0].walls) == 1
+
+
+def never() -> bool:
+    return False
+
+
+def test_an_order_of_plates_begins_with_their_own_method() -> None:
+    plates = tuple(
+        plate(f"p{k}", 60.0 + 37 * (k * k % 12), 40.0 + 23 * (k * 7 % 11), 5)
+        for k in range(20)
+    )
+    job = Job("j", plates, (board(w=2440, h=1220),))
+    (problem,) = problems(job)
+    state = first_arrangement(problem, 3, never)
+    assert state is not None
+    layout = to_layout([(problem, state)])
+    assert verify(job, layout).ok
+    firsts: list[Layout] = []
+    solve(job, MaxPasses(1), 3, lambda better, record: firsts.append(better))
+    assert firsts[0] == layout
+
+
+def test_where_plates_find_no_place_the_general_method_says_why() -> None:
+    job = Job("j", (plate("a", 300, 200), plate("b", 3000, 200)), (board(),))
+    (problem,) = problems(job)
+    assert first_arrangement(problem, 0, never) is None
+    layout = solve(job, MaxPasses(1)).layout
+    assert [(u.part_id, u.count) for u in layout.unplaced] == [("b", 1)]
+    plain = Job("j", (plate("a", 300, 200),), (board(),))
+    (problem,) = problems(plain)
+    assert first_arrangement(problem, 0, lambda: True) is None
 
 
 def test_an_arrangement_survives_both_ways() -> None:
