@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+import itertools
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
@@ -203,9 +204,7 @@ def with_parts(job: Job, parts: Sequence[Part]) -> Job:
     taken = {part.id for part in job.parts}
     board = job.stock[0] if job.stock else None
     new = []
-    for part in parts:
-        part_id = free_id("part", taken)
-        taken.add(part_id)
+    for part, part_id in zip(parts, free_ids("part", taken), strict=False):
         material = part.material or (board.material if board else "")
         thickness = part.thickness or (board.thickness if board else 0.0)
         new.append(replace(part, id=part_id, material=material, thickness=thickness))
@@ -275,7 +274,11 @@ def _is(part: Part, drawn: Part) -> bool:
 
 def free_id(stem: str, taken: set[str]) -> str:
     """Return an id that is not taken."""
-    number = 1
-    while f"{stem}-{number}" in taken:
-        number += 1
-    return f"{stem}-{number}"
+    return next(free_ids(stem, taken))
+
+
+def free_ids(stem: str, taken: set[str]) -> Iterator[str]:
+    """Yield one id after another that is not taken."""
+    for number in itertools.count(1):
+        if f"{stem}-{number}" not in taken:
+            yield f"{stem}-{number}"

@@ -13,6 +13,7 @@ from PySide6.QtCore import (
     QModelIndex,
     QPersistentModelIndex,
     Qt,
+    QTimer,
 )
 from PySide6.QtGui import QIcon, QShowEvent
 from PySide6.QtWidgets import (
@@ -357,8 +358,9 @@ class BookTable(QTableView):
     def showEvent(self, event: QShowEvent) -> None:
         """Fit the columns to what is there when the table is first seen."""
         super().showEvent(event)
-        if not self._fitted:
-            self.fit_columns()
+        if not self._fitted:  # after what else is shown for the first time
+            self._fitted = True
+            QTimer.singleShot(0, self, self.fit_columns)
 
     def fit_columns(self) -> None:
         """Make columns as wide as what they hold, within reason."""

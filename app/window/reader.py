@@ -187,8 +187,10 @@ class Reader(QObject):
         data = found.figures["read"]
 
         def unpack() -> Read:
+            from ...io import svg_paint  # the page of parts asks for its colours next
             from .reading import unpacked
 
+            _ = svg_paint
             read = unpacked(data)
             for part in read.parts:
                 _ = flat(part.outline).box, part.outline.bounds
