@@ -25,9 +25,6 @@ from .rooms import Arrangement, Board, Problem
 TOLERANCE = 1e-6
 """Depth of overlap that rounding may cause, mm."""
 
-CHUNK = 6
-"""No-fit regions built between two questions whether to stop."""
-
 
 class Interrupted(Exception):
     """The search was asked to stop in the middle of something."""
@@ -423,11 +420,9 @@ class Constructor:
 
     def _ensure(self, laid: IntArray, v: int, stop: Callable[[], bool]) -> None:
         """Build missing regions, a few at a time so that a stop is heard."""
-        others = [int(u) for u in np.unique(laid)]
-        for start in range(0, len(others), CHUNK):
-            if stop():
-                raise Interrupted
-            self.problem.store.ensure([(u, v) for u in others[start : start + CHUNK]])
+        pairs = [(int(u), v) for u in np.unique(laid)]
+        if not self.problem.store.ensure(pairs, stop):
+            raise Interrupted
 
 
 def _weights(plan: Plan) -> FloatArray:

@@ -80,12 +80,13 @@ def own() -> Iterator[tuple[str, dict[str, Any]]]:
 
 def main() -> None:
     args = arguments(__doc__, own="add three sets of our own")
-    print(heading(args) + "\n")
-    print("| instance | quarter turns % | free % | lowest free % | gain |")
-    print("|---|---|---|---|---|")
     chosen = [(path.stem, instance) for path, instance in instances(args)]
     if args.own:
         chosen += [e for e in own() if not args.only or e[0] in args.only]
+    args.turns = "0, 90, 180, 270 beside free"
+    print(heading(args) + "\n")
+    print("| instance | quarter turns % | free % | lowest free % | gain |")
+    print("|---|---|---|---|---|")
     with pool(args) as executor:
         for name, instance in chosen:
             density = {}

@@ -17,7 +17,7 @@ from drystone.nesting.kernels import (
     pair_depth,
     pair_exit,
 )
-from drystone.nesting.nofit import RegionStore, _Parts, nofit_rings
+from drystone.nesting.nofit import CHUNK, RegionStore, _Parts, nofit_rings
 from drystone.nesting.prepare import Shape, prepare_room, prepare_shape
 
 
@@ -331,3 +331,24 @@ def test_holes_too_small_for_the_other_shape_cost_nothing() -> None:
     framed = [np.array(ring, dtype=np.float64) for ring in (plate, window)]
     frame = prepare_shape(framed)
     assert len(nofit_rings(frame, lace.shape, 0.0)) == 1
+
+
+def test_building_regions_hears_a_stop_and_is_taken_up_again() -> None:
+    rings = [np.array([[0.0, 0.0], [9.0 + k, 0.0], [5.0, 7.0 + k]]) for k in range(4)]
+    store = RegionStore([prepare_shape([r]) for r in rings], [[0.0, 90.0]] * 4)
+    pairs = [(u, v) for u in range(len(store)) for v in range(len(store))]
+    asked = 0
+
+    def third() -> bool:
+        nonlocal asked
+        asked += 1
+        return asked >= 3
+
+    assert not store.ensure(pairs, third)
+    assert len(store.regions.head) == 2 * CHUNK
+    assert store.ensure(pairs, lambda: False)
+    whole = RegionStore(store.shapes, [[0.0, 90.0]] * 4)
+    assert whole.ensure(pairs)
+    assert len(store.regions.head) == len(whole.regions.head)
+    for u, v in pairs:
+        assert np.allclose(store.corners(u, v), whole.corners(u, v))
