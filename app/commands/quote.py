@@ -223,7 +223,10 @@ def board_lines(board: BoardQuote, units: str, currency: str) -> list[str]:
         least = f"no mix can cost less than {amount(board.least_cost or 0, currency)}"
         cheapest = "proven cheapest" if board.cheapest else least
         lines.append(f"  {fewest}, {cheapest}")
-        lines.append(f"  since {board.why}" if board.bound else "  offcuts may do")
+        if board.bound > 1:  # fewer than one is none at all
+            lines.append(f"  since {board.why}")
+        elif not board.bound:
+            lines.append("  offcuts may do")
     return lines
 
 
