@@ -67,9 +67,7 @@ def test_a_job_is_committed_once_and_can_be_undone(tmp_path: Path) -> None:
         first, second = rack.add(BOARD), rack.add(PLAIN)
         number = rack.commit("key", "boxes", [first], [PLAIN, PLAIN])
         assert [b.id for b in rack.boards()] == [second, 3, 4]
-        with pytest.raises(
-            InputError, match=r"number 1 \(boxes, .*undo number 1"
-        ):
+        with pytest.raises(InputError, match=r"number 1 \(boxes, .*undo number 1"):
             rack.commit("key", "boxes", [], [])
         rack.undo(number)
         assert [b.id for b in rack.boards()] == [first, second]
