@@ -37,7 +37,7 @@ from .table import BookTable, Column, RowsModel
 
 ICON = 24
 LEAST_TABLE = 112
-"""Least height of the table of parts, pixels: its head and three rows."""
+"""So high the table of parts stays beside a finding's picture, pixels: three rows."""
 
 
 def is_panel(part: Part) -> bool:
@@ -126,7 +126,6 @@ class PartsPage(QWidget):
         split.addWidget(self._below)
         split.setStretchFactor(0, 1)
         split.setStretchFactor(1, 1)
-        self.table.setMinimumHeight(LEAST_TABLE)
         split.setSizes([1000, 1000])  # half and half, whatever the height
         split.setChildrenCollapsible(False)
         layout = QVBoxLayout(self)

@@ -17,9 +17,9 @@ from typing import TYPE_CHECKING
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
-from PySide6.QtCore import QSettings, Qt
+from PySide6.QtCore import QPoint, QSettings, Qt
 from PySide6.QtGui import QColor, QImage, QPalette
-from PySide6.QtWidgets import QApplication, QDialog, QWidget
+from PySide6.QtWidgets import QApplication, QDialog, QMenu, QWidget
 
 from drystone.app.bench.arrange import centre_of
 from drystone.app.bench.view import BenchView
@@ -30,6 +30,7 @@ from drystone.app.window.edits import key_of
 from drystone.app.window.engine_process import Found
 from drystone.app.window.help import about_box
 from drystone.app.window.main_window import MainWindow
+from drystone.io.limits import TooLarge
 
 sys.path.insert(0, str(Path(__file__).parent))
 
@@ -185,6 +186,9 @@ class Tour:
             found.list.setCurrentRow(rows[0])
             self.wait(lambda: found.picture._sketch is not None, 10)
         self.picture("finding")
+        window.book.parts.layers_fold.set_open(True)
+        self.picture("layers")
+        window.book.parts.layers_fold.set_open(False)
         window.document.open(sample)
         window.book.parts.show_findings(())
 
@@ -397,6 +401,17 @@ class Tour:
         self.box("unsaved-question", window.files.question())
         self.box("foreign-question", window.files.foreign_question(Path("a.drystone")))
         self.box("about", about_box(window))
+        large = TooLarge("roof.dxf", "not read: it holds more than 105,000 entities", 4)
+        self.box("large-drawing", window.importer.large_question([large]))
+        window.document.select([key_of(window.document.job.layout.placements[0])])
+        for action in window.menuBar().actions():
+            menu = action.menu()
+            assert isinstance(menu, QMenu)
+            name = menu.title().replace("&", "").lower()
+            menu.popup(QPoint(0, 0))
+            self.picture(f"menu-{name}", menu)
+            menu.close()
+        window.document.select(())
         window.recovery.keep()
         assert window.recovery._lock is not None
         window.recovery._lock.unlock()
