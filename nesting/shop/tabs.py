@@ -23,6 +23,8 @@ from ..model.motion import Point
 from ..model.outline import Loop
 from ..model.part import Mark, Operation, Part
 from ..model.pieces import piece
+from .relief import ROOM, inside_corners
+from .relief_corner import SHARPEST
 
 _CHORD = 0.02
 
@@ -138,19 +140,29 @@ def falling_pieces(hole: Loop, cutter: float) -> list[shapely.Polygon]:
 def _runs(
     loop: Loop, cutter: float, practice: Practice, curved: bool = False
 ) -> list[_Run]:
-    """Return the runs of an edge that have room for a tab, straight or else curved."""
-    found: list[_Run] = []
+    """Return the runs of an edge that have room for a tab, straight or else curved.
+
+    They keep off corners, and off what relief may take of sharp inside ones: the lane
+    of a cutter ends half a cut width over the sine of half the angle from the corner.
+    """
     width = practice.tab_width
-    at = 0.0
-    for segment in loop.segments:
-        length = segment.length()
-        clear = cutter + practice.tab_corner + width / 2.0
+    sharp = dict(inside_corners(loop.segments))
+
+    def clear(corner: int) -> float:
         if loop.is_circle:  # it has no corner
-            clear = 0.0
-        if isinstance(segment, Line) is not curved and length >= max(
-            2.0 * clear, width
-        ):
-            found.append(_Run(at + clear, at + length - clear, segment, at))
+            return 0.0
+        opening = min(sharp.get(corner, math.pi), math.pi / 2.0)
+        lane = (cutter / 2.0 + ROOM) / math.sin(max(opening, SHARPEST) / 2.0)
+        return max(cutter, lane) + practice.tab_corner + width / 2.0
+
+    found: list[_Run] = []
+    at = 0.0
+    for i, segment in enumerate(loop.segments):
+        length = segment.length()
+        before, after = clear((i - 1) % len(loop.segments)), clear(i)
+        fits = length >= max(before + after, width)
+        if isinstance(segment, Line) is not curved and fits:
+            found.append(_Run(at + before, at + length - after, segment, at))
         at += length
     return found if width else []
 

@@ -297,6 +297,23 @@ def test_what_falls_out_is_held_on_straight_and_on_curved_edges() -> None:
     assert hole_tabs(small, 6.35, replace(practice, tab_width=16.0)) == ()
 
 
+def test_tabs_keep_off_the_lanes_of_sharp_corners() -> None:
+    """A notch and a hole with corners of 40 degrees: lanes of 2.9 radii."""
+    hole = Loop.polygon([(150, 40), (250, 40), (150, 124)]).oriented(False)
+    edge = [(0, 0), (300, 0), (300, 200), (190, 200), (160, 150), (130, 200), (0, 200)]
+    part = Part("p", "p", Outline(Loop.polygon(edge), (hole,)))
+    for cutter in (3.0, 6.35):
+        practice = Practice(tab_spacing=30.0, tab_width=4.0)
+        tabs = (*tabs_for(part, cutter, practice), *hole_tabs(part, cutter, practice))
+        assert len(tabs) > 20
+        cut = relieve(part, cutter, room=ROOM)
+        assert cut.left == ()
+        shape = polygon(cut.part.outline)
+        for tab in tabs:
+            line = shapely.LineString(tab.along.flatten(FINE))
+            assert shape.boundary.buffer(1e-6).contains(line), "it is still edge"
+
+
 def test_a_part_in_a_hole_is_not_loose() -> None:
     board = Stock("s", "b", Outline(Loop.rectangle(500, 400)))
     ring = Outline(Loop.rectangle(300, 300), (Loop.rectangle(200, 200, 50, 50),))
