@@ -159,7 +159,8 @@ class _Recheck:
     def _never_on(self, name: str, entry: Stock) -> bool:
         width, height = self._box(entry)
         body = self.bodies[name]
-        if body.buffer(-min(width, height) / 2.0).area > 0.0:
+        # The box is convex: it holds the body only if it holds its hull, holes filled.
+        if body.convex_hull.buffer(-min(width, height) / 2.0).area > 0.0:
             return True
         turns = self.parts[name].turn.turns(entry.grain)
         if turns is None:

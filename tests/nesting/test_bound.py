@@ -318,6 +318,21 @@ def test_keep_outs_and_curved_blanks_count() -> None:
     assert checked(job_of(rectangle("a", 50, 50, 4), stock=[screws])) == 2
 
 
+def test_a_ring_is_as_wide_as_what_it_surrounds() -> None:
+    ring = Part(
+        "r",
+        "r",
+        Outline(Loop.circle(0, 0, 101), (Loop.circle(0, 0, 86).reversed(),)),
+        quantity=2,
+        turn=TurnRule.parse("any"),
+    )
+    narrow = sheet(125, 260, "narrow", price=12.0)
+    job = job_of(ring, stock=[sheet(250, 260, price=20.0), narrow])
+    assert checked(job) == 2
+    (proof,) = bound(job).proofs
+    assert any(need.stock == ("s",) for need in proof.needs)
+
+
 def test_offcuts_may_spare_sheets_that_pairs_ask_for() -> None:
     rack = sheet(700, 700, "rack", offcut=True, count=2)
     job = job_of(rectangle("a", 600, 600, 5), stock=[sheet(1000, 1000), rack])
