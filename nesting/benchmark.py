@@ -133,10 +133,14 @@ def run_instance(
 
 
 def _portfolio(settings: Settings | None, workers: int) -> list[Settings]:
-    """Return each worker's settings: every other one pushes copies onto contacts."""
+    """Return each worker's settings: they differ in what suits few copies or many.
+
+    Every other one pushes copies onto contacts and only exchanges copies when stuck.
+    """
     if settings is not None:
         return [settings] * workers
-    return [Settings(pushes=PUSHES if k % 2 else 0) for k in range(workers)]
+    pushing = Settings(pushes=PUSHES, cuts=0.0, scatters=0.0)
+    return [pushing if k % 2 else Settings() for k in range(workers)]
 
 
 def _badness(solution: Solution) -> float:

@@ -50,6 +50,12 @@ class Settings:
         contacts, which jigsaws need and all others are the worse for.
     grid : float, mm
         Try places on this grid of the drawings only; 0 for all places.
+    cuts : float
+        Share of the stuck searches for a strip that begin again from the best layout,
+        with a band cut out.
+    scatters : float
+        Share of the others in which a few copies are put anywhere; in the rest, two
+        change places.
     """
 
     uniform: int = 30
@@ -65,6 +71,8 @@ class Settings:
     rooms: int = 3
     pushes: int = 0
     grid: float = 0.0
+    cuts: float = 0.25
+    scatters: float = 0.5
 
     def array(self) -> FloatArray:
         """Pack for the kernel."""

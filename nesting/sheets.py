@@ -16,6 +16,7 @@ from . import kernels_separate as kernel
 from .kernels import FloatArray, IntArray
 from .overlap import Places, Task
 from .separate import Separation, Settings
+from .tighten import NEAR, Tightener
 
 Stop = Callable[[], bool]
 
@@ -62,6 +63,9 @@ class SheetSearch:
         self.incumbent: Places | None = None
         self.used = list(range(len(rooms)))
         self._free = np.flatnonzero(task.movable).astype(np.int32)
+        self._tightener = Tightener(task, settings.tolerance)
+        size = float(np.mean(task.size[self._free])) if len(self._free) else 0.0
+        self._near = NEAR * size**2
 
     def run(self, stop: Stop) -> bool:
         """Search until stopped or the bound is met; return whether it was met."""
@@ -115,9 +119,19 @@ class SheetSearch:
             value[mine] = np.minimum(value[mine], high)
             s.rooms[room, 2 + axis] = target
             s.restart()
-            if s.run(stop) == kernel.SEPARATED:
+            status = s.run(stop)
+            found = None
+            if status == kernel.SEPARATED:
                 self.incumbent = p.copy()
-            else:
+                found = self._tightener.run(p, s.rooms[room], room, axis)
+            elif status == kernel.STUCK and s.least < self._near:
+                found = self._tightener.run(s.best, s.rooms[room], room, axis)
+            if found is not None and found[0] < self._end(self.incumbent, mine, axis):
+                s.rooms[room, 2 + axis] = found[0] * (1.0 + 1e-12)
+                if self._sound(found[1]):
+                    self.incumbent = found[1]
+                    status = kernel.SEPARATED
+            if status != kernel.SEPARATED:
                 step *= 0.5
         s.rooms[room, 2 + axis] = full
         s.places.assign(self.incumbent)
@@ -144,11 +158,33 @@ class SheetSearch:
                 pool.append((s.least, s.best.copy()))
                 pool.sort(key=lambda entry: entry[0])
                 del pool[10:]
+                if self._parted():
+                    return True
                 pick = int(len(pool) * s.random() ** 2)
                 s.places.assign(pool[pick][1])
                 for _ in range(1 + int(3 * s.random() ** 2)):
                     self._exchange()
         return False
+
+    def _parted(self) -> bool:
+        """Part what overlaps in the best layout by moving all copies of a room."""
+        s = self.separation
+        if s.least >= self._near:
+            return False
+        places = s.best
+        for room in sorted({int(b) for b in places.room[self._free]}):
+            found = self._tightener.run(places, s.rooms[room], room, None)
+            if found is None:
+                return False
+            places = found[1]
+        return self._sound(places)
+
+    def _sound(self, places: Places) -> bool:
+        """Take over a layout and ask the separation whether nothing overlaps."""
+        s = self.separation
+        s.places.assign(places)
+        s.restart()
+        return s.run(lambda: False, 1) == kernel.SEPARATED
 
     def _fill(self) -> FloatArray:
         """Area of the movable copies in each room."""

@@ -11,18 +11,12 @@ from . import kernels_separate as kernel
 from .kernels import FloatArray
 from .overlap import Places, Task
 from .separate import Separation, Settings
-from .tighten import Tightener
+from .tighten import NEAR, Tightener
 
 Stop = Callable[[], bool]
 
 SHRINK = 0.01
 """How much shorter the strip gets at a time while exploring."""
-
-NEAR = 0.5
-"""Overlap, in squares of the copies' mean size, from which tightening can part all."""
-
-CUTS = 0.25
-"""Share of the stuck searches that begin again from the best layout, a band cut out."""
 
 MOST_SCATTERED = 3
 """Copies put anywhere at a time."""
@@ -171,11 +165,11 @@ class StripSearch:
     def _disturb(self, pool: list[tuple[float, Places]]) -> None:
         """Change one of the least overlapping layouts, or the best one, at random."""
         s = self.separation
-        if s.settings.grid == 0.0 and s.random() < CUTS:
+        if s.settings.grid == 0.0 and s.random() < self.settings.cuts:
             self._cut_out()
             return
         s.places.assign(pool[int(len(pool) * s.random() ** 2)][1])
-        if s.settings.grid > 0.0 or s.random() < 0.5:
+        if s.settings.grid > 0.0 or s.random() >= self.settings.scatters:
             self._exchange()
         else:
             self._scatter()

@@ -22,6 +22,9 @@ from .kernels_tighten import FULL, half_planes
 from .linear import Table
 from .overlap import Places, Task
 
+NEAR = 0.5
+"""Overlap, in squares of the copies' mean size, from which all may well be parted."""
+
 REACH = 0.1
 """How far a copy moves in one program, relative to the mean size of the copies."""
 
@@ -168,10 +171,12 @@ class Tightener:
         axis: int | None,
     ) -> tuple[float, float] | None:
         """Solve one program and move the copies; return length and overlap left."""
-        self.programs += 1
         reach = REACH * self._size
         n = len(copies)
         pair, plane = self._half_planes(places, copies, reach)
+        if axis is None and not (plane[:, 3] > self.tolerance).any():
+            return 0.0, 0.0  # nothing to part
+        self.programs += 1
         x, y = places.x[copies], places.y[copies]
         box = self.task.store.regions.box[places.at[copies]]
         movable = self.task.movable[copies]

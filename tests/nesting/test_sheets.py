@@ -136,3 +136,41 @@ def test_shelves_never_overlap() -> None:
     assert (places.y + box[:, 3] <= 100 + 1e-9).all()
     with pytest.raises(ValueError, match="fits on none"):
         shelved(task, (0.0, 0.0, 30.0, 30.0))
+
+
+def bars(count: int) -> SheetSearch:
+    """Bars 10 wide and 95 high, upright in a room 100 high."""
+    ring = np.array([[0.0, 0.0], [10.0, 0.0], [10.0, 95.0], [0.0, 95.0]])
+    store = RegionStore([prepare_shape([ring], slack=1e-9)], [[0.0]])
+    task = Task.of(store, [0] * count, [True] * count)
+    box = store.regions.box[0]
+    places = Places(
+        np.zeros(count, dtype=np.int32),
+        np.zeros(count, dtype=np.int32),
+        np.linspace(0.0, 300.0, count) - box[0],
+        np.full(count, 1.0) - box[1],
+    )
+    room = np.array([[0.0, 0.0, 400.0, 100.0]])
+    return SheetSearch(task, room, places, Settings(), seed=3)
+
+
+def test_pressing_ends_at_contact() -> None:
+    search = bars(7)
+    search.incumbent = search.separation.places.copy()
+    # The coarsest step alone: what it leaves open, tightening closes.
+    end = search.press(lambda: False, 0, least=0.05)
+    assert end == pytest.approx(70.0, abs=1e-4)
+
+
+def test_what_overlaps_a_little_is_parted_by_moving_all() -> None:
+    search = bars(7)
+    s = search.separation
+    box = search.task.store.regions.box[0]
+    s.rooms[0, 2] = 70.0 + 1e-4
+    s.places.x[:] = 9.5 * np.arange(7) - box[0]
+    s.restart()
+    s.run(lambda: False, 1)
+    assert s.least > 0.0
+    s.best.assign(s.places)
+    assert search._parted()
+    assert np.sort(s.places.x + box[0]) == pytest.approx(10.0 * np.arange(7), abs=2e-4)
