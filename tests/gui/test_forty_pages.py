@@ -301,22 +301,28 @@ def test_check_32_the_focus_shows_at_every_stop_of_tab(
             if not page.isAncestorOf(focus) and stops > 20:
                 continue  # strip, bench and tray were looked at with the first page
             stops += 1
-            QApplication.processEvents()
-            box = window.ring.box or QRect()
-            with_focus = window.grab(box).toImage()
-            focus.clearFocus()
-            QApplication.processEvents()
-            without = window.grab(box).toImage()
-            focus.setFocus(Qt.FocusReason.TabFocusReason)
-            clear = sum(
-                contrast(with_focus.pixelColor(x, y), without.pixelColor(x, y))
-                >= DISTINCT
-                for x, y in rim(box)
-            )
-            whole = clear >= 0.9 * len(rim(box)) and near(focus, box, window)
-            if box.isEmpty() or not whole:
+            # What is worked out late may move a page meanwhile: then once more.
+            if not any(ringed(window, focus) for _ in range(4)):
                 unseen.append(f"{type(focus).__name__} {focus.accessibleName()}")
     assert stops > 120 and unseen == []
+
+
+def ringed(window: MainWindow, focus: QWidget) -> bool:
+    """Return whether a ring round what has the focus is seen, and gone without it."""
+    QApplication.processEvents()
+    box = window.ring.box or QRect()
+    with_focus = window.grab(box).toImage()
+    focus.clearFocus()
+    QApplication.processEvents()
+    without = window.grab(box).toImage()
+    focus.setFocus(Qt.FocusReason.TabFocusReason)
+    clear = sum(
+        contrast(with_focus.pixelColor(x, y), without.pixelColor(x, y)) >= DISTINCT
+        for x, y in rim(box)
+    )
+    return (
+        not box.isEmpty() and clear >= 0.9 * len(rim(box)) and near(focus, box, window)
+    )
 
 
 def rim(box: QRect) -> list[tuple[int, int]]:
