@@ -21,12 +21,12 @@ from typing import Any
 
 import numpy as np
 import scipy.optimize
-import scipy.sparse
 from numpy.typing import NDArray
 
 from .convex import convex_pieces
 from .kernels import FloatArray, IntArray
 from .kernels_compact import lay, rows
+from .linear import Table
 
 FAR = 6.0
 """Steps by which two copies can come nearer: each moves along both axes and turns."""
@@ -292,7 +292,7 @@ class Press:
         lever = 1.0 / np.maximum(bodies.reach, 1e-12)
         end, over, out = 3 * n, 3 * n + 1, 3 * n + 1 + pairs
         unknowns = out + n
-        matrix = _Matrix()
+        matrix = Table()
         i, j, number = pair[:, 0], pair[:, 1], pair[:, 2]
         matrix.add(
             row[:, 0],
@@ -346,32 +346,3 @@ class Press:
         change = step * solved.x[:end].reshape(n, 3)
         change[:, 2] *= lever
         return change, step, here.end + step * float(solved.fun)
-
-
-class _Matrix:
-    """Rows ``sum of values <= limit`` as they are collected."""
-
-    def __init__(self) -> None:
-        self._row: list[IntArray] = []
-        self._column: list[NDArray[Any]] = []
-        self._value: list[NDArray[Any]] = []
-        self._limit: list[FloatArray] = []
-        self._count = 0
-
-    def add(
-        self, limit: FloatArray, *entries: tuple[NDArray[Any], NDArray[Any]]
-    ) -> None:
-        row = self._count + np.arange(len(limit), dtype=np.int32)
-        for column, value in entries:
-            self._row.append(row)
-            self._column.append(column)
-            self._value.append(value)
-        self._limit.append(limit)
-        self._count += len(limit)
-
-    def of(self, unknowns: int) -> tuple[scipy.sparse.csr_array, FloatArray]:
-        where = (np.concatenate(self._row), np.concatenate(self._column))
-        table = scipy.sparse.csr_array(
-            (np.concatenate(self._value), where), shape=(self._count, unknowns)
-        )
-        return table, np.concatenate(self._limit)
