@@ -49,10 +49,30 @@ class Camera:
 
     def __init__(self, view: BenchView) -> None:
         self._view = view
-        self.fitted = True
+        self._fitted = True
         self._rest = QTimer(view)
         self._rest.setSingleShot(True)
         self._rest.timeout.connect(lambda: self._sharpen())
+
+    @property
+    def fitted(self) -> bool:
+        """Whether all blanks are shown as large as possible, and are to stay so.
+
+        Where everything is seen scroll bars would say otherwise: there is room round
+        the blanks to scroll into. They come with the first zoom or scroll.
+        """
+        return self._fitted
+
+    @fitted.setter
+    def fitted(self, fitted: bool) -> None:
+        self._fitted = fitted
+        wanted = self._view.scrolls and not fitted
+        policy = Qt.ScrollBarPolicy.ScrollBarAlwaysOff
+        if wanted:
+            policy = Qt.ScrollBarPolicy.ScrollBarAsNeeded
+        if self._view.horizontalScrollBarPolicy() != policy:
+            self._view.setHorizontalScrollBarPolicy(policy)
+            self._view.setVerticalScrollBarPolicy(policy)
 
     def scale_now(self) -> float:
         """Return how many pixels a millimetre takes."""
@@ -61,10 +81,10 @@ class Camera:
     def zoom_by(self, factor: float, at: QPointF | None = None) -> None:
         """Zoom, keeping what is under a point of the viewport where it is."""
         scale = min(max(self.scale_now() * factor, 0.005), 400.0)
+        self.fitted = False
         place = QPointF(self._view.viewport().rect().center()) if at is None else at
         there = self.scene_at(place)
         self._view.setTransform(QTransform.fromScale(scale, -scale))
-        self.fitted = False
         self.hurry()
         moved = self._view.mapFromScene(there)
         bars = self._view.horizontalScrollBar(), self._view.verticalScrollBar()
@@ -149,8 +169,8 @@ class Camera:
 
     def fit(self) -> None:
         """Show all blanks as large as possible."""
-        self.fit_box(self._view.plan.box)
         self.fitted = True
+        self._show_box(self._view.plan.box)
 
     def fit_blank(self, blank: int) -> None:
         """Show one blank as large as possible."""
@@ -168,24 +188,21 @@ class Camera:
             bar.setValue(bar.value() + max(aside, 0))
 
     def _room(self) -> QSize:
-        """Return the size that is free whether scroll bars show or not, pixels.
-
-        Scroll bars come and go with the zoom: were they to change what fits, a view
-        that is to stay fitted would change its zoom, and the bars, without end.
-        """
+        """Return the size that is free whether scroll bars show or not, pixels."""
         view = self._view
         room = view.maximumViewportSize()
-        off = Qt.ScrollBarPolicy.ScrollBarAlwaysOff
+        if view.horizontalScrollBarPolicy() == Qt.ScrollBarPolicy.ScrollBarAlwaysOff:
+            return room
         wide = view.verticalScrollBar().sizeHint().width()
         high = view.horizontalScrollBar().sizeHint().height()
-        if view.verticalScrollBarPolicy() == off:
-            wide = 0
-        if view.horizontalScrollBarPolicy() == off:
-            high = 0
         return QSize(room.width() - wide, room.height() - high)
 
     def fit_box(self, box: tuple[float, float, float, float]) -> None:
         """Show a box of the bench as large as possible."""
+        self.fitted = False
+        self._show_box(box)
+
+    def _show_box(self, box: tuple[float, float, float, float]) -> None:
         x0, y0, x1, y1 = box
         if x1 <= x0 or y1 <= y0:
             return
@@ -198,7 +215,6 @@ class Camera:
         )
         self._view.setTransform(QTransform.fromScale(scale, -scale))
         self._view.centerOn((x0 + x1) / 2, (y0 + y1) / 2)
-        self.fitted = False
         self._rescale(scale)
 
     def bring_into_view(self, keys: frozenset[Key]) -> None:

@@ -101,6 +101,9 @@ class BenchView(QGraphicsView):
     dropped_outside = Signal(object, QPoint)
     tool_changed = Signal(str)
 
+    scrolls = True
+    """Whether scroll bars show where a part of the bench is seen only."""
+
     def __init__(self, document: Document, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.document = document

@@ -38,13 +38,12 @@ class StillBench(BenchView):
         Width to height that the rows of blanks aim at.
     """
 
+    scrolls = False
+
     def __init__(self, document: Document, shape: float) -> None:
         super().__init__(document)
         self.shape = shape
         self.edges = (30, 30)
-        off = Qt.ScrollBarPolicy.ScrollBarAlwaysOff
-        self.setHorizontalScrollBarPolicy(off)
-        self.setVerticalScrollBarPolicy(off)
 
     @sound
     def mousePressEvent(self, event: QMouseEvent) -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from PySide6.QtCore import QEvent, QPoint, Qt
+from PySide6.QtCore import QEvent, QPoint, QRectF, Qt
 from PySide6.QtGui import QContextMenuEvent, QMouseEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit, QMenu
@@ -100,6 +100,30 @@ def test_the_menu_key_opens_the_menu_at_the_part(
     assert (menu.pos() - at).manhattanLength() < 60 or menu.geometry().contains(at)
     assert any("Lock" in action.text() for action in menu.actions())
     menu.close()
+
+
+@pytest.mark.parametrize("size", [(1000, 600), (1280, 800), (1900, 1000), (900, 1100)])
+def test_no_scroll_bars_stand_beside_what_is_shown_whole(
+    window: MainWindow, qtbot: QtBot, size: tuple[int, int]
+) -> None:
+    bench = window.bench
+    bars = bench.horizontalScrollBar(), bench.verticalScrollBar()
+    window.resize(*size)
+    window.document.open(planter_job())
+    qtbot.wait(10)
+    assert not any(bar.isVisible() for bar in bars)
+    bench.zoom_by(3.0)
+    qtbot.wait(10)
+    assert all(bar.isVisible() for bar in bars)
+    QTest.mouseClick(window.fit, LEFT)
+    qtbot.wait(10)
+    assert not any(bar.isVisible() for bar in bars)
+    x0, y0, x1, y1 = bench.plan.box
+    assert bench.camera.seen().contains(QRectF(x0, y0, x1 - x0, y1 - y0))
+    window.resize(size[0] + 90, size[1] - 40)
+    qtbot.wait(10)
+    assert not any(bar.isVisible() for bar in bars)
+    assert bench.camera.seen().contains(QRectF(x0, y0, x1 - x0, y1 - y0))
 
 
 def test_tab_enters_and_leaves_the_bench(window: MainWindow) -> None:
