@@ -59,21 +59,6 @@ class Menus(QObject):
             self.tr("Select everything on the bench"),
             document.select_all,
         )
-        self._action(
-            menu,
-            self.tr("Lock what is selected"),
-            lambda: document.set_locked(document.selection, True),
-        )
-        self._action(
-            menu,
-            self.tr("Unlock what is selected"),
-            lambda: document.set_locked(document.selection, False),
-        )
-        self._action(
-            menu,
-            self.tr("Put what is selected in the tray"),
-            lambda: document.to_tray(document.selection),
-        )
         self._action(menu, self.tr("Clear the bench"), document.clear_bench)
         # All that the bench's own menu offers, for whoever does not look there.
         self.arrange = bar.addMenu(self.tr("&Arrange"))

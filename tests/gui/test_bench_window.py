@@ -126,6 +126,28 @@ def test_no_scroll_bars_stand_beside_what_is_shown_whole(
     assert bench.camera.seen().contains(QRectF(x0, y0, x1 - x0, y1 - y0))
 
 
+def test_what_the_bench_offers_stands_in_one_menu(window: MainWindow) -> None:
+    """No other menu says in more words what `Arrange` and the bench's menu say."""
+    window.document.open(planter_job())
+    for locked in (False, True):
+        window.document.select_all()
+        window.document.set_locked(window.document.selection, locked)
+        arrange: list[set[str]] = []
+        others: list[set[str]] = []
+        for heading in window.menuBar().actions():
+            menu = heading.menu()
+            assert isinstance(menu, QMenu)
+            if menu is window.menus.arrange:
+                window.menus.fill_arrange()
+            for action in menu.actions():
+                words = action.text().replace("&", "").partition("\t")[0]
+                told = arrange if menu is window.menus.arrange else others
+                told.append(set(words.casefold().split()))
+        offered = [words for words in arrange if words]
+        assert {"unlock" if locked else "lock"} in offered
+        assert [w for w in others if any(words <= w for words in offered)] == []
+
+
 def test_tab_enters_and_leaves_the_bench(window: MainWindow) -> None:
     window.document.open(planter_job())
     window.bench.setFocus()
