@@ -28,6 +28,8 @@ MOST_PAIRS = 50_000
 MOST_BOXES = 500_000
 """So are those in which the boxes of more pairs overlap."""
 
+_Indices = NDArray[np.int64]
+
 _CHORD = 0.02
 """Chord error of the lines that near pairs are searched with, mm."""
 
@@ -242,23 +244,41 @@ def _numeric(a: Segment, b: Segment) -> list[float]:
     # Finer chords than a millionth of the size would fill the memory.
     p, q = (s.flatten(max(_CHORD, 1e-6 * _size(s))) for s in (a, b))
     u, v = np.diff(p, axis=0), np.diff(q, axis=0)
-    d = q[None, :-1] - p[:-1, None]
-    cross = u[:, None, 0] * v[None, :, 1] - u[:, None, 1] * v[None, :, 0]
+    i, j = _meeting(p, q)
+    d = q[j] - p[i]
+    cross = u[i, 0] * v[j, 1] - u[i, 1] * v[j, 0]
     with np.errstate(divide="ignore", invalid="ignore"):
-        s = (d[..., 0] * v[None, :, 1] - d[..., 1] * v[None, :, 0]) / cross
-        t = (d[..., 0] * u[:, None, 1] - d[..., 1] * u[:, None, 0]) / cross
+        s = (d[:, 0] * v[j, 1] - d[:, 1] * v[j, 0]) / cross
+        t = (d[:, 0] * u[i, 1] - d[:, 1] * u[i, 0]) / cross
     slack = 1e-6
-    hits = np.argwhere(
-        (s >= -slack) & (s <= 1.0 + slack) & (t >= -slack) & (t <= 1.0 + slack)
-    )
+    hits = (s >= -slack) & (s <= 1.0 + slack) & (t >= -slack) & (t <= 1.0 + slack)
     out = []
-    for i, j in hits.tolist():
-        on_a = (i + float(s[i, j])) / len(u)
-        on_b = (j + float(t[i, j])) / len(v)
-        found = _refined(a, b, on_a, on_b)
+    on_a, on_b = (i[hits] + s[hits]) / len(u), (j[hits] + t[hits]) / len(v)
+    for one, other in zip(on_a.tolist(), on_b.tolist(), strict=True):
+        found = _refined(a, b, one, other)
         if found is not None:
             out.append(found)
     return out
+
+
+def _meeting(p: Points, q: Points) -> tuple[_Indices, _Indices]:
+    """Return the pairs of chords of two polylines whose boxes meet, in order.
+
+    All pairs would be a matrix that fills the memory where curves are long.
+    """
+    boxes = []
+    for points in (p, q):
+        low = np.minimum(points[:-1], points[1:])
+        high = np.maximum(points[:-1], points[1:])
+        pad = 1e-5 * np.hypot(*(high - low).T)  # more than the slack of a crossing
+        boxes.append(
+            shapely.box(
+                low[:, 0] - pad, low[:, 1] - pad, high[:, 0] + pad, high[:, 1] + pad
+            )
+        )
+    i, j = shapely.STRtree(boxes[1]).query(boxes[0])
+    order = np.lexsort((j, i))
+    return i[order], j[order]
 
 
 def _size(segment: Segment) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import random
+import tracemalloc
 from collections.abc import Callable, Sequence
 from itertools import pairwise
 from pathlib import Path
@@ -12,10 +13,12 @@ from typing import Any
 import pytest
 from ezdxf import filemanagement
 
+from drystone.io import crossings
 from drystone.io.crossings import cut_at_crossings
 from drystone.io.drawing import Stroke
 from drystone.io.limits import Budget
 from drystone.io.read_drawing import ReadDrawing, look_at
+from drystone.io.split import nearest
 from drystone.nesting.model.curve import Arc, Cubic, Line, Segment
 
 
@@ -320,3 +323,18 @@ def test_a_window_in_a_plate_whose_lines_run_on_is_a_hole(tmp_path: Path) -> Non
     (hole,) = part.outline.holes
     assert hole.area == pytest.approx(6000) and not part.marks
     assert count_of(read) == {"lines-crossed": 8, "overshoot": 8}
+
+
+def test_long_curves_are_crossed_in_little_memory() -> None:
+    far = 20_000.0
+    one = Cubic((0.0, 0.0), (3 * far, far), (-2 * far, far), (far, 0.0))
+    two = Cubic((0.0, far / 3), (3 * far, -far), (-2 * far, far), (far, far / 2))
+    tracemalloc.start()
+    try:
+        at = crossings._crossings(one, two)
+        _, most = tracemalloc.get_traced_memory()
+    finally:
+        tracemalloc.stop()
+    assert len(at) == 4
+    assert all(nearest(two, one.point_at(t))[1] <= 1e-6 and 0.0 <= t <= 1.0 for t in at)
+    assert most < 20e6  # a matrix of all pairs of chords takes 50 MB at least
