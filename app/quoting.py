@@ -405,7 +405,7 @@ def break_downs(job: Job, setup: ShopSetup) -> Iterable[tuple[SawnStock, ...]]:
     bed = job.bed
     large = [stock for stock in job.stock if needs_sawing(stock, bed)]
     apart = max(job.cutting.gap - 2.0 * job.cutting.margin, 0.0)
-    plans = [_ways(stock, bed, setup, apart) for stock in large]
+    plans = [_ways(stock, bed, setup, apart, job.units) for stock in large]
     if not large:
         yield ()
         return
@@ -417,14 +417,18 @@ def break_downs(job: Job, setup: ShopSetup) -> Iterable[tuple[SawnStock, ...]]:
 
 
 def _ways(
-    stock: Stock, bed: tuple[float, float], setup: ShopSetup, apart: float
+    stock: Stock,
+    bed: tuple[float, float],
+    setup: ShopSetup,
+    apart: float,
+    units: str,
 ) -> list[Breakdown]:
     """Return break-downs of a sheet, indexing it through first where that works."""
     machine = setup.machine
     if machine.open_end and can_index(stock, bed, machine.pins):
         through = index_through(stock, bed, apart, machine.pins)
-        return [through, *candidates(stock, bed, setup.saw)]
-    return candidates(stock, bed, setup.saw)
+        return [through, *candidates(stock, bed, setup.saw, units)]
+    return candidates(stock, bed, setup.saw, units)
 
 
 def on_blanks(job: Job, sawn: tuple[SawnStock, ...]) -> Job:

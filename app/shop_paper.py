@@ -4,12 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from ..io.lengths import feed_text, weight_text, with_unit
 from ..io.setup_file import read_setup
 from ..io.shop_notes import BlankNotes, CornerNote, Fact, Left, ShopNotes
 from ..io.shop_sheet import shop_sheets
 from ..nesting.model.holding import ReliefKind
 from ..nesting.model.job import Job
+from ..nesting.model.lengths import (
+    feed_text,
+    load_text,
+    share_text,
+    weight_text,
+    with_unit,
+)
 from ..nesting.model.machine import ShopSetup
 from ..nesting.model.part import Operation
 from ..nesting.shop.clamps import advice_on_clamps
@@ -105,7 +111,7 @@ def _corners(cut: Job) -> dict[str, CornerNote]:
 
 def _facts(job: Job, setup: ShopSetup, times: JobTime, sawn: bool) -> tuple[Fact, ...]:
     weights = [blank_weight(job, i, setup) for i in range(len(job.layout.blanks))]
-    facts: list[Fact] = [("Yield", f"{layout_yield(job).share:.1%}")]
+    facts: list[Fact] = [("Yield", share_text(layout_yield(job).share))]
     if times.blanks:
         facts.append(("Machine runs", times.running.text))
         facts.append(("With handling", times.total.text))
@@ -134,7 +140,7 @@ def _cutting(job: Job, setup: ShopSetup) -> tuple[Fact, ...]:
                 f"{plan.passes} passes to {with_unit(plan.depth, units, 2)}; "
                 f"{feeds.rpm:.0f} rpm, feed {feed_text(feeds.feed, units)}, "
                 f"plunge {feed_text(feeds.plunge, units)}; chip load "
-                f"{with_unit(feeds.chip_load, units, 3)}",
+                f"{load_text(feeds.chip_load, units)}",
             )
         )
         for operation, other in plan.others.items():

@@ -9,13 +9,13 @@ from functools import partial
 from reportlab.lib.units import mm
 
 from ..nesting.model.job import Datum, Job
+from ..nesting.model.lengths import length_text, share_text, size_text, with_unit
 from ..nesting.model.motion import Point
 from ..nesting.model.outline import Outline
 from ..nesting.model.part import Mark, Operation, Part
 from ..nesting.model.placement import Placement
 from ..nesting.model.rules import Grain
 from ..nesting.model.stock import Stock
-from .lengths import length_text, size_text, with_unit
 from .paper import INK, SOFT, Column, Page, Paper, page_size
 from .paper_corners import fill_standing
 from .paper_curves import View, add_chain, add_loops
@@ -436,7 +436,7 @@ def _panel_facts(job: Job, index: int, notes: ShopNotes) -> list[tuple[str, str]
         facts.append(("Face grain", f"along the {side} ({axis})"))
     facts += [
         ("Pieces", str(len(placed))),
-        ("Yield", f"{used / stock.area:.0%}"),
+        ("Yield", share_text(used / stock.area, 0)),
         ("Datum", _datum_words(job)),
     ]
     if notes.z_zero:

@@ -7,8 +7,8 @@ from typing import Any
 
 from reportlab.lib.units import mm
 
+from ..nesting.model.lengths import length_text, with_unit
 from ..nesting.model.motion import Point, Points
-from .lengths import length_text, with_unit
 from .paper import SOFT, Page, Paper
 from .paper_curves import View, add_loops
 from .shop_notes import CornerNote, Left

@@ -8,10 +8,10 @@ from functools import partial
 from reportlab.lib.units import mm
 
 from ..nesting.model.job import Job
+from ..nesting.model.lengths import length_text, size_text, with_unit
 from ..nesting.model.outline import Outline
 from ..nesting.model.part import Part
 from .cautions import cautions
-from .lengths import length_text, size_text, with_unit
 from .paper import FAINT, SOFT, Column, Page, Paper, page_size, wrapped
 from .paper_blank import draw_blank
 from .paper_curves import View, add_loops

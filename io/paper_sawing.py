@@ -5,8 +5,8 @@ from __future__ import annotations
 from functools import partial
 
 from ..nesting.model.breakdown import Piece, SawStage
+from ..nesting.model.lengths import length_text, share_text, size_text, with_unit
 from ..nesting.model.outline import Outline
-from .lengths import length_text, size_text, with_unit
 from .paper import SOFT, Column, Page, Paper, page_size
 from .paper_blank import dimension, fitting_scale, hatched
 from .paper_curves import View
@@ -168,7 +168,7 @@ def _list(cuts: SheetCuts, units: str, paper: Paper) -> None:
             ("Size", f"{size_text(*plan.sheet, units)} {units}"),
             *([] if plan.holes else [("Saw kerf", with_unit(plan.kerf, units))]),
             ("Blanks", f"{pieces} {units}"),
-            ("In blanks", f"{share:.1%} of the sheet"),
+            ("In blanks", f"{share_text(share)} of the sheet"),
         ],
     )
     if plan.holes:

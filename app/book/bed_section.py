@@ -183,7 +183,7 @@ class BedSection(QWidget):
         if job.bed is None:
             return self.tr("no bed given")
         bed = self.tr("bed {size} {unit}").format(
-            size=words.shown_size(job.bed, job), unit=job.units
+            size=words.said_size(job.bed, job), unit=job.units
         )
         if self._large:
             names = ", ".join(stock.name for stock in self._large)
@@ -236,6 +236,6 @@ def _ways(
         apart = max(job.cutting.gap - 2.0 * job.cutting.margin, 0.0)
         return [
             index_through(stock, bed, apart, machine.pins),
-            *candidates(stock, bed, shop.setup.saw),
+            *candidates(stock, bed, shop.setup.saw, job.units),
         ]
-    return candidates(stock, bed, shop.setup.saw)
+    return candidates(stock, bed, shop.setup.saw, job.units)

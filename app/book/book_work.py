@@ -57,7 +57,7 @@ def told_quote(done: Quote, money: str) -> dict[str, object]:
     (sentences about heavy boards), ``sawing`` (name, sheets, break-down), ``proven``
     and ``missing``.
     """
-    from ...io.lengths import weight_text
+    from ...nesting.model.lengths import weight_text
     from ..commands.quote import (
         amount,
         board_lines,

@@ -471,7 +471,7 @@ class CuttingPage(QWidget):
         self.machine_fold.summarise(
             self.tr("{name}: bed {bed} {unit}, {low} to {high} turns/min").format(
                 name=machine.name,
-                bed=words.shown_size(machine.bed, job),
+                bed=words.said_size(machine.bed, job),
                 unit=job.units,
                 low=f"{machine.rpm_min:.0f}",
                 high=f"{machine.rpm_max:.0f}",

@@ -156,7 +156,7 @@ class LeftoverSection(QWidget):
         self._boards, self._for = boards, job
         self.list.clear()
         for board in boards:
-            size = words.shown_size(board.outline.size, job)
+            size = words.said_size(board.outline.size, job)
             text = f"{size} {job.units} · {board.material} · {board.value:.2f}"
             item = QListWidgetItem(board_icon(board.outline, self.palette(), 32), text)
             item.setFlags(item.flags() | Qt.ItemFlag.ItemIsUserCheckable)

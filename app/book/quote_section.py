@@ -227,7 +227,7 @@ class QuoteSection(QWidget):
         if told:
             self._cell(row, 0, told["total"][0], bold=True)
             self._cell(row, 2, told["total"][1], right=True, bold=True)
-            self._cell(row + 1, 0, self.tr("of the boards, waste"))
+            self._cell(row + 1, 0, self.tr("included above: board that ends as waste"))
             self._cell(row + 1, 2, told["waste"], right=True)
         self.grid.setColumnStretch(0, 3)
         self.grid.setColumnStretch(1, 2)

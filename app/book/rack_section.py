@@ -417,7 +417,7 @@ class RackSection(QWidget):
         if outline is not None:
             size = outline.size
             self.size_field.show_value(size)
-            shown = words.shown_size(size, self.document.job)
+            shown = words.said_size(size, self.document.job)
             self.drawn.setText(self.tr("✓ drawn, {size}").format(size=shown))
             self.remarks.say([])
 

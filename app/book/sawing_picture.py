@@ -16,7 +16,7 @@ from . import words
 def cuts_in_words(plan: Breakdown, job: Job) -> str:
     """Return the sizes of the blanks and the number of cuts."""
     sizes = ", ".join(
-        f"{count} × {words.shown_size((width, height), job)}"
+        f"{count} × {words.said_size((width, height), job)}"
         for width, height, count in plan.sizes
     )
     return f"{sizes} {job.units}"
@@ -97,7 +97,7 @@ class SawingPicture(QWidget):
             self._label(
                 painter,
                 box,
-                words.shown_size((piece.width, piece.height), job),
+                words.said_size((piece.width, piece.height), job),
                 theme.ink,
             )
         painter.setPen(QPen(theme.ink, 1.5))

@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
 
 from ...nesting.model.errors import InputError
 from ...nesting.model.job import Job
+from ...nesting.model.lengths import load_text
 from ...nesting.model.machine import Cutter
 from ...nesting.shop.plan import CutPlan, plans_of
 from ..window.document import Document
@@ -204,7 +205,7 @@ def machine_list(shop: Shop, document: Document, parent: QWidget) -> ShopList:
         tr("Machines"),
         shop_settings.machine(),
         lambda: document.job,
-        lambda m: f"{m.name} · {words.shown_size(m.bed, document.job)}",
+        lambda m: f"{m.name} · {words.said_size(m.bed, document.job)}",
         tr("Use this one"),
         tr("Reckon with this machine from now on"),
         parent,
@@ -307,9 +308,7 @@ class FeedsTable(QWidget):
             self.tr("plunge {p}").format(
                 p=words.shown_number(_round(feeds.plunge, job), 1)
             ),
-            self.tr("chip {c}").format(
-                c=words.with_unit(round(feeds.chip_load, 4), job)
-            ),
+            self.tr("chip {c}").format(c=load_text(feeds.chip_load, job.units)),
         ]
         if plan.thickness:
             count = plan.passes

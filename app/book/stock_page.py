@@ -16,10 +16,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from ...io.lengths import weight_text
 from ...io.rack import rack_number
 from ...nesting.model.errors import InputError
 from ...nesting.model.job import Job
+from ...nesting.model.lengths import weight_text
 from ...nesting.model.outline import Loop, Outline
 from ...nesting.model.rules import Grain, same_board
 from ...nesting.model.stock import Stock
@@ -228,6 +228,7 @@ class StockPage(QWidget):
                 lambda job, stock: self.tr("yes") if stock.offcut else self.tr("no"),
                 lambda job, stock, text: replace(stock, offcut=text == "yes"),
                 self.tr("Whether it is a kept leftover, which is used first"),
+                hides=1,
                 ticked=lambda stock: stock.offcut,
             ),
             Column(
@@ -235,6 +236,7 @@ class StockPage(QWidget):
                 lambda job, stock: stock.material,
                 lambda job, stock, text: replace(stock, material=text),
                 self.tr("Name of the board; parts name the same"),
+                hides=2,
             ),
             Column(
                 self.tr("Thickness"),
@@ -245,12 +247,14 @@ class StockPage(QWidget):
                 self.tr("Of the board; 0 when nobody said"),
                 number=True,
                 unit=True,
+                hides=3,
             ),
             Column(
                 self.tr("Weight"),
                 self._weight,
                 tip=self.tr("Of one, by the density that Cutting gives the board"),
                 number=True,
+                hides=4,
             ),
         ]
 

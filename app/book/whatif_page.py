@@ -415,7 +415,7 @@ class WhatIfPage(QWidget):
                 "sheet",
                 self.tr("sheet"),
                 self.sheet.value,
-                lambda size: words.shown_size(size, job),
+                lambda size: words.said_size(size, job),
             ),
             changes("turn", self.tr("turn"), self.turn.value, str),
             [

@@ -7,6 +7,7 @@ import math
 from collections.abc import Iterable
 
 from ...io.units import format_length, parse_length
+from ...nesting.model import lengths as lengths_text
 from ...nesting.model.errors import InputError
 from ...nesting.model.job import Job
 from ...nesting.model.rules import Grain
@@ -21,13 +22,18 @@ def shown(mm: float, job: Job) -> str:
 
 
 def with_unit(mm: float, job: Job) -> str:
-    """Return a length in the job's unit, with the unit."""
-    return f"{shown(mm, job)} {job.units}"
+    """Return a length in the job's unit, with the unit, to be read and not edited."""
+    return lengths_text.with_unit(mm, job.units, 3)
 
 
 def shown_size(size: tuple[float, float], job: Job) -> str:
     """Return length by width in the job's unit."""
     return f"{shown(size[0], job)} {TIMES} {shown(size[1], job)}"
+
+
+def said_size(size: tuple[float, float], job: Job) -> str:
+    """Return length by width in the job's unit, to be read and not edited."""
+    return lengths_text.size_text(*size, job.units, 3)
 
 
 def length(text: str, job: Job, least: float = 0.0, most: float = math.inf) -> float:
@@ -52,8 +58,8 @@ def length(text: str, job: Job, least: float = 0.0, most: float = math.inf) -> f
 
 def _range(least: float, most: float, job: Job) -> str:
     if math.isinf(most):
-        return f"give {with_unit(least, job)} or more"
-    return f"give {shown(least, job)} to {with_unit(most, job)}"
+        return f"give {shown(least, job)} {job.units} or more"
+    return f"give {shown(least, job)} to {shown(most, job)} {job.units}"
 
 
 def lengths(text: str, job: Job, zero: bool = False) -> tuple[float, ...]:

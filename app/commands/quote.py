@@ -128,6 +128,14 @@ def amount(value: float, currency: str) -> str:
     return f"{currency} {value:.2f}".strip()
 
 
+WASTE = "included above: board that ends as waste"
+"""What stands before the share of the price that pays for waste."""
+
+
+def _cuts(count: int) -> str:
+    return f"{count} cut{'s' if count != 1 else ''}"
+
+
 def _sentence(text: str) -> str:
     return f"{text[:1].upper()}{text[1:]}."
 
@@ -151,7 +159,7 @@ def customer_remarks(quote: Quote) -> list[str]:
 
 def part_rows(quote: Quote) -> list[tuple[str, str, str, str]]:
     """Return the parts of the order: name, size, board, pieces."""
-    from ...io.lengths import size_text, with_unit
+    from ...nesting.model.lengths import size_text, with_unit
 
     units = quote.job.units
     rows = []
@@ -188,14 +196,17 @@ def price_rows(quote: Quote, currency: str) -> list[tuple[str, str, str]]:
 
 def facts_of(quote: Quote) -> list[tuple[str, str]]:
     """Return what the order comes to, as labels and values."""
-    from ...io.lengths import weight_text
+    from ...nesting.model.lengths import share_text, weight_text
 
     job = quote.job
     wanted = sum(part.quantity for part in job.parts)
     return [
-        ("Pieces", f"{wanted} of {len(job.parts)} kinds"),
+        (
+            "Pieces",
+            f"{wanted} of {len(job.parts)} kind{'s' if len(job.parts) != 1 else ''}",
+        ),
         ("Sheets", quote.sheets_text()),
-        ("Yield", f"{quote.share:.1%}"),
+        ("Yield", share_text(quote.share)),
         ("Weight", f"about {weight_text(quote.weight, job.units)}"),
         ("Machine runs", quote.time.running.text),
         ("With handling", quote.time.total.text),
@@ -204,15 +215,15 @@ def facts_of(quote: Quote) -> list[tuple[str, str]]:
 
 def board_lines(board: BoardQuote, units: str, currency: str) -> list[str]:
     """Return what is bought of one board, and what is proven about less."""
-    from ...io.lengths import with_unit
+    from ...nesting.model.lengths import share_text, with_unit
 
     thick = f" {with_unit(board.thickness, units)}" if board.thickness else ""
     name = f"{board.material or 'board'}{thick}"
     count = f"{board.sheets} sheet{'s' if board.sheets != 1 else ''}"
     if board.offcuts:
         count += f" and {board.offcuts} offcut{'s' if board.offcuts != 1 else ''}"
-    text = f"{name}: {count}, yield {board.share:.1%}, {amount(board.cost, currency)}"
-    lines = [text]
+    cost = amount(board.cost, currency)
+    lines = [f"{name}: {count}, yield {share_text(board.share)}, {cost}"]
     if board.missing:
         lines.append(f"  {board.missing} copies without a place")
     elif board.bound is None:
@@ -232,30 +243,32 @@ def board_lines(board: BoardQuote, units: str, currency: str) -> list[str]:
 
 def lines_of(quote: Quote, currency: str) -> list[str]:
     """Return the quote as lines for a person."""
-    from ...io.lengths import weight_text
+    from ...nesting.model.lengths import size_text, weight_text
 
+    units = quote.job.units
     lines = [quote.job.name]
     lines += [f"  {label:<14}{value}" for label, value in facts_of(quote)]
     for bought in quote.bought:
-        weight = weight_text(bought.weight, quote.job.units)
+        weight = weight_text(bought.weight, units)
         lines.append(
             f"    {bought.count} × {bought.name}, about {weight} each"
             + (f": {bought.lift}" if bought.lift else "")
         )
     for cuts in quote.sawing:
         pieces = ", ".join(
-            f"{n} of {w:.1f} × {h:.1f} mm" for w, h, n in cuts.breakdown.sizes
+            f"{n} of {size_text(w, h, units)} {units}"
+            for w, h, n in cuts.breakdown.sizes
         )
-        lines.append(f"    sawn into {pieces} in {len(cuts.breakdown.cuts)} cuts")
+        lines.append(f"    sawn into {pieces} by {_cuts(len(cuts.breakdown.cuts))}")
     lines.append("  what to buy, board by board")
     for told in quote.materials:
-        said = board_lines(told, quote.job.units, currency)
+        said = board_lines(told, units, currency)
         lines += [f"    {text}" for text in said]
     lines.append("  price")
     for item, count, value in price_rows(quote, currency):
         lines.append(f"    {item[:44]:<45}{count:>18}{value:>12}")
     waste = amount(quote.cost.waste, currency)
     lines.append(f"    {'price':<63}{amount(quote.cost.price, currency):>12}")
-    lines.append(f"    of the boards {waste} end as waste")
+    lines.append(f"    {WASTE:<63}{waste:>12}")
     lines += [f"  {advice.weight.value}: {advice.message}" for advice in quote.advice]
     return lines

@@ -16,6 +16,7 @@ import shapely
 from ..model.breakdown import Breakdown, Piece, SawCut, SawStage
 from ..model.errors import InputError
 from ..model.job import Job
+from ..model.lengths import with_unit
 from ..model.machine import Saw
 from ..model.motion import Motion, Point
 from ..model.outline import Loop, Outline
@@ -42,7 +43,7 @@ def equal_split(length: float, count: int, kerf: float) -> float:
     return (length - (count - 1) * kerf) / count
 
 
-def candidates(sheet: Stock, bed: Bed, saw: Saw) -> list[Breakdown]:
+def candidates(sheet: Stock, bed: Bed, saw: Saw, units: str = "mm") -> list[Breakdown]:
     """Return ways to saw a sheet into blanks that fit the bed.
 
     Strips and pieces are either all equal, or as large as the bed with what is
@@ -58,6 +59,8 @@ def candidates(sheet: Stock, bed: Bed, saw: Saw) -> list[Breakdown]:
         Size of the bed, mm; blanks may lie on it either way round.
     saw : Saw
         Kerf and trim.
+    units : str
+        "mm" or "in", for the words of an error.
 
     Raises
     ------
@@ -91,7 +94,7 @@ def candidates(sheet: Stock, bed: Bed, saw: Saw) -> list[Breakdown]:
         raise InputError(
             sheet.name,
             "cannot be sawn into blanks for this bed",
-            f"the bed needs {saw.least_side:g} mm at least",
+            f"the bed needs {with_unit(saw.least_side, units)} at least",
         )
     return ordered[:_MOST]
 

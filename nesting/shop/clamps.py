@@ -11,6 +11,7 @@ the clearance being what the keep-out has round the clamp itself.
 from __future__ import annotations
 
 from ..model.job import Cutting, Job
+from ..model.lengths import with_unit
 from ..model.machine import Machine
 from ..model.stock import KeepOut, rounded_rectangle
 from .advice import Advice, warning
@@ -58,8 +59,10 @@ def advice_on_clamps(job: Job, machine: Machine) -> list[Advice]:
                 found[
                     warning(
                         "clamp-too-near",
-                        f"{name} on {stock.name} has {area.clearance:g} mm of "
-                        f"clearance, and collet nut and dust shoe need {need:.1f} mm",
+                        f"{name} on {stock.name} has "
+                        f"{with_unit(area.clearance, job.units)} of clearance, and "
+                        "collet nut and dust shoe need "
+                        f"{with_unit(need, job.units)}",
                         stock.name,
                     )
                 ] = None

@@ -6,6 +6,7 @@ training and the machine's manual are no part of them.
 
 from __future__ import annotations
 
+from ..model.lengths import length_text, with_unit
 from ..model.machine import Board, Cutter, CutterKind, Machine, Practice
 from ..model.rules import CleanFace
 from .advice import Advice, note, refusal, warning
@@ -18,7 +19,11 @@ are not the same."""
 
 
 def fits(
-    cutter: Cutter, machine: Machine, thickness: float, practice: Practice
+    cutter: Cutter,
+    machine: Machine,
+    thickness: float,
+    practice: Practice,
+    units: str = "mm",
 ) -> list[Advice]:
     """Return whether the cutter can be held, and reaches through the board.
 
@@ -26,22 +31,28 @@ def fits(
     ----------
     thickness : float
         mm; 0 when unknown, which leaves that question out.
+    units : str
+        "mm" or "in", for the words.
     """
-    return fits_depth(cutter, machine, practice.depth(thickness) if thickness else 0.0)
+    depth = practice.depth(thickness) if thickness else 0.0
+    return fits_depth(cutter, machine, depth, units)
 
 
-def fits_depth(cutter: Cutter, machine: Machine, depth: float) -> list[Advice]:
+def fits_depth(
+    cutter: Cutter, machine: Machine, depth: float, units: str = "mm"
+) -> list[Advice]:
     """Return whether the cutter can be held, and cuts so deep, mm; see `fits`."""
     found = []
     if machine.collets and not any(
         abs(collet - cutter.shank) <= SHANK_TOLERANCE for collet in machine.collets
     ):
-        have = ", ".join(f"{collet:g}" for collet in machine.collets)
+        have = ", ".join(length_text(collet, units, 3) for collet in machine.collets)
         found.append(
             refusal(
                 "no-collet",
-                f"shank is {cutter.shank:g} mm and the collets hold {have} mm; "
-                "take another cutter or collet, never a sleeve of tape",
+                f"shank is {with_unit(cutter.shank, units, 3)} and the collets hold "
+                f"{have} {units}; take another cutter or collet, never a sleeve "
+                "of tape",
                 cutter.name,
             )
         )
@@ -49,8 +60,8 @@ def fits_depth(cutter: Cutter, machine: Machine, depth: float) -> list[Advice]:
         found.append(
             refusal(
                 "edge-too-short",
-                f"cutting length is {cutter.cutting_length:g} mm and the cut is "
-                f"{depth:g} mm deep; take a longer cutter",
+                f"cutting length is {with_unit(cutter.cutting_length, units, 2)} and "
+                f"the cut is {with_unit(depth, units, 2)} deep; take a longer cutter",
                 cutter.name,
             )
         )
@@ -74,6 +85,7 @@ def suits(
     practice: Practice,
     clean: CleanFace = CleanFace.NEITHER,
     pockets: bool = False,
+    units: str = "mm",
 ) -> list[Advice]:
     """Return what to say about this cutter for this board.
 
@@ -85,14 +97,17 @@ def suits(
         The face that must stay free of torn fibres.
     pockets : bool
         Whether pockets are cut, whose chips must come out.
+    units : str
+        "mm" or "in", for the words.
     """
-    found = fits(cutter, machine, thickness, practice)
+    found = fits(cutter, machine, thickness, practice, units)
     feeds = recommend(cutter, machine, board, practice.plunge_share)
-    found += judge(feeds.rpm, feeds.feed, cutter, machine, board)
+    found += judge(feeds.rpm, feeds.feed, cutter, machine, board, units)
     top = clean in (CleanFace.TOP, CleanFace.BOTH)
     bottom = clean in (CleanFace.BOTTOM, CleanFace.BOTH)
     if cutter.kind is CutterKind.COMPRESSION and thickness > 0.0:
-        found += _compression(cutter, depth_per_pass(cutter, board), thickness)
+        per_pass = depth_per_pass(cutter, board)
+        found += _compression(cutter, per_pass, thickness, units)
     if cutter.kind is CutterKind.UP_CUT and top:
         found.append(
             warning(
@@ -123,7 +138,9 @@ def suits(
     return found
 
 
-def _compression(cutter: Cutter, per_pass: float, thickness: float) -> list[Advice]:
+def _compression(
+    cutter: Cutter, per_pass: float, thickness: float, units: str
+) -> list[Advice]:
     """Say whether the first pass goes past the up-cut tip."""
     if not cutter.up_cut_length:
         return [
@@ -137,21 +154,21 @@ def _compression(cutter: Cutter, per_pass: float, thickness: float) -> list[Advi
     first = thickness / max(pass_count(thickness, per_pass), 1)
     if first > cutter.up_cut_length:
         return []
+    tip = with_unit(cutter.up_cut_length, units, 2)
     if thickness <= cutter.up_cut_length:
         return [
             warning(
                 "compression-too-thin",
-                f"the board is {thickness:g} mm and the up-cut tip "
-                f"{cutter.up_cut_length:g} mm long: only the up-cut part cuts, and "
-                "lifts the top face",
+                f"the board is {with_unit(thickness, units, 2)} and the up-cut tip "
+                f"{tip} long: only the up-cut part cuts, and lifts the top face",
                 cutter.name,
             )
         ]
     return [
         warning(
             "compression-first-pass",
-            f"the first pass is {first:.2f} mm and the up-cut tip "
-            f"{cutter.up_cut_length:g} mm long, so it lifts the top face like an "
+            f"the first pass is {with_unit(first, units, 2)} and the up-cut tip "
+            f"{tip} long, so it lifts the top face like an "
             "up-cut; cut the first pass deeper than the tip, or take another cutter",
             cutter.name,
         )

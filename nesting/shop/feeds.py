@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ..model.lengths import feed_text, load_text
 from ..model.machine import Board, BoardFamily, Cutter, CutterKind, Machine
 from .advice import Advice, note, refusal, warning
 
@@ -150,19 +151,29 @@ def recommend(
 
 
 def judge(
-    rpm: float, speed: float, cutter: Cutter, machine: Machine, board: Board
+    rpm: float,
+    speed: float,
+    cutter: Cutter,
+    machine: Machine,
+    board: Board,
+    units: str = "mm",
 ) -> list[Advice]:
-    """Return what to say about a speed (turns a minute) and a feed (mm/min)."""
+    """Return what to say about a speed (turns a minute) and a feed (mm/min).
+
+    What is said has its lengths in `units`, "mm" or "in".
+    """
     load = chip_load(speed, rpm, cutter.flutes)
     low, high = wanted_range(cutter, machine, board)
     found = []
-    told = f"chip load is {load:.3f} mm"
+    told = f"chip load is {load_text(load, units)}"
+    wanted = f"{load_text(low, units)} to {load_text(high, units)}"
     if load < machine.rubbing:
         found.append(
             warning(
                 "chip-load-rubbing",
-                f"{told}: below about {machine.rubbing:g} mm an edge rubs and burns; "
-                "feed faster, turn slower, or take a cutter with fewer flutes",
+                f"{told}: below about {load_text(machine.rubbing, units)} an edge "
+                "rubs and burns; feed faster, turn slower, or take a cutter with fewer "
+                "flutes",
                 cutter.name,
             )
         )
@@ -170,8 +181,8 @@ def judge(
         found.append(
             note(
                 "chip-load-low",
-                f"{told}, below {low:.3f} to {high:.3f} mm for this board and "
-                "machine; feed faster or turn slower",
+                f"{told}, below {wanted} for this board and machine; "
+                "feed faster or turn slower",
                 cutter.name,
             )
         )
@@ -179,8 +190,8 @@ def judge(
         found.append(
             warning(
                 "chip-load-high",
-                f"{told}, above {low:.3f} to {high:.3f} mm for this board and "
-                "machine; feed slower or turn faster",
+                f"{told}, above {wanted} for this board and machine; "
+                "feed slower or turn faster",
                 cutter.name,
             )
         )
@@ -188,8 +199,8 @@ def judge(
         found.append(
             warning(
                 "feed-above-machine",
-                f"feed {speed:.0f} mm/min is more than the machine's "
-                f"{machine.feed_max:.0f}",
+                f"feed {feed_text(speed, units)} is more than the machine's "
+                f"{feed_text(machine.feed_max, units)}",
                 machine.name,
             )
         )

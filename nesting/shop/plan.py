@@ -168,13 +168,14 @@ def advice_on(job: Job, setup: ShopSetup) -> list[Advice]:
             plan.practice,
             clean,
             board in pockets,
+            job.units,
         ):
             found[advice] = None
         for operation, other in plan.others.items():
             if not any(m.operation is operation for p in job.parts for m in p.marks):
                 continue
             depth = plan.depth_of(operation)
-            for advice in fits_depth(other.cutter, plan.machine, depth):
+            for advice in fits_depth(other.cutter, plan.machine, depth, job.units):
                 found[advice] = None
     for operation, name in named_cutters(setup.practice).items():
         if setup.cutter_named(name) is None:

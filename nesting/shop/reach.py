@@ -14,6 +14,7 @@ import numpy as np
 import shapely
 
 from ..model.job import Job
+from ..model.lengths import with_unit
 from ..model.motion import Point, Points
 from ..model.outline import Loop
 from ..model.part import Part
@@ -202,7 +203,7 @@ def advice_on_reach(job: Job, drawer: Sequence[float] = ()) -> list[Advice]:
     drawer : sequence of float
         Cut widths to choose from instead, mm.
     """
-    cutter = job.cutting.cutter
+    cutter, units = job.cutting.cutter, job.units
     found = []
     for part in job.parts:
         if not (part.quantity and cutter > 0.0):
@@ -216,8 +217,9 @@ def advice_on_reach(job: Job, drawer: Sequence[float] = ()) -> list[Advice]:
             found.append(
                 warning(
                     "cutter-too-wide",
-                    f"{part.name}: a {cutter:g} mm slot does not fit into {len(shut)} "
-                    f"{words}; {largest:.2f} mm is the widest that would",
+                    f"{part.name}: a slot of {with_unit(cutter, units, 3)} does not "
+                    f"fit into {len(shut)} {words}; {with_unit(largest, units, 2)} is "
+                    "the widest that would",
                     part.name,
                 )
             )
@@ -237,7 +239,8 @@ def advice_on_reach(job: Job, drawer: Sequence[float] = ()) -> list[Advice]:
         found.append(
             note(
                 "widest-cutter",
-                f"the widest cutter of the drawer that gets everywhere is {width:g} mm"
+                f"the widest cutter of the drawer that gets everywhere is "
+                f"{with_unit(width, units, 3)}"
                 if width
                 else "no cutter of the drawer gets everywhere",
             )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ..model.job import Job
+from ..model.lengths import length_text, with_unit
 from ..model.machine import Machine
 from ..model.motion import Point
 from .advice import Advice, refusal
@@ -53,8 +54,9 @@ def advice_on_travel(
             found.append(
                 refusal(
                     "beyond-travel",
-                    f"blank {index + 1}: paths go {over:.1f} mm beyond the machine's "
-                    f"travel of {wide:g} by {high:g} mm; move the stops, widen the "
+                    f"blank {index + 1}: paths go {with_unit(over, job.units)} beyond "
+                    f"the machine's travel of {length_text(wide, job.units)} by "
+                    f"{with_unit(high, job.units)}; move the stops, widen the "
                     "margin or take smaller blanks",
                     machine.name,
                 )

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from drystone.app.book.sawing_picture import cuts_in_words
+from drystone.app.book.words import with_unit
 from drystone.app.cli import run
-from drystone.app.commands.quote import board_lines, lines_of
+from drystone.app.commands.quote import board_lines, facts_of, lines_of
 from drystone.app.quoting import make_quote, on_fewest_sheets, quote_layout
 from drystone.app.shop_paper import bench_notes
 from drystone.io.job_file import write_job
@@ -17,7 +20,7 @@ from drystone.io.quote_sheet import quote_csv, quote_pdf
 from drystone.io.shop_sheet import shop_sheets
 from drystone.nesting.model.holding import Holding, TabRule
 from drystone.nesting.model.job import Cutting, Job
-from drystone.nesting.model.machine import ShopSetup
+from drystone.nesting.model.machine import Saw, ShopSetup
 from drystone.nesting.model.outline import Loop, Outline
 from drystone.nesting.model.part import Part
 from drystone.nesting.model.placement import (
@@ -69,6 +72,25 @@ def test_sheets_larger_than_the_bed_are_bought_whole() -> None:
     assert all(size[0] <= 800 for size in sawing.breakdown.sizes)
     assert quote.weight == pytest.approx(1.525**2 * 12 * 0.68, rel=1e-6)
     assert quote.cost.price >= quote.cost.cost > 0
+
+
+def test_a_quote_in_inches_has_fractions_and_plain_words() -> None:
+    """800 mm are 31.496 in; half a yard-square sheet is 18 in."""
+    bed = (18.0 * 25.4, 36.0 * 25.4)
+    board = replace(SHEET, outline=Outline(Loop.rectangle(36 * 25.4, 36 * 25.4)))
+    part = replace(PART, outline=Outline(Loop.rectangle(300, 180)), quantity=4)
+    job = replace(ORDER, parts=(part,), stock=(board,), bed=bed, units="in")
+    quote = make_quote(job, replace(SETUP, saw=Saw(kerf=0.0)), passes=1)
+    text = "\n".join(lines_of(quote, ""))
+    assert f"{quote.share * 100:.1f} %" in dict(facts_of(quote))["Yield"]
+    assert "birch plywood 0.472 in: 1 sheet, yield" in text
+    assert re.search(r"\d%", text) is None and " mm" not in text.replace(board.name, "")
+    assert "sawn into 2 of 18 \N{MULTIPLICATION SIGN} 36 in by 1 cut\n" in text
+    assert "included above: board that ends as waste" in text
+    (sawing,) = quote.sawing
+    assert cuts_in_words(sawing.breakdown, job) == "2 × 18 × 36 in"
+    assert with_unit(800.0, job) == "31.496 in"
+    assert with_unit(38.1, job) == "1 1/2 in"
 
 
 def test_a_part_that_fits_no_blank_is_missing() -> None:

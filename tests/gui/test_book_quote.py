@@ -11,6 +11,7 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QLabel
 from pytestqt.qtbot import QtBot
 
 from drystone.app.book.book import JobBook
@@ -48,8 +49,11 @@ def test_the_quote_of_a_layout_and_its_files(
     qtbot.waitUntil(lambda: quote.is_current, timeout=LONG)
     facts = dict(quote.told["facts"])
     assert "1 sheet, proven fewest" in facts["Sheets"]
-    assert "80.0" not in facts["Yield"] and "%" in facts["Yield"]
+    assert "80.0" not in facts["Yield"] and facts["Yield"].endswith(" %")
     assert "kg" in facts["Weight"] and "min" in facts["Machine runs"]
+    assert "included above: board that ends as waste" in {
+        label.text() for label in quote.findChildren(QLabel)
+    }
     assert quote.pdf.isEnabled()
     # The customer's page is the one that the command line writes.
     given: list[tuple[object, ...]] = []

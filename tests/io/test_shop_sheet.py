@@ -10,7 +10,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from drystone.io.lengths import feed_text, length_text, size_text, weight_text
+from drystone.nesting.model.lengths import (
+    feed_text,
+    length_text,
+    size_text,
+    weight_text,
+)
 from drystone.io.paper import Paper, shortened, text_width, wrapped
 from drystone.io.paper_blank import datum_point, fitting_scale
 from drystone.io.paper_corners import _words

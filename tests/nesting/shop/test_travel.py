@@ -34,7 +34,7 @@ def test_paths_run_half_a_cut_width_outside() -> None:
 def test_travel_is_checked_with_the_stops() -> None:
     machine = Machine(bed=(500, 400), travel=(490, 400))
     (advice,) = advice_on_travel(job(10, 10), machine)
-    assert "3.0 mm beyond" in advice.message
+    assert "3 mm beyond" in advice.message
     assert not advice_on_travel(job(5, 10), machine)
     assert not advice_on_travel(job(10, 10), machine, (-5.0, 0.0))
     assert advice_on_travel(job(10, 10), machine, (-8.0, 0.0))
@@ -51,7 +51,7 @@ def test_what_cannot_be_cut_as_drawn_is_told() -> None:
     part = Part("p", "plate", Outline(Loop.rectangle(480, 380), holes))
     found = advice_on_reach(Job("j", (part,), cutting=Cutting(cutter=6.35)))
     assert [advice.code for advice in found] == ["cutter-too-wide", "corners-left"]
-    assert "1 hole; 5.0" in found[0].message
+    assert "1 hole; 5 mm" in found[0].message
     assert "4 inside corners" in found[1].message
     assert advice_on_reach(Job("j", (PART,))) == []
     other = replace(PART, id="o")

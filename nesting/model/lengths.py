@@ -1,4 +1,4 @@
-"""Lengths, weights and amounts as people read them on paper."""
+"""Lengths, weights and amounts as people read them, on paper and on the screen."""
 
 from __future__ import annotations
 
@@ -47,10 +47,23 @@ def with_unit(value: float, units: str = "mm", digits: int = 1) -> str:
     return f"{length_text(value, units, digits)} {units}"
 
 
-def size_text(width: float, height: float, units: str = "mm") -> str:
+def size_text(width: float, height: float, units: str = "mm", digits: int = 1) -> str:
     """Return two lengths (mm) as ``300 x 180``, with a multiplication sign."""
     cross = "\N{MULTIPLICATION SIGN}"
-    return f"{length_text(width, units)} {cross} {length_text(height, units)}"
+    wide, high = (length_text(side, units, digits) for side in (width, height))
+    return f"{wide} {cross} {high}"
+
+
+def load_text(value: float, units: str = "mm") -> str:
+    """Return a chip load (mm) with its unit; in inches it needs a fourth decimal."""
+    if units == "in":
+        return f"{value / _INCH:.4f} in"
+    return f"{value:.3f} mm"
+
+
+def share_text(share: float, digits: int = 1) -> str:
+    """Return a share of 1 in per cent: ``49.8 %``."""
+    return f"{100.0 * share:.{digits}f} %"
 
 
 def weight_text(kilograms: float, units: str = "mm") -> str:
