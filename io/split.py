@@ -9,11 +9,8 @@ from collections.abc import Iterable
 import numpy as np
 
 from ..nesting.model.curve import Arc, Cubic, Line, Segment
-from ..nesting.model.motion import Point
+from ..nesting.model.motion import Point, Points
 from ..nesting.model.pieces import piece as piece
-
-_SAMPLES = 64
-"""So many points of a cubic are looked at before the nearest one is refined."""
 
 
 def pieces(segment: Segment, cuts: Iterable[float], least: float) -> list[Segment]:
@@ -58,45 +55,40 @@ def _on_arc(arc: Arc, point: Point) -> float:
 
 def _on_cubic(cubic: Cubic, point: Point) -> float:
     controls = np.array([cubic.p0, cubic.p1, cubic.p2, cubic.p3]) - point
-    x, y = _POWERS @ controls[:, 0], _POWERS @ controls[:, 1]
-    sampled = _SAMPLED @ controls
-    best = int(np.hypot(sampled[:, 0], sampled[:, 1]).argmin())
-    low, high = max(best - 1, 0) / _SAMPLES, min(best + 1, _SAMPLES) / _SAMPLES
-    return _least(tuple(x.tolist()), tuple(y.tolist()), low, high)
+    power = _POWERS @ controls
+    # The square of the distance has a slope of the fifth degree. Where a curve comes by
+    # twice or turns back, several of its roots are least distances.
+    slope = np.zeros(6)
+    for k in range(4):
+        for m in range(1, 4):
+            slope[k + m - 1] += m * float(power[k] @ power[m])
+    if not np.isfinite(slope).all():
+        return 0.0
+    roots = np.roots(slope[::-1])
+    near = np.abs(roots.imag) < 1e-3  # two roots in one place may come out apart
+    found = [0.0, 1.0]
+    for root in roots.real[near].tolist():
+        t = _polished(power, min(max(root, 0.0), 1.0))
+        found.append(min(max(t, 0.0), 1.0))
+    return min(found, key=lambda t: math.dist(cubic.point_at(t), point))
+
+
+def _polished(power: Points, t: float) -> float:
+    """Improve a place where the distance to (0, 0) is least, by Newton's steps."""
+    (x0, y0), (x1, y1), (x2, y2), (x3, y3) = power.tolist()
+    for _ in range(4):
+        px, py = ((x3 * t + x2) * t + x1) * t + x0, ((y3 * t + y2) * t + y1) * t + y0
+        vx, vy = (3.0 * x3 * t + 2.0 * x2) * t + x1, (3.0 * y3 * t + 2.0 * y2) * t + y1
+        ax, ay = 6.0 * x3 * t + 2.0 * x2, 6.0 * y3 * t + 2.0 * y2
+        bend = vx * vx + vy * vy + px * ax + py * ay
+        if bend <= 0.0:
+            break
+        step = (px * vx + py * vy) / bend
+        t -= step
+        if abs(step) < 1e-15:
+            break
+    return t
 
 
 _POWERS = np.array([[1, 0, 0, 0], [-3, 3, 0, 0], [3, -6, 3, 0], [-1, 3, -3, 1]])
 """From control points to the coefficients of 1, t, t² and t³."""
-
-_SAMPLED = np.linspace(0.0, 1.0, _SAMPLES + 1)[:, None] ** np.arange(4.0) @ _POWERS
-"""From control points to points along the curve."""
-
-_Cubic = tuple[float, ...]
-"""Coefficients of 1, t, t² and t³."""
-
-
-def _least(x: _Cubic, y: _Cubic, low: float, high: float) -> float:
-    """Return the parameter between two where a curve is nearest to (0, 0).
-
-    The square of the distance has one least value there: its slope is looked for where
-    it is 0, by Newton's steps, and by halving where those lead out.
-    """
-    (x0, x1, x2, x3), (y0, y1, y2, y3) = x, y
-    t = (low + high) / 2.0
-    for _ in range(100):
-        px, py = ((x3 * t + x2) * t + x1) * t + x0, ((y3 * t + y2) * t + y1) * t + y0
-        vx, vy = (3.0 * x3 * t + 2.0 * x2) * t + x1, (3.0 * y3 * t + 2.0 * y2) * t + y1
-        slope = px * vx + py * vy
-        if slope < 0.0:
-            low = t
-        else:
-            high = t
-        ax, ay = 6.0 * x3 * t + 2.0 * x2, 6.0 * y3 * t + 2.0 * y2
-        bend = vx * vx + vy * vy + px * ax + py * ay
-        new = t - slope / bend if bend > 0.0 else low
-        if not low < new < high:
-            new = (low + high) / 2.0
-        if abs(new - t) < 1e-15:
-            break
-        t = new
-    return t

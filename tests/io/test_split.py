@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import math
 from itertools import pairwise
+from random import Random
 
 import pytest
 from hypothesis import given, settings
@@ -53,3 +54,15 @@ def test_beyond_its_ends_the_nearer_end_counts() -> None:
     assert nearest(Arc((0, 0), 10, 0, 90), (10, -1)) == pytest.approx((0.0, 1.0))
     assert nearest(Arc((0, 0), 10, 0, 90), (-1, 10)) == pytest.approx((1.0, 1.0))
     assert nearest(Arc((0, 0), 10, 0, 90), (0, 0)) == (0.0, 10.0)
+
+
+def test_the_nearest_place_is_found_where_a_curve_comes_by_twice() -> None:
+    random = Random(3)
+    for _ in range(60):
+        ends = [
+            (random.uniform(-100, 100), random.uniform(-100, 100)) for _ in range(4)
+        ]
+        cubic = Cubic(*ends)
+        for _ in range(40):
+            t = random.random()
+            assert nearest(cubic, cubic.point_at(t))[1] <= 1e-6
