@@ -9,8 +9,6 @@ import importlib
 import os
 import sys
 import tempfile
-import time
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -19,10 +17,9 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 from PySide6.QtCore import QPoint, QSettings, Qt
 from PySide6.QtGui import QColor, QImage, QPalette
-from PySide6.QtWidgets import QApplication, QDialog, QMenu, QWidget
+from PySide6.QtWidgets import QApplication, QDialog, QMenu
 
 from drystone.app.bench.arrange import centre_of
-from drystone.app.bench.view import BenchView
 from drystone.app.book.importing import SAMPLE
 from drystone.app.book.units_dialog import UnitsDialog
 from drystone.app.window.document import Document
@@ -37,9 +34,11 @@ sys.path.insert(0, str(Path(__file__).parent))
 if TYPE_CHECKING:
     from tests.gui.bench_person import CTRL, Person
     from tests.gui.tour_bench import BenchTour
+    from tests.gui.tour_walk import Walk
 else:  # beside this file; the tests are no package when they run
     from bench_person import CTRL, Person
     from tour_bench import BenchTour
+    from tour_walk import Walk
 
 SECONDS = 10
 PAGES = ("parts", "stock", "cutting", "hand-over")
@@ -74,35 +73,14 @@ def dark_palette() -> QPalette:
     return palette
 
 
-class Tour:
+class Tour(Walk):
     """Someone who walks through the window and takes pictures."""
 
     def __init__(self, application: QApplication, folder: Path, rest: Path) -> None:
-        self.application = application
-        self.folder = folder
         settings = QSettings(str(rest / "window.ini"), QSettings.Format.IniFormat)
-        self.window = MainWindow(Document(), settings, rest / "recovery")
+        window = MainWindow(Document(), settings, rest / "recovery")
+        super().__init__(application, window, folder)
         self.rest = rest
-        self.count = 0
-
-    def wait(self, done: Callable[[], bool], seconds: float) -> None:
-        """Let the window work until something is so, or the time is up."""
-        end = time.monotonic() + seconds
-        while not done() and time.monotonic() < end:
-            self.application.processEvents()
-            time.sleep(0.01)
-
-    def picture(self, name: str, widget: QWidget | None = None) -> None:
-        """Take a picture of the window, or of another one, as it is."""
-        self.wait(lambda: False, 0.7)
-        # However busy the machine is, pictures are of what it shows at rest.
-        for bench in self.application.allWidgets():
-            if isinstance(bench, BenchView) and bench.isVisible():
-                bench.camera.sharpen_all()
-        self.count += 1
-        path = self.folder / f"{self.count:02d}-{name}.png"
-        (widget or self.window).grab().save(str(path))
-        print(path)
 
     def box(self, name: str, box: QDialog) -> None:
         """Take a picture of a dialog without asking anybody."""

@@ -8,8 +8,6 @@ from __future__ import annotations
 import os
 import sys
 import tempfile
-import time
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -18,7 +16,7 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 from PySide6.QtCore import QPoint, QSettings, Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QToolTip, QWidget
+from PySide6.QtWidgets import QApplication, QToolTip
 
 from drystone.app.bench.arrange import centre_of
 from drystone.app.bench.numbers_plate import open_plate
@@ -38,9 +36,11 @@ sys.path.insert(0, str(Path(__file__).parent))
 if TYPE_CHECKING:
     from tests.gui.bench_jobs import planter_job
     from tests.gui.bench_person import CTRL, LEFT, SHIFT, Person
+    from tests.gui.tour_walk import Walk
 else:  # beside this file; the tests are no package when they run
     from bench_jobs import planter_job
     from bench_person import CTRL, LEFT, SHIFT, Person
+    from tour_walk import Walk
 
 LONG = "left-hand front panel of the tall planter with the rounded upper corner, oiled"
 
@@ -90,7 +90,7 @@ def odd_job() -> Job:
     return replace(job, stock=stock, layout=Layout(blanks, placed))
 
 
-class BenchTour:
+class BenchTour(Walk):
     """Someone who uses the bench in every way, and takes pictures.
 
     Parameters
@@ -104,28 +104,9 @@ class BenchTour:
     def __init__(
         self, application: QApplication, window: MainWindow, folder: Path
     ) -> None:
-        self.application = application
-        self.window = window
+        super().__init__(application, window, folder, "bench-")
         self.bench = window.bench
         self.document = window.document
-        self.folder = folder
-        self.count = 0
-
-    def wait(self, done: Callable[[], bool], seconds: float) -> None:
-        """Let the window work until something is so, or the time is up."""
-        end = time.monotonic() + seconds
-        while not done() and time.monotonic() < end:
-            self.application.processEvents()
-            time.sleep(0.01)
-
-    def picture(self, name: str, widget: QWidget | None = None) -> None:
-        """Take a picture of the window, or of one widget."""
-        self.wait(lambda: False, 0.6)
-        self.window.bench.camera.sharpen_all()
-        self.count += 1
-        path = self.folder / f"bench-{self.count:02d}-{name}.png"
-        (widget or self.window).grab().save(str(path))
-        print(path)
 
     def open(self, job: Job, blank: int | None = None) -> Person:
         """Show a job; all of it, or one blank."""

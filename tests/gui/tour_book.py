@@ -9,8 +9,6 @@ from __future__ import annotations
 import os
 import sys
 import tempfile
-import time
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -36,12 +34,14 @@ sys.path.insert(0, str(Path(__file__).parent))
 if TYPE_CHECKING:
     from tests.gui.book_person import bird_job, type_in
     from tests.gui.tour import dark_palette
+    from tests.gui.tour_walk import Walk
 else:  # beside this file; the tests are no package when they run
     from book_person import bird_job, type_in
     from tour import dark_palette
+    from tour_walk import Walk
 
 
-class BookTour:
+class BookTour(Walk):
     """Someone who opens every page and section, and takes pictures.
 
     Parameters
@@ -55,27 +55,8 @@ class BookTour:
     def __init__(
         self, application: QApplication, window: MainWindow, folder: Path
     ) -> None:
-        self.application = application
-        self.window = window
+        super().__init__(application, window, folder, "book-")
         self.book = window.book
-        self.folder = folder
-        self.count = 0
-
-    def wait(self, done: Callable[[], bool], seconds: float) -> None:
-        """Let the window work until something is so, or the time is up."""
-        end = time.monotonic() + seconds
-        while not done() and time.monotonic() < end:
-            self.application.processEvents()
-            time.sleep(0.01)
-
-    def picture(self, name: str, widget: QWidget | None = None) -> None:
-        """Take a picture of the window, or of one widget."""
-        self.wait(lambda: False, 0.6)
-        self.window.bench.camera.sharpen_all()
-        self.count += 1
-        path = self.folder / f"book-{self.count:02d}-{name}.png"
-        (widget or self.window).grab().save(str(path))
-        print(path)
 
     def whole(self, page: QWidget, name: str) -> None:
         """Take a picture of a page from top to bottom."""
