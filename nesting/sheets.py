@@ -123,9 +123,11 @@ class SheetSearch:
             found = None
             if status == kernel.SEPARATED:
                 self.incumbent = p.copy()
-                found = self._tightener.run(p, s.rooms[room], room, axis)
+                found = self._tightener.run(p, s.rooms[room], room, axis, stop=stop)
             elif status == kernel.STUCK and s.least < self._near:
-                found = self._tightener.run(s.best, s.rooms[room], room, axis)
+                found = self._tightener.run(
+                    s.best, s.rooms[room], room, axis, stop=stop
+                )
             if found is not None and found[0] < self._end(self.incumbent, mine, axis):
                 s.rooms[room, 2 + axis] = found[0] * (1.0 + 1e-12)
                 if self._sound(found[1]):
@@ -158,7 +160,7 @@ class SheetSearch:
                 pool.append((s.least, s.best.copy()))
                 pool.sort(key=lambda entry: entry[0])
                 del pool[10:]
-                if self._parted():
+                if self._parted(stop):
                     return True
                 pick = int(len(pool) * s.random() ** 2)
                 s.places.assign(pool[pick][1])
@@ -166,14 +168,14 @@ class SheetSearch:
                     self._exchange()
         return False
 
-    def _parted(self) -> bool:
+    def _parted(self, stop: Stop) -> bool:
         """Part what overlaps in the best layout by moving all copies of a room."""
         s = self.separation
         if s.least >= self._near:
             return False
         places = s.best
         for room in sorted({int(b) for b in places.room[self._free]}):
-            found = self._tightener.run(places, s.rooms[room], room, None)
+            found = self._tightener.run(places, s.rooms[room], room, None, stop=stop)
             if found is None:
                 return False
             places = found[1]

@@ -174,14 +174,14 @@ class StripSearch:
         else:
             self._scatter()
 
-    def _tighten(self, places: Places) -> bool:
+    def _tighten(self, places: Places, stop: Stop) -> bool:
         """Tighten a layout; take it over if it is the best one so far."""
         assert self.incumbent is not None
         s = self.separation
         if s.settings.grid > 0.0:
             return False
         worse = 1.01 * self.incumbent.length
-        found = self._tightener.run(places, s.rooms[0], worse=worse)
+        found = self._tightener.run(places, s.rooms[0], worse=worse, stop=stop)
         if found is None or found[0] >= self.incumbent.length * (1.0 - 1e-7):
             return False
         before, length = s.places.copy(), self.length
@@ -217,7 +217,7 @@ class StripSearch:
         pool: list[tuple[float, Places]] = []
         s = self.separation
         s.places.assign(self.incumbent.places)
-        self._tighten(s.places)
+        self._tighten(s.places, stop)
         better = True
         while not stop() and self.incumbent.length > self.bound * (1 + 1e-6):
             if better:
@@ -230,12 +230,12 @@ class StripSearch:
             better = status == kernel.SEPARATED
             if better:
                 self._accept()
-                self._tighten(s.places)
+                self._tighten(s.places, stop)
             elif status == kernel.STUCK:
                 pool.append((s.least, s.best.copy()))
                 pool.sort(key=lambda entry: entry[0])
                 del pool[POOL:]
-                better = s.least < near and self._tighten(s.best)
+                better = s.least < near and self._tighten(s.best, stop)
                 if not better:
                     self._disturb(pool)
         s.places.assign(self.incumbent.places)
@@ -261,7 +261,7 @@ class StripSearch:
             status = s.run(stop)
             if status == kernel.SEPARATED:
                 self._accept()
-                self._tighten(s.places)
+                self._tighten(s.places, stop)
                 failed = 0
             elif status == kernel.STUCK:
                 failed += 1

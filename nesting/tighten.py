@@ -14,6 +14,8 @@ doi:10.1016/j.ejor.2004.09.008.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 import scipy.optimize
 
@@ -63,7 +65,8 @@ class Tightener:
         self.task = task
         self.tolerance = tolerance
         self.programs = 0
-        self._size = float(np.mean(task.size[task.movable])) if len(task) else 0.0
+        free = task.size[task.movable]
+        self._size = float(free.mean()) if len(free) else 0.0
         self._span = np.zeros((0, 2), dtype=np.int32)
         self._pair = np.zeros((1024, 2), dtype=np.int32)
         self._plane = np.zeros((1024, 4))
@@ -75,6 +78,7 @@ class Tightener:
         room: int = 0,
         axis: int | None = 0,
         worse: float = np.inf,
+        stop: Callable[[], bool] | None = None,
     ) -> tuple[float, Places] | None:
         """Part what overlaps in a room and press its copies to the axis's lower end.
 
@@ -89,6 +93,8 @@ class Tightener:
             0 to press along x, 1 along y, None to part only, within the rectangle.
         worse : float, mm
             Length above which a layout is not worth going on with.
+        stop : callable, optional
+            Asked before each program, some 20 ms long at most.
 
         Returns
         -------
@@ -102,6 +108,8 @@ class Tightener:
         places = places.copy()
         length, overlap = np.inf, np.inf
         for number in range(MOST_PROGRAMS):
+            if stop is not None and stop():
+                break
             solved = self._solve(places, copies, rectangle, axis)
             if solved is None:
                 break

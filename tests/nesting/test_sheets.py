@@ -172,5 +172,5 @@ def test_what_overlaps_a_little_is_parted_by_moving_all() -> None:
     s.run(lambda: False, 1)
     assert s.least > 0.0
     s.best.assign(s.places)
-    assert search._parted()
+    assert search._parted(lambda: False)
     assert np.sort(s.places.x + box[0]) == pytest.approx(10.0 * np.arange(7), abs=2e-4)

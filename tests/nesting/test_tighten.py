@@ -125,3 +125,15 @@ def test_other_rooms_and_crowds_are_left_alone() -> None:
     crowd = task_of([box(1, 1)] * (MOST_COPIES + 1))
     many = places(crowd, *((float(k), 0.0) for k in range(MOST_COPIES + 1)))
     assert Tightener(crowd, TOLERANCE).run(many, ROOM) is None
+
+
+def test_a_stop_is_heard_between_programs() -> None:
+    task = task_of([box(3, 9), box(4, 9), box(5, 9)])
+    laid = places(task, (1.0, 0.5), (14.5, 0.2), (29.0, 0.9))
+    tightener = Tightener(task, TOLERANCE)
+    found = tightener.run(laid, ROOM, stop=lambda: tightener.programs >= 2)
+    assert tightener.programs == 2
+    assert found is not None
+    assert 12.0 < found[0] < 34.0
+    assert deepest(task, found[1]) < 1e-4
+    assert tightener.run(laid, ROOM, stop=lambda: True) is None
