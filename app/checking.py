@@ -22,6 +22,7 @@ from ..nesting.model.job import Job
 from ..nesting.model.motion import Motion
 from ..nesting.model.outline import Loop, Outline
 from ..nesting.model.part import Part
+from ..nesting.model.pin_holes import pin_holes
 from ..nesting.model.placement import Layout, Placement
 from ..nesting.model.rules import angle_between
 from ..nesting.shop.relief import as_cut
@@ -492,6 +493,9 @@ def _compare_blank(report: CheckReport, job: Job, blank: BlankFile) -> None:
     areas = [area.loop.moved(home) for area in stock.keep_outs]
     if not _same_loops(report, areas, [loop.segments for loop in blank.keep_outs]):
         wrong.append("the keep-outs are not the stock's")
+    pins = [loop.moved(home) for loop in pin_holes(job, index)]
+    if not _same_loops(report, pins, [loop.segments for loop in blank.pins]):
+        wrong.append("the holes for pins are not the break-down's")
     datum = home.point(datum_shift(job, index).inverse().point((0.0, 0.0)))
     if not blank.combined and math.dist(datum, blank.datum) > EXACT:
         wrong.append(

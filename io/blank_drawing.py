@@ -15,6 +15,7 @@ from ..nesting.model.curve import Box
 from ..nesting.model.job import Datum, Job
 from ..nesting.model.motion import Motion, Point
 from ..nesting.model.outline import Loop, Outline
+from ..nesting.model.pin_holes import pin_holes
 from ..nesting.model.placement import Placement
 from .cut_order import Cut, cut_order
 from .names import clean_text
@@ -74,6 +75,8 @@ class BlankDrawing:
         One in each part.
     screws : tuple of Loop
         A circle round each place for a screw.
+    pins : tuple of Loop
+        Registration holes to drill, which lie beside the blank.
     """
 
     number: int
@@ -84,11 +87,14 @@ class BlankDrawing:
     cuts: tuple[Cut, ...]
     labels: tuple[Label, ...]
     screws: tuple[Loop, ...] = ()
+    pins: tuple[Loop, ...] = ()
 
     @property
     def bounds(self) -> Box:
-        """The box around the blank, mm."""
-        return self.edge.bounds
+        """The box around the blank and its registration holes, mm."""
+        boxes = [self.edge.bounds, *(loop.bounds for loop in self.pins)]
+        x0, y0, x1, y1 = zip(*boxes, strict=True)
+        return min(x0), min(y0), max(x1), max(y1)
 
 
 def blank_drawing(job: Job, blank: int, screws: Sequence[Point] = ()) -> BlankDrawing:
@@ -116,6 +122,7 @@ def blank_drawing(job: Job, blank: int, screws: Sequence[Point] = ()) -> BlankDr
             _label(job, placement, shift) for placement in job.layout.on(blank)
         ),
         screws=tuple(Loop.circle(*shift.point(spot), SCREW_RADIUS) for spot in screws),
+        pins=tuple(loop.moved(shift) for loop in pin_holes(job, blank)),
     )
 
 

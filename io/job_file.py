@@ -273,6 +273,7 @@ def _breakdown_table(plan: Breakdown | None) -> BreakdownTable | None:
             for p in plan.pieces
         ],
         list(plan.holes),
+        plan.pin,
     )
 
 
@@ -452,6 +453,7 @@ def _breakdown(table: BreakdownTable | None, where: str) -> Breakdown | None:
             for p in table.pieces
         ),
         tuple(table.holes),
+        table.pin,
     )
 
 

@@ -130,6 +130,7 @@ class BreakdownTable(Table):
     cuts: list[CutTable]
     pieces: list[PieceTable]
     holes: list[tuple[float, float]] = []
+    pin: float = 8.0
 
 
 class StockTable(Table):

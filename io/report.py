@@ -12,6 +12,7 @@ from typing import Any
 from ..nesting.model.job import Job
 from ..nesting.model.motion import Point
 from ..nesting.model.part import Operation
+from ..nesting.model.pin_holes import pin_holes
 from ..nesting.model.stock import Stock
 from .blank_drawing import datum_shift
 
@@ -125,6 +126,10 @@ def _blank(
         "offcut": stock.offcut,
         "yield": area / stock.area,
         "screws": [list(shift.point(spot)) for spot in screws],
+        "pin_holes": [
+            list(shift.point(((x0 + x1) / 2.0, (y0 + y1) / 2.0)))
+            for x0, y0, x1, y1 in (loop.bounds for loop in pin_holes(job, number))
+        ],
         "placements": [
             {
                 "part": p.part_id,

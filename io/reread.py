@@ -88,6 +88,8 @@ class BlankFile:
         Whether the file is one with all blanks side by side.
     screws : tuple of Point
         Places for screws.
+    pins : tuple of Loop
+        Registration holes.
     """
 
     file: str
@@ -100,6 +102,7 @@ class BlankFile:
     order: tuple[tuple[str, str, int], ...]
     combined: bool = False
     screws: tuple[Point, ...] = ()
+    pins: tuple[Loop, ...] = ()
 
 
 @dataclass
@@ -120,6 +123,7 @@ class _Sorted:
     edges: list[tuple[Segment, ...]] = field(default_factory=list)
     keep_outs: list[tuple[Segment, ...]] = field(default_factory=list)
     screws: list[tuple[Segment, ...]] = field(default_factory=list)
+    pins: list[tuple[Segment, ...]] = field(default_factory=list)
     cuts: list[_Curve] = field(default_factory=list)
     combined: bool = False
 
@@ -270,6 +274,8 @@ def read_exported_svg(path: Path) -> tuple[BlankFile, ...]:
                 words = ("keep-out", number)
             elif layer == "SCREW":
                 words = ("screw", number)
+            elif layer == "DRILL" and element.get("data-drystone") == "pin":
+                words = ("pin", number)
             else:
                 copy, part = element.get("data-copy", ""), element.get("data-part", "")
                 words = ("cut", number, copy, part)
@@ -431,6 +437,8 @@ def _blanks(
             found.keep_outs.append(curve.segments)
         elif group == "screw":
             found.screws.append(curve.segments)
+        elif group == "pin" and curve.layer == "DRILL":
+            found.pins.append(curve.segments)
         else:
             found.cuts.append(curve)
     return tuple(
@@ -449,6 +457,7 @@ def _blank(
         edge = Outline(loops[-1], tuple(loops[:-1]))
         home = Motion(-edge.bounds[0], -edge.bounds[1])
         keep_outs = tuple(Loop(chain).moved(home) for chain in found.keep_outs)
+        pins = tuple(Loop(chain).moved(home) for chain in found.pins)
     except InputError as error:
         raise InputError(
             where, f"blank {number}: {error.what}", "export it again"
@@ -471,6 +480,7 @@ def _blank(
         order=tuple(order),
         combined=found.combined,
         screws=tuple(home.point(_middle(chain)) for chain in found.screws),
+        pins=pins,
     )
 
 

@@ -22,6 +22,7 @@ from ..nesting.model.curve import Arc, Cubic, Line, Segment
 from ..nesting.model.job import Job
 from ..nesting.model.motion import Motion, Point
 from ..nesting.model.outline import Outline
+from ..nesting.model.part import Operation
 from .blank_drawing import BlankDrawing, Label, blank_drawing
 from .layers import (
     ALL_LAYERS,
@@ -140,6 +141,9 @@ class _Writer:
         for circle in drawing.screws:
             data = ["screw", number]
             self._curve(circle.moved(shift).segments, True, SCREW.name, data)
+        for circle in drawing.pins:
+            data, layer = ["pin", number], OPERATION_LAYERS[Operation.DRILL].name
+            self._curve(circle.moved(shift).segments, True, layer, data)
         for text in drawing.labels:
             self.label(Label(text.text, shift.point(text.place), text.height))
         for cut in drawing.cuts:

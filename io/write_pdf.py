@@ -15,6 +15,7 @@ from reportlab.pdfgen.canvas import Canvas
 from ..nesting.model.curve import Box, Segment
 from ..nesting.model.job import Job
 from ..nesting.model.motion import Point
+from ..nesting.model.part import Operation
 from .blank_drawing import BlankDrawing, blank_drawing
 from .layers import BLANK_EDGE, KEEP_OUT, OPERATION_LAYERS, SCREW, TEXT, Layer
 from .paper import clean, face, page_size, shortened
@@ -115,6 +116,8 @@ class _Sheet:
             self._text(label.text, label.place, label.height)
         for cut in drawing.cuts:
             self._curve(cut.segments, cut.closed, OPERATION_LAYERS[cut.operation])
+        for loop in drawing.pins:
+            self._curve(loop.segments, True, OPERATION_LAYERS[Operation.DRILL])
         self._foot()
 
     def _curve(self, segments: Sequence[Segment], closed: bool, layer: Layer) -> None:
@@ -137,7 +140,7 @@ class _Sheet:
     def _foot(self) -> None:
         """Write what this is, and draw the bar that tells whether it came out true."""
         canvas, drawing = self._canvas, self._drawing
-        x0, y0, x1, y1 = drawing.bounds
+        x0, y0, x1, y1 = drawing.edge.bounds
         scale = f"scale 1 : {self._scale:g}"
         words = f"{scale}, {x1 - x0:g} x {y1 - y0:g} mm, {drawing.title}"
         canvas.setFillGray(0.1)

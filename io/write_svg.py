@@ -10,6 +10,7 @@ from xml.etree import ElementTree
 from ..nesting.model.curve import Arc, Cubic, Line, Segment
 from ..nesting.model.job import Job
 from ..nesting.model.motion import Point
+from ..nesting.model.part import Operation
 from .blank_drawing import BlankDrawing, blank_drawing
 from .cut_order import Cut
 from .layers import BLANK_EDGE, KEEP_OUT, OPERATION_LAYERS, SCREW, TEXT, Layer
@@ -70,14 +71,19 @@ class _Page:
             for circle in self.drawing.screws:
                 self._curve(group, circle.segments, closed=True)
         self._labels(root)
+        drill = OPERATION_LAYERS[Operation.DRILL].name
         for layer in OPERATION_LAYERS.values():
             cuts = [
                 (number, cut)
                 for number, cut in enumerate(drawing.cuts, 1)
                 if OPERATION_LAYERS[cut.operation] is layer
             ]
-            if cuts:
+            pins = drawing.pins if layer.name == drill else ()
+            if cuts or pins:
                 group = _group(root, layer)
+                for loop in pins:
+                    element = self._curve(group, loop.segments, closed=True)
+                    element.set("data-drystone", "pin")
                 for number, cut in cuts:
                     self._cut(group, number, cut)
         ElementTree.indent(root, " ")

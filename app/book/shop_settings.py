@@ -142,6 +142,13 @@ def machine() -> list[Setting]:
             least=1,
             most=200,
         ),
+        Setting(
+            "pin_diameter",
+            _tr("Pins are wide"),
+            _tr("Open bed: diameter of the pins, and of the holes drilled for them"),
+            least=0.5,
+            most=100,
+        ),
         Setting("tool_changer", _tr("It changes cutters by itself"), "", Kind.FLAG),
         Setting(
             "run_minutes",

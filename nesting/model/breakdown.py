@@ -81,7 +81,10 @@ class Breakdown:
     pieces : tuple of Piece
         What lies on the bed; the order is that of the blanks.
     holes : tuple of Point
-        Holes to drill for pins, where a sheet is indexed through instead of sawn.
+        Holes to drill for pins, where a sheet is indexed through instead of sawn: two
+        for each position but the last, in the order of the pieces.
+    pin : float
+        Diameter of those holes, mm.
     """
 
     sheet: tuple[float, float]
@@ -89,6 +92,7 @@ class Breakdown:
     cuts: tuple[SawCut, ...]
     pieces: tuple[Piece, ...]
     holes: tuple[Point, ...] = ()
+    pin: float = 8.0
 
     @property
     def area(self) -> float:

@@ -169,6 +169,8 @@ class Machine:
     pin_edge, pin_room : float
         Open bed: how far a pin's middle lies from the bed's end and the sheet's
         sides, and the radius round it that no cut may enter, mm.
+    pin_diameter : float
+        Open bed: diameter of the pins and of their holes, mm.
     """
 
     name: str = "small router"
@@ -201,6 +203,7 @@ class Machine:
     guess: tuple[float, float] = (0.85, 1.25)
     pin_edge: float = 20.0
     pin_room: float = 12.0
+    pin_diameter: float = 8.0
 
     def __post_init__(self) -> None:
         where = self.name or "machine"
@@ -228,9 +231,9 @@ class Machine:
             )
 
     @property
-    def pins(self) -> tuple[float, float]:
-        """Where pins of an open bed stand, and the room round them; mm."""
-        return self.pin_edge, self.pin_room
+    def pins(self) -> tuple[float, float, float]:
+        """Where pins of an open bed stand, the room round them, their diameter; mm."""
+        return self.pin_edge, self.pin_room, self.pin_diameter
 
     @property
     def reach(self) -> tuple[float, float]:

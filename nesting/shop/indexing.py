@@ -19,13 +19,13 @@ from .breakdown import with_keep_outs
 from .passes import SLACK
 
 PINS = Machine().pins
-"""Distance of a pin's middle from the bed's end and the sheet's sides, and the radius
-round it that no cut may enter, mm, where no machine says otherwise: a pin of 8 mm with
-room for the collet nut (common practice)."""
+"""Distance of a pin's middle from the bed's end and the sheet's sides, the radius round
+it that no cut may enter, and its diameter, mm, where no machine says otherwise: a pin
+of 8 mm with room for the collet nut (common practice)."""
 
 
 def can_index(
-    stock: Stock, bed: tuple[float, float], pins: tuple[float, float] = PINS
+    stock: Stock, bed: tuple[float, float], pins: tuple[float, float, float] = PINS
 ) -> bool:
     """Return whether a sheet can be indexed through along x: too long, not too wide."""
     length, width = stock.outline.size
@@ -42,7 +42,7 @@ def index_through(
     stock: Stock,
     bed: tuple[float, float],
     apart: float = 0.0,
-    pins: tuple[float, float] = PINS,
+    pins: tuple[float, float, float] = PINS,
 ) -> Breakdown:
     """Return the positions of a sheet indexed through a bed open along x.
 
@@ -69,7 +69,7 @@ def index_through(
             stock.name, "cannot be indexed through this bed", "saw it into blanks"
         )
     length, width = stock.outline.size
-    edge, room = pins
+    edge, room, pin = pins
     strip = 2.0 * edge
     pitch = bed[0] - strip
     count = max(math.ceil((length - strip) / pitch - SLACK), 1)
@@ -89,5 +89,5 @@ def index_through(
             x = start + pitch + edge
             holes += [(x, edge), (x, width - edge)]
         pieces.append(Piece(start, 0.0, wide, width, standing))
-    plan = Breakdown((length, width), apart, (), tuple(pieces), tuple(holes))
+    plan = Breakdown((length, width), apart, (), tuple(pieces), tuple(holes), pin)
     return with_keep_outs(plan, stock.keep_outs)

@@ -21,7 +21,7 @@ from drystone.nesting.shop.indexing import (
     index_through,
 )
 
-PIN_EDGE, PIN_ROOM = PINS
+PIN_EDGE, PIN_ROOM, _ = PINS
 
 
 def sheet(length: float, width: float) -> Stock:
