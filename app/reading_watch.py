@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from .progress import Bar
+from .reading_words import naming_limits
 
 if TYPE_CHECKING:
     from ..io.read_drawing import ReadDrawing
@@ -24,6 +25,11 @@ def watched(
         Such as `GuardedReader.look_at`.
     bar : Bar
         Where it is shown.
+
+    Returns
+    -------
+    callable
+        The reader; of drawings that are too large it says which option allows them.
     """
 
     def look(path: Path | str, *args: Any, **options: Any) -> ReadDrawing:
@@ -40,6 +46,7 @@ def watched(
             bar.update(at[0], words)
             return False
 
-        return look_at(path, *args, cancelled=shown, tell=tell, **options)
+        with naming_limits():
+            return look_at(path, *args, cancelled=shown, tell=tell, **options)
 
     return look

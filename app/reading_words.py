@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
+import contextlib
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from ..nesting.model.errors import InputError
@@ -40,6 +41,26 @@ def limits_said(args: argparse.Namespace) -> Limits:
         return Limits().raised(args.limits)
     except InputError as error:
         raise InputError("--limits", error.what, error.cure) from None
+
+
+@contextlib.contextmanager
+def naming_limits() -> Iterator[None]:
+    """Let errors about drawings that are too large name ``--limits``.
+
+    Raises
+    ------
+    InputError
+        Instead of `TooLarge`.
+    """
+    from ..io.limits import TooLarge
+
+    try:
+        yield
+    except TooLarge as error:
+        if error.times is None:
+            raise
+        cure = f"{error.cure}, or allow larger ones with --limits {error.times}"
+        raise InputError(error.where, error.what, cure) from None
 
 
 def add_reading_arguments(group: argparse._ActionsContainer) -> None:

@@ -104,10 +104,8 @@ class TooLarge(InputError):
     """
 
     def __init__(self, where: str, what: str, times: int | None = None) -> None:
-        cure = SMALLER
-        if times is not None:
-            cure += f", or allow larger ones with --limits {times}"
-        super().__init__(where, what, cure)
+        # How to allow it is for the command line or the window to say.
+        super().__init__(where, what, SMALLER)
         self.times = times
 
     def __reduce__(self) -> tuple[type[TooLarge], tuple[str, str, int | None]]:

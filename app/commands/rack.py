@@ -7,7 +7,7 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ..reading_words import add_limits_argument, limits_said
+from ..reading_words import add_limits_argument, limits_said, naming_limits
 
 if TYPE_CHECKING:
     from ...io.rack import Rack, RackBoard
@@ -103,7 +103,9 @@ def _board(args: argparse.Namespace) -> RackBoard:
     if path.suffix.lower() in (".dxf", ".svg"):
         from ..racking import outline_from_drawing
 
-        outline = outline_from_drawing(path, limits=limits_said(args))
+        limits = limits_said(args)
+        with naming_limits():
+            outline = outline_from_drawing(path, limits=limits)
     else:
         outline = Outline(Loop.rectangle(*sheet_size(args.what, "rack add")))
     thickness = parse_length(args.thickness)

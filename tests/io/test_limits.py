@@ -83,8 +83,7 @@ def test_a_refusal_says_how_much_to_allow(
 ) -> None:
     error = too_large("a.dxf", "not read", Limits().raised(times), over)
     assert error.times == next_one
-    assert str(error).startswith("a.dxf: not read; split or simplify the drawing")
-    assert str(error).endswith(f"--limits {next_one}") == (next_one is not None)
+    assert str(error) == "a.dxf: not read; split or simplify the drawing"
     again = pickle.loads(pickle.dumps(error))
     assert str(again) == str(error) and again.times == next_one
 
@@ -99,7 +98,7 @@ def test_what_no_honest_drawing_comes_near_cannot_be_allowed() -> None:
     for too_much in attempts:
         with pytest.raises(InputError) as caught:
             too_much()
-        assert "--limits" not in str(caught.value)
+        assert getattr(caught.value, "times", None) is None
 
 
 def test_limits_are_raised_together() -> None:
@@ -124,9 +123,10 @@ def test_a_larger_drawing_is_read_once_it_is_allowed(tmp_path: Path) -> None:
     told: list[tuple[float, str]] = []
     with (
         GuardedReader(usual) as reader,
-        pytest.raises(TooLarge, match=r"more than 20 entities.*--limits 2"),
+        pytest.raises(TooLarge, match=r"more than 20 entities") as caught,
     ):
         reader.look_at(path)
+    assert caught.value.times == 2
     with GuardedReader(usual.raised(2)) as reader:
         read = reader.look_at(path, tell=lambda *step: told.append(step))
     assert len(read.parts) == 30

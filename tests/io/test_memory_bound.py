@@ -47,6 +47,6 @@ def test_what_needs_more_memory_is_refused_and_the_next_drawing_is_read(
     with GuardedReader(Limits(memory=250 << 20)) as reader:
         with pytest.raises(TooLarge, match="memory") as caught:
             reader.look_at(large)
-        assert str(caught.value).endswith("allow larger ones with --limits 2")
+        assert caught.value.times == 2
         (part,) = reader.look_at(small).parts
         assert part.outline.size == pytest.approx((90.0, 50.0))
