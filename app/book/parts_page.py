@@ -243,6 +243,7 @@ class PartsPage(QWidget):
                 lambda job, part: self.tr("yes") if part.flip else self.tr("no"),
                 lambda job, part, text: replace(part, flip=text == "yes"),
                 self.tr("Whether it may be laid face down"),
+                hides=1,
                 ticked=lambda part: part.flip,
             ),
             Column(
@@ -250,6 +251,7 @@ class PartsPage(QWidget):
                 lambda job, part: part.material,
                 lambda job, part, text: replace(part, material=text),
                 self.tr("The board it is cut from; must be that of some stock"),
+                hides=2,
             ),
             Column(
                 self.tr("Thickness"),
@@ -260,6 +262,7 @@ class PartsPage(QWidget):
                 self.tr("Of the board; 0 when nobody said"),
                 number=True,
                 unit=True,
+                hides=3,
             ),
             Column(
                 self.tr("First"),
@@ -269,6 +272,7 @@ class PartsPage(QWidget):
                 ),
                 self.tr("Higher numbers are placed first when not everything fits"),
                 number=True,
+                hides=4,
             ),
         ]
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any, Generic, TypeVar
 
 from PySide6.QtCore import (
@@ -12,18 +13,21 @@ from PySide6.QtCore import (
     QEvent,
     QModelIndex,
     QPersistentModelIndex,
+    QPoint,
     Qt,
     QTimer,
 )
-from PySide6.QtGui import QIcon, QShowEvent
+from PySide6.QtGui import QIcon, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QComboBox,
     QHeaderView,
     QLineEdit,
+    QMenu,
     QStyledItemDelegate,
     QStyleOptionViewItem,
     QTableView,
+    QToolButton,
     QWidget,
 )
 
@@ -33,12 +37,20 @@ from ..bench.sound import sound
 from ..window.document import Document
 from ..window.edits import Difference
 from .boxes import edge_palette
+from .column_room import ColumnRoom, share
 
 Row = TypeVar("Row")
 Index = QModelIndex | QPersistentModelIndex
 
 LOOKED_AT = 40
 """Columns are made as wide as what so many rows hold."""
+
+LETTERS = 16, 10
+"""So many letters of a name, and of another text, are to be seen before columns make
+way for them."""
+
+BUTTON = 24
+"""Width of the button that tells of hidden columns, pixels."""
 
 
 @dataclass(frozen=True)
@@ -68,6 +80,8 @@ class Column(Generic[Row]):
         Whether this row's cell can be edited; None for all.
     unit : bool
         Whether the job's unit of length stands in the title.
+    hides : int
+        In a narrow table columns with a higher number make way sooner; 0 never.
     """
 
     title: str
@@ -80,6 +94,12 @@ class Column(Generic[Row]):
     icon: Callable[[int, Row], QIcon] | None = None
     editable: Callable[[Row], bool] | None = None
     unit: bool = False
+    hides: int = 0
+
+    @property
+    def is_text(self) -> bool:
+        """Whether it holds words that may be shortened in the middle."""
+        return not (self.number or self.choices or self.ticked)
 
 
 class RowsModel(QAbstractTableModel, Generic[Row]):
@@ -316,6 +336,11 @@ class BookTable(QTableView):
     ) -> None:
         super().__init__(parent)
         self._fitted = False
+        self._columns: list[Column[Any]] = model.columns
+        self._rooms: list[ColumnRoom] = []
+        self._chosen: dict[int, bool] = {}  # columns that the user wants, or does not
+        self._sharing = False
+        self._by_hand = False
         self.setModel(model)
         self.setAccessibleName(name)
         self.setItemDelegate(CellDelegate(self))
@@ -341,6 +366,20 @@ class BookTable(QTableView):
             Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
         )
         self.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        heads.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
+        heads.customContextMenuRequested.connect(
+            lambda at: self._choose_columns(heads.mapToGlobal(at))
+        )
+        heads.sectionResized.connect(self._resized_by_hand)
+        self.more = QToolButton(self)
+        self.more.setText("…")
+        self.more.setAutoRaise(True)
+        self.more.clicked.connect(
+            lambda: self._choose_columns(
+                self.more.mapToGlobal(self.more.rect().bottomLeft())
+            )
+        )
+        self.more.hide()
 
     def _space_rows(self) -> None:
         room = max(30, self.fontMetrics().height() + 12)
@@ -362,16 +401,90 @@ class BookTable(QTableView):
             self._fitted = True
             QTimer.singleShot(0, self, self.fit_columns)
 
+    @sound
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Share the width anew, unless somebody has set widths by hand."""
+        super().resizeEvent(event)
+        if self._rooms and not self._by_hand:
+            self._share()
+
     def fit_columns(self) -> None:
-        """Make columns as wide as what they hold, within reason."""
+        """Make columns as wide as what they hold, within reason and the table."""
         self._fitted = True
+        self._by_hand = False
+        heads = self.horizontalHeader()
         # Looking at each of a thousand rows would hold the window up.
-        self.horizontalHeader().setResizeContentsPrecision(LOOKED_AT)
-        self.resizeColumnsToContents()
-        for column in range(self.model().columnCount()):
-            most = 22 * self.fontMetrics().averageCharWidth() + 40
-            if self.columnWidth(column) > most:
-                self.setColumnWidth(column, most)
+        heads.setResizeContentsPrecision(LOOKED_AT)
+        letter = self.fontMetrics().averageCharWidth()
+        most = 22 * letter + 40
+        self._rooms = []
+        self._sharing = True
+        for n in range(len(self._columns)):  # a hidden one does not tell its width
+            self.setColumnHidden(n, False)
+        self._sharing = False
+        for n, column in enumerate(self._columns):
+            head = heads.sectionSizeHint(n)
+            wish = max(min(self.sizeHintForColumn(n), most), head)
+            least = wish
+            if column.is_text:
+                icon = self.iconSize().width() + 4 if column.icon else 0
+                letters = LETTERS[n > 0] * letter
+                least = min(wish, max(letters + icon + 8, head))
+            self._rooms.append(ColumnRoom(wish, least, column.hides))
+        self._share()
+
+    def _share(self) -> None:
+        """Give columns their widths; the least important make way."""
+        wanted = self._chosen
+        rooms = [
+            replace(room, hides=0) if wanted.get(n) else room
+            for n, room in enumerate(self._rooms)
+            if wanted.get(n, True)
+        ]
+        widths = iter(share(rooms, self.viewport().width(), BUTTON))
+        self._sharing = True
+        gone = []
+        for n, column in enumerate(self._columns):
+            width = next(widths) if wanted.get(n, True) else 0
+            self.setColumnHidden(n, width == 0)
+            if width:
+                self.setColumnWidth(n, width)
+            else:
+                gone.append(column.title)
+        self._sharing = False
+        self.more.setVisible(bool(gone))
+        words = self.tr("Columns not shown: {names}").format(names=", ".join(gone))
+        tip = self.tr("{words}. Press to choose, or widen the table.")
+        self.more.setAccessibleName(words)
+        self.more.setToolTip(tip.format(words=words))
+        heads = self.horizontalHeader()
+        right = heads.geometry().right() + 1
+        self.more.setGeometry(right - BUTTON, heads.y(), BUTTON, heads.height())
+
+    def _resized_by_hand(self) -> None:
+        if not self._sharing:
+            self._by_hand = True
+
+    def column_menu(self) -> QMenu:
+        """Return the menu of columns that can be hidden; those shown are ticked."""
+        menu = QMenu(self)
+        for n, column in enumerate(self._columns):
+            if column.hides:
+                action = menu.addAction(column.title)
+                action.setCheckable(True)
+                action.setChecked(not self.isColumnHidden(n))
+                action.toggled.connect(partial(self._want_column, n))
+        return menu
+
+    def _choose_columns(self, at: QPoint) -> None:
+        menu = self.column_menu()
+        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        if menu.actions():
+            menu.popup(at)
+
+    def _want_column(self, number: int, wanted: bool) -> None:
+        self._chosen[number] = wanted
+        self.fit_columns()
 
     def fit_rows(self, least: int = 2, most: int = 8) -> None:
         """Be as high as the rows need, within these numbers of them."""
