@@ -44,7 +44,7 @@ SAMPLES = Path(__file__).parents[2] / "sample_parts"
 def look(book: JobBook, qtbot: QtBot) -> None:
     """Look at the Stock page until it knows the rack."""
     show(book, book.stock, *book.stock.folds)
-    qtbot.waitUntil(lambda: not book.rack.busy and book.rack.looked, timeout=5000)
+    qtbot.waitUntil(lambda: not book.rack.busy and book.rack.looked, timeout=120_000)
 
 
 def _filled(box: QListWidget) -> bool:
@@ -67,7 +67,7 @@ def test_a_board_is_put_on_the_rack_and_taken_onto_the_job(
     type_in(section.place, "wall, left")
     type_in(section.value_field, "3,50")
     QTest.mouseClick(section.add, LEFT)
-    qtbot.waitUntil(lambda: len(book.rack.boards) == 1, timeout=5000)
+    qtbot.waitUntil(lambda: len(book.rack.boards) == 1, timeout=120_000)
     board = book.rack.boards[0]
     assert board.outline.size == pytest.approx((609.6, 300.0))
     assert (board.place, board.value) == ("wall, left", 3.5)
@@ -95,7 +95,7 @@ def test_the_rack_is_edited_in_place(book: JobBook, qtbot: QtBot) -> None:
     table = book.stock.rack.table
     for column, text in ((3, "under the bench"), (4, "2,25"), (5, "2026-05-04")):
         type_into(table, 0, column, text)
-        qtbot.waitUntil(lambda: not book.rack.busy, timeout=5000)
+        qtbot.waitUntil(lambda: not book.rack.busy, timeout=120_000)
     said: list[str] = []
     document_of(book).said.connect(lambda notice: said.append(notice.text))
     type_into(table, 0, 5, "yesterday")
@@ -114,14 +114,14 @@ def test_an_outline_comes_from_a_drawing(book: JobBook, qtbot: QtBot) -> None:
     look(book, qtbot)
     section = book.stock.rack
     section.read_outline(SAMPLES / "offcut_6mm.svg")
-    qtbot.waitUntil(lambda: bool(section.drawn.text()), timeout=10_000)
+    qtbot.waitUntil(lambda: bool(section.drawn.text()), timeout=120_000)
     QTest.mouseClick(section.add, LEFT)
-    qtbot.waitUntil(lambda: len(book.rack.boards) == 1, timeout=5000)
+    qtbot.waitUntil(lambda: len(book.rack.boards) == 1, timeout=120_000)
     outline = book.rack.boards[0].outline
     width, height = outline.size
     assert outline.area < 0.99 * width * height, "its corner is bitten off"
     book.stock.add_drawing(SAMPLES / "offcut_6mm.svg")
-    qtbot.waitUntil(lambda: len(document_of(book).job.stock) == 2, timeout=10_000)
+    qtbot.waitUntil(lambda: len(document_of(book).job.stock) == 2, timeout=120_000)
     added = document_of(book).job.stock[-1]
     assert added.offcut and added.outline == outline
 
@@ -130,10 +130,10 @@ def test_a_job_is_booked_out_and_taken_back(book: JobBook, qtbot: QtBot) -> None
     document_of(book).open(shelf_on_offcut())
     look(book, qtbot)
     section = book.stock.leftovers
-    qtbot.waitUntil(lambda: section.list.count() > 0, timeout=40_000)
+    qtbot.waitUntil(lambda: section.list.count() > 0, timeout=180_000)
     assert section.book.isVisible()
     QTest.mouseClick(section.book, LEFT)
-    qtbot.waitUntil(lambda: section.booking() is not None, timeout=5000)
+    qtbot.waitUntil(lambda: section.booking() is not None, timeout=120_000)
     assert len(book.rack.boards) == 1
     kept = book.rack.boards[0]
     assert "Shelf" in kept.name and 0.0 < kept.value < 12.0
@@ -146,7 +146,7 @@ def test_a_job_is_booked_out_and_taken_back(book: JobBook, qtbot: QtBot) -> None
     assert section.booking() is not None, "the same job under another name"
     assert not section.book.isVisible()
     QTest.mouseClick(section.back, LEFT)
-    qtbot.waitUntil(lambda: section.booking() is None, timeout=5000)
+    qtbot.waitUntil(lambda: section.booking() is None, timeout=120_000)
     assert not len(book.rack.boards)
     assert section.book.isVisible()
 
@@ -155,13 +155,13 @@ def test_only_ticked_leftovers_are_kept(book: JobBook, qtbot: QtBot) -> None:
     document_of(book).open(shelf_on_offcut())
     look(book, qtbot)
     section = book.stock.leftovers
-    qtbot.waitUntil(lambda: section.list.count() > 0, timeout=40_000)
+    qtbot.waitUntil(lambda: section.list.count() > 0, timeout=180_000)
     section.list.setFocus()
     section.list.setCurrentRow(0)
     QTest.keyClick(section.list, Qt.Key.Key_Space)
     assert section.ticked() == []
     QTest.mouseClick(section.book, LEFT)
-    qtbot.waitUntil(lambda: section.booking() is not None, timeout=5000)
+    qtbot.waitUntil(lambda: section.booking() is not None, timeout=120_000)
     assert book.rack.boards == ()
 
 
@@ -185,12 +185,12 @@ def test_two_windows_never_spend_one_board_twice(book: JobBook, qtbot: QtBot) ->
         layout = replace(job.layout, blanks=(Blank(taken),))
         document.change("Lay out", replace(document.job, name=name, layout=layout))
         leftovers = one.stock.leftovers.list
-        qtbot.waitUntil(partial(_filled, leftovers), timeout=10_000)
+        qtbot.waitUntil(partial(_filled, leftovers), timeout=120_000)
     QApplication.processEvents()
     QTest.mouseClick(book.stock.leftovers.book, LEFT)
-    qtbot.waitUntil(lambda: not book.rack.busy, timeout=5000)
+    qtbot.waitUntil(lambda: not book.rack.busy, timeout=120_000)
     QTest.mouseClick(other.stock.leftovers.book, LEFT)
-    qtbot.waitUntil(lambda: not other.rack.busy, timeout=5000)
+    qtbot.waitUntil(lambda: not other.rack.busy, timeout=120_000)
     said = other.stock.leftovers.remarks.said
     assert said[0][0] == "error" and "rack any more" in said[0][1]
     assert len([j for j in other.rack.jobs if not j.undone]) == 1
@@ -250,7 +250,7 @@ def test_the_wheel_changes_nothing_it_passes_over(book: JobBook) -> None:
 def drawn_board(book: JobBook, qtbot: QtBot) -> RackBoard:
     """Put what is drawn on the rack; return it."""
     QTest.mouseClick(book.stock.rack.add, LEFT)
-    qtbot.waitUntil(lambda: len(book.rack.boards) == 1, timeout=5000)
+    qtbot.waitUntil(lambda: len(book.rack.boards) == 1, timeout=120_000)
     return book.rack.boards[0]
 
 
@@ -260,7 +260,7 @@ def test_an_offcut_is_drawn_by_pointer(book: JobBook, qtbot: QtBot) -> None:
     section = book.stock.rack
     QTest.mouseClick(section.draw, LEFT)
     canvas = section.canvas.canvas
-    qtbot.waitUntil(lambda: canvas.height() > 150, timeout=5000)
+    qtbot.waitUntil(lambda: canvas.height() > 150, timeout=120_000)
     corners = [(100, 50), (700, 50), (700, 250), (400, 250), (400, 550), (100, 550)]
     for corner in corners:
         QTest.mouseClick(canvas, LEFT, pos=canvas.at(corner).toPoint())
@@ -299,7 +299,7 @@ def test_an_offcut_is_drawn_by_keys_alone(book: JobBook, qtbot: QtBot) -> None:
     section.draw.setFocus()
     QTest.keyClick(section.draw, Qt.Key.Key_Space)
     canvas = section.canvas.canvas
-    qtbot.waitUntil(lambda: canvas.height() > 150, timeout=5000)
+    qtbot.waitUntil(lambda: canvas.height() > 150, timeout=120_000)
     assert canvas.hasFocus()
     shift = Qt.KeyboardModifier.ShiftModifier
 
@@ -331,7 +331,7 @@ def test_a_rectangle_is_one_drag_and_what_crosses_is_told(
     QTest.mouseClick(section.draw, LEFT)
     drawing = section.canvas
     canvas = drawing.canvas
-    qtbot.waitUntil(lambda: canvas.height() > 150, timeout=5000)
+    qtbot.waitUntil(lambda: canvas.height() > 150, timeout=120_000)
     start, end = canvas.at((50, 300)).toPoint(), canvas.at((650, 0)).toPoint()
     QTest.mousePress(canvas, LEFT, pos=start)
     for share in (0.4, 1.0):

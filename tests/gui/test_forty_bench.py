@@ -444,11 +444,11 @@ def test_check_17_long_work_is_told_with_stop_and_short_work_flashes_nothing(
     window.document.open(replace(job, parts=(panel,)))
     window.book.cutting.seconds.setValue(120)
     window.start_nest()
-    qtbot.waitUntil(strip.keep.isVisible, timeout=60_000)
+    qtbot.waitUntil(strip.keep.isVisible, timeout=180_000)
     assert strip.discard.isVisible() and strip.bar.isVisible()
     frames = Frames()
     strip.bar.installEventFilter(frames)
-    qtbot.waitUntil(lambda: frames.count >= 3, timeout=20_000)
+    qtbot.waitUntil(lambda: frames.count >= 3, timeout=120_000)
     assert strip.bar.text().endswith(" s")
     window.nesting.discard()
     assert not strip.keep.isVisible() and not strip.bar.isVisible()
@@ -472,13 +472,17 @@ def test_check_18_stop_keeps_the_best_and_one_undo_takes_it_away(
             window.document.shown_layout is not window.document.job.layout
             or not window.nesting.running
         ),
-        timeout=120_000,
+        timeout=240_000,
+    )
+    # On a busy machine the search may end before it has run long enough to be told.
+    qtbot.waitUntil(
+        lambda: window.strip.keep.isVisible() or not window.nesting.running,
+        timeout=240_000,
     )
     if window.nesting.running:
-        qtbot.waitUntil(window.strip.keep.isVisible, timeout=20_000)
         shown = window.document.shown_layout
         QTest.mouseClick(window.strip.keep, LEFT)
-        qtbot.waitUntil(lambda: not window.nesting.running, timeout=10_000)
+        qtbot.waitUntil(lambda: not window.nesting.running, timeout=120_000)
         blanks = len(window.document.job.layout.blanks)
         assert blanks <= len(shown.blanks)
     assert len(window.document.job.layout.placements) == 36
