@@ -29,6 +29,10 @@ SAMPLE = Path(__file__).parents[2] / "sample_parts" / "order.toml"
 """The sample order, where the program runs from its sources."""
 
 
+MEMORY = "not read: it needs too much memory"
+"""Said of a drawing for which there was none left."""
+
+
 @dataclass(frozen=True)
 class Read:
     """What was read from drawings, or from an order.
@@ -48,6 +52,9 @@ class Read:
         if the user allows it.
     times : int
         How many times larger than usual they were allowed to be.
+    left : tuple of Path
+        The drawings not looked at yet: one before them needed too much memory, which
+        the same process may lack for them, too. They want another process.
     """
 
     drawings: tuple[ReadDrawing, ...] = ()
@@ -56,6 +63,16 @@ class Read:
     troubles: tuple[Finding, ...] = field(default=())
     too_large: tuple[TooLarge, ...] = field(default=())
     times: int = 1
+    left: tuple[Path, ...] = ()
+
+    def and_then(self, more: Read) -> Read:
+        """Return this with what was read of the drawings left."""
+        return replace(
+            more,
+            drawings=(*self.drawings, *more.drawings),
+            troubles=(*self.troubles, *more.troubles),
+            too_large=(*self.too_large, *more.too_large),
+        )
 
     @property
     def parts(self) -> tuple[Part, ...]:
@@ -102,7 +119,8 @@ def read_drawings(
     Returns
     -------
     Read or None
-        None when it was stopped: all or nothing.
+        None when it was stopped: all or nothing. It ends with the first drawing that
+        needs too much memory; see `Read.left`.
     """
     from ...io.read_drawing import look_at
 
@@ -110,6 +128,7 @@ def read_drawings(
     large: list[TooLarge] = []
     drawings: list[ReadDrawing] = []
     troubles: list[Finding] = []
+    left: tuple[Path, ...] = ()
     for number, path in enumerate(paths):
         step = partial(_step, tell, path.name, number, len(paths))
         step(0.0, "")
@@ -137,13 +156,14 @@ def read_drawings(
             elif isinstance(error, OSError):
                 words = str(error)
             else:
-                words = f"not read: it needs too much memory; {SMALLER}"
-                more = too_large(
-                    str(path), "not read: it needs too much memory", limits
-                )
+                words = f"{MEMORY}; {SMALLER}"
+                more = too_large(str(path), MEMORY, limits)
+                left = tuple(paths[number + 1 :])
                 if more.times is not None:
                     large.append(more)
             troubles.append(Finding("unreadable", Severity.ERROR, words, str(path)))
+            if left:
+                break
     if stopped():
         return None
     return Read(
@@ -151,6 +171,7 @@ def read_drawings(
         troubles=tuple(troubles),
         too_large=tuple(large),
         times=limits.times,
+        left=left,
     )
 
 
@@ -194,6 +215,8 @@ def _usual_size(path: Path | str, *said: Any, **options: Any) -> ReadDrawing:
     except TooLarge as error:
         cure = f"{SMALLER}, or add it by itself, where you can allow it"
         raise InputError(error.where, error.what, cure) from None
+    except (MemoryError, RecursionError):
+        raise InputError(str(path), MEMORY, SMALLER) from None
 
 
 def with_parts(job: Job, parts: Sequence[Part]) -> Job:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from PySide6.QtCore import QObject, Signal
 
@@ -111,14 +112,29 @@ class Reader(QObject):
             What is said of layers and colours, instead of what the job says.
         """
         self._begin(self.tr("Reading {name}").format(name=paths[0].name))
-        self._then = then
-        options = {
+        options: dict[str, Any] = {
             "paths": [str(path) for path in paths],
             "whole": whole,
             "units": dict(units),
             "times": times,
             "layers": self.document.job.layers if layers is None else layers,
         }
+        self._start(options, then)
+
+    def _start(self, options: dict[str, Any], then: Callable[[Read], object]) -> None:
+        """Read in a fresh process, and in another what that could not go on with."""
+
+        def arrived(read: Read) -> None:
+            if not read.left:
+                then(read)
+                return
+            left = [str(path) for path in read.left]
+            self._begin(self.tr("Reading {name}").format(name=read.left[0].name))
+            self._start(
+                {**options, "paths": left}, lambda more: then(read.and_then(more))
+            )
+
+        self._then = arrived
         try:
             self._process.start(Job(""), options=options)
         except OSError as error:
