@@ -162,6 +162,9 @@ class CuttingTable(Table):
     use_holes: bool
     clean: str = "neither"
     offset: tuple[float, float] = (0.0, 0.0)
+    keep_side: float = 150.0
+    keep_square: float = 300.0
+    keep_neck: float = 100.0
 
 
 class HoldingTable(Table):

@@ -221,7 +221,8 @@ class _Reading:
         where = f"{self.file}: [cutting]"
         entry = self._cutting_entry
         values: dict[str, Any] = {"use_holes": entry.use_holes}
-        for key in ("cutter", "allowance", "margin"):
+        kept = ("keep_side", "keep_square", "keep_neck")
+        for key in ("cutter", "allowance", "margin", *kept):
             written = getattr(entry, key)
             if written is not None:
                 values[key] = self._length(written, key, where, self.units)

@@ -79,6 +79,12 @@ class CuttingEntry(Struct):
     datum_offset: Size | None = None
     """Where the datum lies from fixed stops on the bed."""
     relief: Text = ""
+    keep_side: Length | None = None
+    """Least side of a leftover worth keeping."""
+    keep_square: Length | None = None
+    """Side of a square as large as the least leftover worth keeping."""
+    keep_neck: Length | None = None
+    """Narrower necks of a leftover are waste."""
 
 
 class HoldingEntry(Struct):

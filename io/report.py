@@ -62,6 +62,9 @@ def build_report(
             "datum_offset": list(job.cutting.offset),
             "use_holes": job.cutting.use_holes,
             "relief": job.relief.value,
+            "keep_side": job.cutting.keep_side,
+            "keep_square": job.cutting.keep_square,
+            "keep_neck": job.cutting.keep_neck,
         },
         "holding": {
             "tabs": job.holding.tabs.value,

@@ -1,8 +1,9 @@
 """How two layouts are compared, and the numbers shown for one.
 
-A leftover is worth keeping as an offcut if it holds a rectangle of at least 300 mm by
-300 mm in area with no side under 150 mm; common practice, no source. Parts are kept a
-gap away from it, since that is where the cutter runs.
+A leftover is worth keeping as an offcut if it holds a rectangle that is large enough
+and has no side too short; the job's cutting set-up says how large and how short. What
+it begins with, 300 mm by 300 mm in area and 150 mm, is common practice, no source.
+Parts are kept a gap away from it, since that is where the cutter runs.
 """
 
 from __future__ import annotations
@@ -22,9 +23,6 @@ from .model.outline import Outline
 from .model.placement import Layout, Placement
 from .model.stock import Stock
 from .verify import blank_key
-
-LEAST_KEPT_AREA = 300.0 * 300.0
-LEAST_KEPT_SIDE = 150.0
 
 CHORD = 0.05
 
@@ -233,13 +231,17 @@ def leftovers(
     return tuple(found)
 
 
-def rectangle_in(outline: Outline) -> tuple[float, float, float, float] | None:
+def rectangle_in(
+    outline: Outline, cutting: Cutting
+) -> tuple[float, float, float, float] | None:
     """Return the largest rectangle worth keeping in an outline; None without one.
 
     Parameters
     ----------
     outline : Outline
         What is left of a blank, wherever it lies.
+    cutting : Cutting
+        Says what is worth keeping.
 
     Returns
     -------
@@ -248,7 +250,7 @@ def rectangle_in(outline: Outline) -> tuple[float, float, float, float] | None:
     """
     x, y, _, _ = outline.bounds
     board = Stock("", "", outline.moved(Motion(-x, -y)))
-    found = _leftover(board, Cutting(), [])
+    found = _leftover(board, cutting, [])
     return found and (found[0] + x, found[1] + y, found[2], found[3])
 
 
@@ -274,11 +276,13 @@ def _leftover(
         starts = np.cumsum([0, *map(len, rings)]).astype(np.int64)
         corners = np.ascontiguousarray(np.concatenate(rings) / side)
         fill_cells(taken, corners, starts)
-    across, along = (math.ceil(LEAST_KEPT_SIDE / s - 1e-9) for s in side.tolist())
+    across, along = (
+        max(math.ceil(cutting.keep_side / s - 1e-9), 1) for s in side.tolist()
+    )
     row, column, tall, wide = largest_rectangle(taken, along, across)
     x0, y0 = column * side[0], row * side[1]
     x1, y1 = (column + wide) * side[0], (row + tall) * side[1]
     area = (x1 - x0) * (y1 - y0)
-    if area < LEAST_KEPT_AREA - 1e-6:
+    if not area or area < cutting.keep_square**2 - 1e-6:
         return None
     return float(x0), float(y0), float(x1 - x0), float(y1 - y0)

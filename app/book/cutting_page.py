@@ -230,10 +230,28 @@ class CuttingPage(QWidget):
             self.tr("&Margin"),
             self.tr("Least distance from a part to the edge of the blank"),
         )
+        self.keep_side = self._length(
+            form,
+            self.tr("Leftovers: least side"),
+            self.tr("What is narrower is not worth keeping"),
+        )
+        self.keep_square = self._length(
+            form,
+            self.tr("Leftovers: as large as a square of"),
+            self.tr("What has less area is not worth keeping"),
+        )
+        self.keep_neck = self._length(
+            form,
+            self.tr("Leftovers: necks narrower than"),
+            self.tr("Such necks and fingers of a leftover are waste"),
+        )
         for key, field in (
             ("cutter", self.cutter),
             ("allowance", self.allowance),
             ("margin", self.margin),
+            ("keep_side", self.keep_side),
+            ("keep_square", self.keep_square),
+            ("keep_neck", self.keep_neck),
         ):
             field.entered.connect(lambda v, k=key: self._cutting(k, v))
         self.holes = FlagField(self.tr("Lay parts in the &holes of others"), body)
@@ -392,6 +410,9 @@ class CuttingPage(QWidget):
             (self.cutter, cutting.cutter, practice.cut_width),
             (self.allowance, cutting.allowance, practice.allowance),
             (self.margin, cutting.margin, practice.margin),
+            (self.keep_side, cutting.keep_side, practice.keep_side),
+            (self.keep_square, cutting.keep_square, practice.keep_square),
+            (self.keep_neck, cutting.keep_neck, practice.keep_neck),
         ):
             field.show_length(value)
             field.set_default(default)
@@ -429,7 +450,8 @@ class CuttingPage(QWidget):
         self._later()
 
     def _opened(self) -> None:
-        for field in (self.cutter, self.allowance, self.margin):
+        kept = (self.keep_side, self.keep_square, self.keep_neck)
+        for field in (self.cutter, self.allowance, self.margin, *kept):
             field.set_back()
         self.bed.forget()
 
@@ -582,6 +604,9 @@ class CuttingPage(QWidget):
             "cutter": self.tr("Change the cut width"),
             "allowance": self.tr("Change the allowance"),
             "margin": self.tr("Change the margin"),
+            "keep_side": self.tr("Change what leftovers are kept"),
+            "keep_square": self.tr("Change what leftovers are kept"),
+            "keep_neck": self.tr("Change what leftovers are kept"),
             "datum": self.tr("Change the datum"),
             "clean": self.tr("Change the clean face"),
             "offset": self.tr("Change the datum's offset"),

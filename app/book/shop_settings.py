@@ -442,6 +442,24 @@ def beginnings() -> list[Setting]:
         Setting("cut_width", _tr("Cut width"), _tr("Of a new job"), most=200),
         Setting("allowance", _tr("Allowance"), _tr("Of a new job"), most=1000),
         Setting("margin", _tr("Margin"), _tr("Of a new job"), most=1000),
+        Setting(
+            "keep_side",
+            _tr("Leftovers: least side"),
+            _tr("Of a new job: what is narrower is not worth keeping"),
+            most=2000,
+        ),
+        Setting(
+            "keep_square",
+            _tr("Leftovers: as large as a square of"),
+            _tr("Of a new job: what has less area is not worth keeping"),
+            most=2000,
+        ),
+        Setting(
+            "keep_neck",
+            _tr("Leftovers: necks narrower than"),
+            _tr("Of a new job: such necks and fingers are waste"),
+            most=2000,
+        ),
     ]
 
 

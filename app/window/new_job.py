@@ -36,5 +36,12 @@ def empty_job(settings: QSettings, name: str) -> Job:
         practice = read_setup().practice
     except InputError:  # the Cutting page says what is wrong with the file
         practice = ShopSetup().practice
-    cutting = Cutting(practice.cut_width, practice.allowance, practice.margin)
+    cutting = Cutting(
+        practice.cut_width,
+        practice.allowance,
+        practice.margin,
+        keep_side=practice.keep_side,
+        keep_square=practice.keep_square,
+        keep_neck=practice.keep_neck,
+    )
     return Job(name, cutting=cutting, units=users_unit(settings))

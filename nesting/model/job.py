@@ -58,6 +58,13 @@ class Cutting:
     offset : tuple of float
         Coordinates of the datum, mm: (0, 0) counts from the datum itself, other
         values from fixed stops on the bed that lie so far before it.
+    keep_side : float
+        A leftover is worth keeping if it holds a rectangle with no side under this, mm,
+    keep_square : float
+        and as large in area as a square of this side, mm.
+    keep_neck : float
+        Necks and fingers of a leftover that are narrower than this are waste, mm. They
+        never count as wider than `keep_side`.
     """
 
     cutter: float = 6.35
@@ -67,15 +74,20 @@ class Cutting:
     use_holes: bool = True
     clean: CleanFace = CleanFace.NEITHER
     offset: tuple[float, float] = (0.0, 0.0)
+    keep_side: float = 150.0
+    keep_square: float = 300.0
+    keep_neck: float = 100.0
 
     def __post_init__(self) -> None:
         if not all(map(math.isfinite, self.offset)):
             raise InputError(
                 "cutting", f"offset is {self.offset} mm", "give two lengths"
             )
-        for name in ("cutter", "allowance", "margin"):
+        lengths = ("cutter", "allowance", "margin")
+        for name in (*lengths, "keep_side", "keep_square", "keep_neck"):
             value = getattr(self, name)
             if not (value >= 0.0 and math.isfinite(value)):
+                name = name.replace("_", " ")
                 raise InputError(
                     "cutting", f"{name} is {value} mm", "give a length of 0 or more"
                 )

@@ -336,6 +336,8 @@ class Practice:
         What one person lifts with both hands in the ideal place, kg.
     cut_width, allowance, margin : float
         What new jobs begin with, mm.
+    keep_side, keep_square, keep_neck : float
+        So are these, mm: what leftovers are worth keeping; see `Cutting`.
     pocket_cutter, engrave_cutter, drill_cutter : str
         Names of cutters in the drawer that are taken for this work; empty to take
         the cutter of the job, which saves a change.
@@ -362,6 +364,9 @@ class Practice:
     cut_width: float = 6.35
     allowance: float = 1.5
     margin: float = 12.0
+    keep_side: float = 150.0
+    keep_square: float = 300.0
+    keep_neck: float = 100.0
     pocket_cutter: str = ""
     engrave_cutter: str = ""
     drill_cutter: str = ""

@@ -11,24 +11,22 @@ import shapely
 
 from ..model.job import Job
 from ..model.outline import Loop, Outline
-from ..objective import LEAST_KEPT_SIDE, rectangle_in
-
-NARROW = 100.0
-"""Necks and fingers narrower than this are waste, mm; common practice. Less than the
-least side of a rectangle worth keeping, so that none is lost with them."""
-
-assert NARROW < LEAST_KEPT_SIDE
+from ..objective import rectangle_in
 
 _CHORD = 0.1
 
+_LESS = 0.99
+"""A neck is at most this share of the least side of a rectangle worth keeping, so that
+no such rectangle is lost with the necks."""
 
-def leftovers(job: Job, blank: int, narrow: float = NARROW) -> tuple[Outline, ...]:
+
+def leftovers(job: Job, blank: int) -> tuple[Outline, ...]:
     """Return the outlines of leftovers worth keeping, in the blank's coordinates.
 
     What is left is the board without its parts and the slots beside them, a cut
-    width wide, and without its keep-outs. Fingers narrower than `narrow` are left
-    off; a piece is kept when it holds a rectangle worth keeping. Largest first;
-    edges are straight.
+    width wide, and without its keep-outs. Fingers narrower than the cutting set-up
+    says are left off; a piece is kept when it holds a rectangle worth keeping.
+    Largest first; edges are straight.
     """
     stock = job.stock_of(blank)
     flat = stock.outline.flatten(_CHORD)
@@ -40,7 +38,7 @@ def leftovers(job: Job, blank: int, narrow: float = NARROW) -> tuple[Outline, ..
         outer = shapely.Polygon(outline.outer.flatten(_CHORD))
         gone.append(outer.buffer(job.cutting.cutter + _CHORD, join_style="mitre"))
     free = board.difference(shapely.union_all(gone))
-    half = narrow / 2.0
+    half = min(job.cutting.keep_neck, _LESS * job.cutting.keep_side) / 2.0
     opened = free.buffer(-half, join_style="mitre").buffer(half, join_style="mitre")
     opened = opened.intersection(free)
     found = []
@@ -52,6 +50,6 @@ def leftovers(job: Job, blank: int, narrow: float = NARROW) -> tuple[Outline, ..
             Loop.polygon(piece.exterior.coords[:-1]),
             tuple(Loop.polygon(ring.coords[:-1]) for ring in piece.interiors),
         )
-        if rectangle_in(outline) is not None:
+        if rectangle_in(outline, job.cutting) is not None:
             found.append(outline)
     return tuple(sorted(found, key=lambda outline: -outline.area))

@@ -60,6 +60,9 @@ margin = 0.5
 datum = "centre"
 datum_offset = [-30, "1 in"]
 clean = "top"
+keep_side = "5 in"
+keep_square = 11
+keep_neck = "90 mm"
 use_holes = false
 [bed]
 size = [30, "800 mm"]
@@ -104,6 +107,8 @@ turn = [0, 45]
     assert (cutting.cutter, cutting.allowance, cutting.margin) == (6.35, 1.5875, 12.7)
     assert cutting.datum is Datum.CENTRE
     assert cutting.offset == (-762.0, 25.4)
+    kept = (cutting.keep_side, cutting.keep_square, cutting.keep_neck)
+    assert kept == pytest.approx((127.0, 279.4, 90.0))
     assert cutting.clean is CleanFace.TOP
     assert not cutting.use_holes
     assert job.bed == (762.0, 800.0)

@@ -36,6 +36,37 @@ def test_narrow_leftovers_are_waste() -> None:
     assert piece.size == pytest.approx((194, 500), abs=0.2)
 
 
+def test_the_job_says_what_is_worth_keeping() -> None:
+    """144 by 500 is kept where 140 counts; 194 by 500 is not where 320 by 320 does."""
+
+    def kept(width: float, **values: float) -> list[tuple[float, float]]:
+        asked = job(width)
+        asked = replace(asked, cutting=replace(asked.cutting, **values))
+        counted = objective.leftovers(asked)
+        pieces = leftovers(asked, 0)
+        assert len(counted) == len(pieces), "the search and the rack agree"
+        return [piece.size for piece in pieces]
+
+    assert kept(650) == []
+    assert kept(650, keep_side=120.0, keep_square=250.0) == [
+        pytest.approx((144, 500), abs=0.2)
+    ]
+    assert len(kept(600)) == 1 and kept(600, keep_square=320.0) == []
+    # A neck may not take away what is wide enough to be kept.
+    assert len(kept(600, keep_neck=1000.0)) == 1
+    assert len(kept(700, keep_side=0.0, keep_square=0.0)) == 1
+
+
+def test_necks_are_waste() -> None:
+    """Beside a part 400 wide and 440 high a strip of 54 mm stays above it."""
+    low = replace(job(400), parts=(Part("p", "p", Outline(Loop.rectangle(400, 440))),))
+    (piece,) = leftovers(low, 0)
+    assert piece.size == pytest.approx((394, 500), abs=0.2)
+    wide = replace(low, cutting=replace(low.cutting, keep_neck=40.0))
+    (piece,) = leftovers(wide, 0)
+    assert piece.size == pytest.approx((800, 500), abs=0.2)
+
+
 def test_both_sides_of_a_part_in_the_middle_are_kept() -> None:
     middle = job(200)
     placed = (Placement("p", 1, 0, 300, 0),)
