@@ -22,7 +22,9 @@ def settings(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> QSettings:
 def test_the_shop_s_own_gap_and_margin(settings: QSettings) -> None:
     setup = ShopSetup()
     assert empty_job(settings, "New").cutting.margin == setup.practice.margin
-    own = replace(setup.practice, cut_width=6.1, allowance=2.0, margin=15.0, keep_side=90)
+    own = replace(
+        setup.practice, cut_width=6.1, allowance=2.0, margin=15.0, keep_side=90
+    )
     write_setup(replace(setup, practice=own))
     cutting = empty_job(settings, "New").cutting
     assert (cutting.cutter, cutting.allowance, cutting.margin) == (6.1, 2.0, 15.0)
