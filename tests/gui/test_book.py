@@ -49,6 +49,7 @@ if TYPE_CHECKING:
         tab_stops,
         type_in,
     )
+    from tests.gui.waiting import wait_while_it_moves
 else:  # beside this file; the tests are no package when they run
     from book_person import (
         CTRL,
@@ -61,6 +62,7 @@ else:  # beside this file; the tests are no package when they run
         tab_stops,
         type_in,
     )
+    from waiting import wait_while_it_moves
 
 # The offscreen platform says so whenever a window limits its size.
 pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints")
@@ -114,7 +116,10 @@ def test_the_page_scrolls_until_what_is_wrong_can_be_read(
         roomy = field.error.height() >= high
         return roomy and top >= 0 and top + high <= page.viewport().height()
 
-    qtbot.waitUntil(whole, timeout=5000)
+    bar = page.verticalScrollBar()
+    wait_while_it_moves(
+        qtbot, whole, lambda: (bar.value(), bar.maximum(), field.error.geometry())
+    )
 
 
 def test_wrong_text_stays_with_the_reason_beside_it(book: JobBook) -> None:
@@ -136,6 +141,25 @@ def test_wrong_text_stays_with_the_reason_beside_it(book: JobBook) -> None:
     type_in(field, "12 km")
     assert "10000 mm" in field.error.text(), "the range with its unit"
     assert document_of(book).job.cutting.margin == 12.0
+
+
+def test_what_leftovers_are_kept_can_be_changed(book: JobBook) -> None:
+    """On the Cutting page; the shop's own values are what new jobs begin with."""
+    cutting = book.cutting
+    show(book, cutting)
+    for name, text in (
+        ("keep_side", "5 in"),
+        ("keep_square", "280"),
+        ("keep_neck", "90"),
+    ):
+        type_in(getattr(cutting, name), text)
+    job = document_of(book).job
+    kept = (job.cutting.keep_side, job.cutting.keep_square, job.cutting.keep_neck)
+    assert kept == pytest.approx((127.0, 280.0, 90.0))
+    assert cutting.keep_square.reset.isVisible()
+    practice = replace(book.shop.setup.practice, keep_square=280.0)
+    book.shop.put(replace(book.shop.setup, practice=practice))
+    assert cutting.keep_square.reset.isHidden()
 
 
 def test_a_changed_value_is_marked_and_set_back(book: JobBook) -> None:

@@ -23,9 +23,11 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 if TYPE_CHECKING:
     from tests.gui.bench_person import Person
+    from tests.gui.waiting import wait_while_it_moves
     from tests.gui.window_person import CTRL, LEFT, drop, type_into
 else:  # beside this file; the tests are no package when they run
     from bench_person import Person
+    from waiting import wait_while_it_moves
     from window_person import CTRL, LEFT, drop, type_into
 
 pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints")
@@ -56,7 +58,9 @@ def test_from_drawings_to_a_layout_and_back(window: MainWindow, qtbot: QtBot) ->
     empty = document.job
     folder = SAMPLE.parent
     drop(window, [folder / "side.dxf", folder / "foot.svg"])
-    qtbot.waitUntil(lambda: len(document.job.parts) == 2, timeout=30_000)
+    wait_while_it_moves(
+        qtbot, lambda: len(document.job.parts) == 2, lambda: len(document.job.parts)
+    )
     for row, count in enumerate(("3", "4")):
         type_into(window.book.parts.table, row, 1, count)
     assert [p.quantity for p in document.job.parts] == [3, 4]
@@ -65,9 +69,16 @@ def test_from_drawings_to_a_layout_and_back(window: MainWindow, qtbot: QtBot) ->
     type_into(window.book.stock.table, 0, 1, "900 x 600")
     window.book.cutting.seconds.setValue(1)
 
+    # The clock moves by itself: only what the engine says is progress.
+    heard: list[object] = []
+    window.nesting.engine.found.connect(heard.append)
+    window.nesting.engine.going.connect(heard.append)
+
     def nest() -> None:
         QTest.mouseClick(window.strip.nest, LEFT)
-        qtbot.waitUntil(lambda: not window.nesting.running, timeout=180_000)
+        wait_while_it_moves(
+            qtbot, lambda: not window.nesting.running, lambda: len(heard), 180.0
+        )
 
     nest()
     assert len(document.job.layout.placements) == 7, window.banner.text
