@@ -11,6 +11,7 @@ from PySide6.QtCore import (
     QAbstractItemModel,
     QAbstractTableModel,
     QEvent,
+    QItemSelectionModel,
     QModelIndex,
     QPersistentModelIndex,
     QPoint,
@@ -362,6 +363,9 @@ class BookTable(QTableView):
         heads = self.horizontalHeader()
         heads.setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
         heads.setHighlightSections(False)
+        # Headings show no selection; with that of the table, painting them would ask
+        # each of its rows whether the whole column is selected.
+        heads.setSelectionModel(QItemSelectionModel(model, heads))
         heads.setDefaultAlignment(
             Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
         )
@@ -496,4 +500,6 @@ class BookTable(QTableView):
 
     def chosen_rows(self) -> list[int]:
         """Return the numbers of the selected rows."""
-        return sorted({index.row() for index in self.selectionModel().selectedRows()})
+        # By ranges: asking for each row of a thousand takes long.
+        ranges = self.selectionModel().selection()
+        return sorted({n for r in ranges for n in range(r.top(), r.bottom() + 1)})

@@ -39,7 +39,8 @@ def figures_of(job: Job) -> Figures:
     """Return what a job's layout comes to."""
     stocks = [job.stock_by_id(blank.stock_id) for blank in job.layout.blanks]
     area = sum(stock.area for stock in stocks)
-    areas = {part.id: part.area for part in job.parts}
+    placed = {p.part_id for p in job.layout.placements}
+    areas = {part_id: job.part(part_id).area for part_id in placed}
     parts = sum(areas[p.part_id] for p in job.layout.placements)
     offcuts = sum(stock.offcut for stock in stocks)
     whole = whole_sheets(job)

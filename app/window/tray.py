@@ -30,6 +30,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from ...nesting.model.part import Part
+from ...nesting.model.placement import Unplaced
 from ..bench.sound import sound
 from ..bench.view import COPIES_MIME
 from ..bench.words import shortened
@@ -39,6 +41,9 @@ from .look import part_icon
 ID = Qt.ItemDataRole.UserRole
 SIZE = 48
 """Side of a thumbnail, pixels."""
+
+BATCH = 200
+"""So many kinds of parts are listed at once; more when one scrolls to their end."""
 
 
 class _Copy(QListWidgetItem):
@@ -98,6 +103,9 @@ class Tray(QWidget):
         super().__init__(parent)
         self.document = document
         self._shown: tuple[object, ...] = ()
+        self._left: list[tuple[int, Part, int]] = []
+        self._unplaced: tuple[Unplaced, ...] = ()
+        self._wanted = BATCH
         self.copies = _Copies(self)
         self.copies.setViewMode(QListView.ViewMode.IconMode)
         self.copies.setFlow(QListView.Flow.LeftToRight)
@@ -117,6 +125,7 @@ class Tray(QWidget):
         )
         self.copies.itemActivated.connect(self._place)
         self.copies.currentItemChanged.connect(self._enable)
+        self.copies.horizontalScrollBar().valueChanged.connect(self._scrolled)
         self.empty = QLabel(self)
         self.empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.empty.setTextFormat(Qt.TextFormat.PlainText)
@@ -148,6 +157,7 @@ class Tray(QWidget):
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
         document.changed.connect(self.refresh)
         document.trial_changed.connect(self.refresh)
+        document.opened.connect(self._opened)
         self.refresh()
 
     def _height(self) -> int:
@@ -163,18 +173,15 @@ class Tray(QWidget):
         placed: dict[str, int] = {}
         for p in job.layout.placements:
             placed[p.part_id] = placed.get(p.part_id, 0) + 1
-        left = [
-            (index, part, part.quantity - placed.get(part.id, 0))
-            for index, part in enumerate(job.parts)
-        ]
-        left = [(i, part, n) for i, part, n in left if n > 0]
-        reasons: dict[str, list[str]] = {}
-        for u in job.layout.unplaced:
-            reason = QCoreApplication.translate("Reason", u.reason.value)
-            reasons.setdefault(u.part_id, []).append(f"{u.count}: {reason}")
-        total = sum(n for _, _, n in left)
+        left: list[tuple[int, Part, int]] = []
+        total = wanted = 0
+        for index, part in enumerate(job.parts):
+            wanted += part.quantity
+            n = part.quantity - placed.get(part.id, 0)
+            if n > 0:
+                total += n
+                left.append((index, part, n))
         self.title.setText(self.tr("Tray: {n}").format(n=total))
-        wanted = sum(part.quantity for part in job.parts)
         if not wanted:
             self.empty.setText(self.tr("Copies that are not on the bench wait here."))
         else:
@@ -183,9 +190,12 @@ class Tray(QWidget):
         self.place.setVisible(bool(left))
         low = self.fontMetrics().height() + 24
         self.setFixedHeight(self._height() if left else low)
+        self._left, self._unplaced = left, job.layout.unplaced
+        listed = left[: self._wanted]
+        reasons = self._reasons(listed)
         shown = tuple(
             (i, part.name, id(part.outline), n, tuple(reasons.get(part.id, ())))
-            for i, part, n in left
+            for i, part, n in listed
         )
         if shown == self._shown:
             return
@@ -193,21 +203,50 @@ class Tray(QWidget):
         row = self.copies.currentRow()
         current_id = self.copies.item(row).data(ID) if row >= 0 else None
         self.copies.clear()
-        for index, part, n in left:
+        self._list_more()
+        for number in range(self.copies.count()):
+            if self.copies.item(number).data(ID) == current_id:
+                self.copies.setCurrentRow(number)
+        self._enable()
+
+    def _reasons(self, kinds: Sequence[tuple[int, Part, int]]) -> dict[str, list[str]]:
+        """Return why copies of some kinds are not placed, by part."""
+        wanted = {part.id for _, part, _ in kinds}
+        reasons: dict[str, list[str]] = {}
+        for u in self._unplaced:
+            if u.part_id in wanted:
+                reason = QCoreApplication.translate("Reason", u.reason.value)
+                reasons.setdefault(u.part_id, []).append(f"{u.count}: {reason}")
+        return reasons
+
+    def _list_more(self) -> None:
+        """List kinds until as many are there as are wanted."""
+        kinds = self._left[self.copies.count() : self._wanted]
+        reasons = self._reasons(kinds)
+        size = QSize(self._width(), self._height() - 34)
+        for index, part, n in kinds:
             picture = partial(part_icon, part.outline, index, self.palette(), SIZE)
             name = shortened(part.name, 24)
             item = _Copy(f"{n} × {name}", picture)
             item.setData(ID, part.id)
-            item.setSizeHint(QSize(self._width(), self._height() - 34))
+            item.setSizeHint(size)
             words = self.tr("{n} of {name} not placed").format(n=n, name=part.name)
             if part.id in reasons:
                 words = "\n".join([words, *reasons[part.id]])
             item.setToolTip(words)
             item.setData(Qt.ItemDataRole.AccessibleTextRole, words)
             self.copies.addItem(item)
-            if part.id == current_id:
-                self.copies.setCurrentItem(item)
-        self._enable()
+
+    def _scrolled(self, value: int) -> None:
+        """List more kinds when the end of those listed comes near."""
+        bar = self.copies.horizontalScrollBar()
+        near = value > 0 and value >= bar.maximum() - bar.pageStep()
+        if near and self.copies.count() < len(self._left):
+            self._wanted = self.copies.count() + BATCH
+            self._list_more()
+
+    def _opened(self) -> None:
+        self._wanted = BATCH
 
     @property
     def stop(self) -> QWidget:
