@@ -507,7 +507,7 @@ class WhatIfPage(QWidget):
             self.engine.start(
                 self._asked,
                 seconds=float(self.seconds.value()),
-                workers=max(1, min(4, (os.cpu_count() or 2) - 1)),
+                workers=side_by_side(),
                 options={"setup": self.shop.setup, "variants": wanted},
             )
         except OSError as error:
@@ -652,6 +652,15 @@ class WhatIfPage(QWidget):
         self.engine.close()
         if self._task is not None:
             self._task.close()
+
+
+def side_by_side() -> int:
+    """Return how many variants are tried at a time.
+
+    All cores but one, four at most; both of two, since the window has little to do.
+    """
+    cores = os.cpu_count() or 1
+    return min(4, max(cores - 1, min(cores, 2)))
 
 
 def _turns(text: str) -> tuple[str, ...]:

@@ -120,9 +120,14 @@ def test_variants_are_tried_and_one_is_taken(
     type_in(page.cutter, "")
     assert "2 variants" in page.count.text()
     page.seconds.setValue(1)
+    shares: list[float] = []
+    page.engine.going.connect(lambda told: shares.append(told.share))
     QTest.mouseClick(page.start, LEFT)
     assert page.engine.running and page.stop.isVisible()
     qtbot.waitUntil(lambda: not page.engine.running, timeout=LONG)
+    tried = [share for share in shares if share >= 0.0]
+    assert tried == sorted(tried) and set(tried) >= {0.0, 1.0}, "how far it is"
+    assert page.bar.value() == page.bar.maximum() == 1000
     assert page.remarks.said == (), page.remarks.said
     assert sorted(page.model.outcomes) == [0, 1, 2]
     assert page.plot.isVisible()
@@ -151,6 +156,42 @@ def test_trying_stops_and_keeps_what_is_known(book: JobBook, qtbot: QtBot) -> No
     page.seconds.setValue(60)
     QTest.mouseClick(page.start, LEFT)
     QTest.mouseClick(page.stop, LEFT)  # at once: a quick machine would be through
-    qtbot.waitUntil(lambda: not page.engine.running, timeout=3000)
+    qtbot.waitUntil(lambda: not page.engine.running, timeout=LONG)  # all: 300 s
     assert "of 5 were tried" in page.remarks.said[0][1]
     assert page.start.isVisible() and page.start.isEnabled()
+
+
+def children_of(pid: int) -> set[int]:
+    """The processes that one has started and that still run."""
+    found = set()
+    for tasks in Path(f"/proc/{pid}/task").glob("*/children"):
+        found |= {int(word) for word in tasks.read_text().split()}
+    return {child for child in found if b"spawn_main" in command_of(child)}
+
+
+def command_of(pid: int) -> bytes:
+    try:
+        return Path(f"/proc/{pid}/cmdline").read_bytes()
+    except OSError:
+        return b""
+
+
+@pytest.mark.skipif(not Path("/proc/self/task").exists(), reason="needs /proc")
+def test_variants_are_tried_side_by_side_and_stopped_together(
+    book: JobBook, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("os.cpu_count", lambda: 2)
+    document_of(book).open(shelf_on_offcut())
+    page = book.what_if
+    show(book, page)
+    type_in(page.margin, "8; 9; 10; 11")
+    page.seconds.setValue(60)
+    QTest.mouseClick(page.start, LEFT)
+    pid = page.engine.pid
+    assert pid is not None
+    qtbot.waitUntil(lambda: len(children_of(pid)) == 2, timeout=LONG)
+    workers = children_of(pid)
+    QTest.mouseClick(page.stop, LEFT)
+    qtbot.waitUntil(lambda: not page.engine.running, timeout=LONG)
+    qtbot.waitUntil(lambda: not any(map(command_of, workers)), timeout=20_000)
+    assert len(page.model.outcomes) < 5

@@ -41,7 +41,8 @@ def test_the_job_says_what_is_worth_keeping() -> None:
 
     def kept(width: float, **values: float) -> list[tuple[float, float]]:
         asked = job(width)
-        asked = replace(asked, cutting=replace(asked.cutting, **values))
+        cutting: Cutting = replace(asked.cutting, **values)  # type: ignore[arg-type]
+        asked = replace(asked, cutting=cutting)
         counted = objective.leftovers(asked)
         pieces = leftovers(asked, 0)
         assert len(counted) == len(pieces), "the search and the rack agree"
