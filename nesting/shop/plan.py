@@ -142,11 +142,10 @@ def changes_of(job: Job, setup: ShopSetup) -> int:
 
 def plans_of(job: Job, setup: ShopSetup) -> dict[tuple[str, float], CutPlan]:
     """Return a plan for each board the order uses, by material and thickness."""
+    boards = dict.fromkeys((part.material, part.thickness) for part in job.parts)
     return {
-        (part.material, part.thickness): make_plan(
-            setup, job.cutting.cutter, part.material, part.thickness
-        )
-        for part in job.parts
+        (material, thickness): make_plan(setup, job.cutting.cutter, material, thickness)
+        for material, thickness in boards
     }
 
 
