@@ -552,9 +552,12 @@ def _edges(rings: list[_Ring], small: set[int]) -> dict[int, bool]:
     overrules that, unless the loop around says the same.
     """
     edge: dict[int, bool] = {}
+    # From the largest: what a ring lies in comes first, even where only some of what
+    # lies around it was taken to hold it.
     order = sorted(
         (i for i in range(len(rings)) if i not in small),
-        key=lambda i: len(rings[i].inside),
+        key=lambda i: (rings[i].polygon.area, i),
+        reverse=True,
     )
     for i in order:
         ring = rings[i]

@@ -28,6 +28,12 @@ MOST_PAIRS = 50_000
 MOST_BOXES = 500_000
 """So are those in which the boxes of more pairs overlap."""
 
+MOST_HITS = 64
+"""Crossings of chords of two curves above which the curves run along each other."""
+
+APART = 8
+"""Chords between two stretches along which curves run along each other."""
+
 _Indices = NDArray[np.int64]
 
 _CHORD = 0.02
@@ -134,7 +140,11 @@ def near_pairs(lines: Sequence[Points], reach: float) -> NDArray[np.intp] | None
     first, second = shapely.STRtree(boxes).query(boxes)
     if len(first) > MOST_BOXES:
         return None
-    near = shapely.dwithin(shapes[first], shapes[second], reach)
+    shapely.prepare(shapes)
+    with np.errstate(
+        divide="ignore", invalid="ignore"
+    ):  # lines of no length to speak of
+        near = shapely.dwithin(shapes[first], shapes[second], reach)
     return np.stack([first[near], second[near]], axis=1)
 
 
@@ -206,7 +216,8 @@ def _line_line(a: Line, b: Line) -> list[Point]:
     (x1, y1), (x2, y2), (x3, y3), (x4, y4) = a.start, a.end, b.start, b.end
     ux, uy, vx, vy = x2 - x1, y2 - y1, x4 - x3, y4 - y3
     cross = ux * vy - uy * vx
-    if abs(cross) < 1e-9 * math.hypot(ux, uy) * math.hypot(vx, vy):
+    # Not less alone: lines without any length are parallel, too.
+    if abs(cross) <= 1e-9 * math.hypot(ux, uy) * math.hypot(vx, vy):
         return []
     t = ((x3 - x1) * vy - (y3 - y1) * vx) / cross
     return [(x1 + t * ux, y1 + t * uy)]
@@ -253,7 +264,13 @@ def _numeric(a: Segment, b: Segment) -> list[float]:
     slack = 1e-6
     hits = (s >= -slack) & (s <= 1.0 + slack) & (t >= -slack) & (t <= 1.0 + slack)
     out = []
-    on_a, on_b = (i[hits] + s[hits]) / len(u), (j[hits] + t[hits]) / len(v)
+    at = np.flatnonzero(hits)
+    if len(at) > MOST_HITS:
+        # Cubics cross nine times at most: these run along each other. Where each
+        # stretch begins and ends is enough.
+        step = np.diff(i[at]) > APART
+        at = at[np.concatenate([[True], step]) | np.concatenate([step, [True]])]
+    on_a, on_b = (i[at] + s[at]) / len(u), (j[at] + t[at]) / len(v)
     for one, other in zip(on_a.tolist(), on_b.tolist(), strict=True):
         found = _refined(a, b, one, other)
         if found is not None:

@@ -131,8 +131,12 @@ def in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     return tuple(sorted(listed, key=lambda finding: _ORDER.index(finding.severity)))
 
 
+def printable(text: str) -> str:
+    """Return a name with a sign for each letter that cannot be shown or written."""
+    return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)
+
+
 def tame(text: str, longest: int = 40) -> str:
     """Return a name from a file fit for one line: printable, not too long."""
-    clean = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)
-    clean = " ".join(clean.split())
+    clean = " ".join(printable(text).split())
     return clean if len(clean) <= longest else clean[: longest - 1] + "…"

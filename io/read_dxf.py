@@ -33,7 +33,7 @@ from .dxf_findings import KINDS, LEFT_OUT, SILENT
 from .dxf_raw import place_key, zero_scaled
 from .limits import Budget
 from .load_dxf import load_dxf
-from .notes import Notes, tame
+from .notes import Notes, printable, tame
 from .operations import BLACK
 from .units import INSUNITS, MM_PER, header_reading, other_readings
 
@@ -345,7 +345,7 @@ class _Reader:
                 Stroke(
                     tuple(run),
                     closed and len(runs) == 1,
-                    layer,
+                    printable(layer),
                     place.name,
                     colour,
                     label,

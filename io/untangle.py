@@ -155,14 +155,20 @@ def _same(a: Sequence[Segment], b: Sequence[Segment]) -> bool:
     """Return whether two rings enclose the same."""
     if max(abs(p - q) for p, q in zip(bounds_of(a), bounds_of(b), strict=True)) > _NEAR:
         return False
-    one, other = (shapely.Polygon(flatten_chain(r, _CHORD)).buffer(0.0) for r in (a, b))
+    one, other = (_polygon(r).buffer(0.0) for r in (a, b))
     return bool(one.symmetric_difference(other).area <= _NEAR * one.length)
+
+
+def _polygon(ring: Sequence[Segment]) -> shapely.Polygon:
+    """Return a ring as a polygon; empty where it is too small to have corners."""
+    points = flatten_chain(ring, _CHORD)
+    return shapely.Polygon(points) if len(points) >= 3 else shapely.Polygon()
 
 
 def _clear(rings: Sequence[tuple[float, tuple[Segment, ...]]]) -> bool:
     polygons = []
     for _, ring in rings:
-        polygon = shapely.Polygon(flatten_chain(ring, _CHORD))
+        polygon = _polygon(ring)
         if not polygon.is_valid:
             polygon = polygon.buffer(0.0)
         polygons.append(polygon)

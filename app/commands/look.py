@@ -208,11 +208,13 @@ def _part(part: Part, unit: str) -> str:
 
 def _layers(read: ReadDrawing) -> Iterable[str]:
     """Return a line on layers and colours, where one of them says what is done."""
+    from ...io.notes import tame
+
     if not any(use.meaning or use.told for use in read.uses):
         return
     layers: dict[str, int] = {}
     for use in read.uses:
-        name = use.layer or "no layer"
+        name = tame(use.layer) or "no layer"
         if len({u.meaning for u in read.uses if u.layer == use.layer}) > 1:
             name += f" in {use.colour or use.fill or 'no colour'}"
         if use.meaning:

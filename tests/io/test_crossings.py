@@ -10,6 +10,7 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from ezdxf import filemanagement
 
@@ -18,7 +19,7 @@ from drystone.io.crossings import cut_at_crossings
 from drystone.io.drawing import Stroke
 from drystone.io.limits import Budget
 from drystone.io.read_drawing import ReadDrawing, look_at
-from drystone.io.split import nearest
+from drystone.io.split import nearest, piece
 from drystone.nesting.model.curve import Arc, Cubic, Line, Segment
 
 
@@ -338,3 +339,15 @@ def test_long_curves_are_crossed_in_little_memory() -> None:
     assert len(at) == 4
     assert all(nearest(two, one.point_at(t))[1] <= 1e-6 and 0.0 <= t <= 1.0 for t in at)
     assert most < 20e6  # a matrix of all pairs of chords takes 50 MB at least
+
+
+def test_lines_of_hardly_any_length_cross_nothing() -> None:
+    tiny = Line((0.0, 0.0), (1e-200, 0.0)), Line((0.0, 0.0), (0.0, 1e-200))
+    assert crossings._line_line(*tiny) == []
+    pairs = crossings.near_pairs([np.array([s.start, s.end]) for s in tiny], 0.1)
+    assert pairs is not None
+
+
+def test_curves_that_run_along_each_other_are_not_crossed_all_along() -> None:
+    whole = Cubic((0.0, 0.0), (100.0, 900.0), (900.0, -800.0), (1000.0, 100.0))
+    assert len(crossings._crossings(whole, piece(whole, 0.2, 0.8))) < 64

@@ -5,11 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
+import shapely
 from ezdxf import filemanagement
 
+from drystone.app.commands import look as look_command
 from drystone.io import classify
 from drystone.io.limits import Cancelled, Limits
 from drystone.io.operations import Meaning, meaning_of
@@ -481,3 +484,27 @@ def test_lines_looked_up_many_at_once_fare_as_one_by_one(
         assert codes(read) == codes(one)
         assert [p.marks for p in read.parts] == [p.marks for p in one.parts]
         assert [f.place for f in read.findings] == [f.place for f in one.findings]
+
+
+def test_what_lies_in_what_is_told_from_the_largest() -> None:
+    # The middle one was taken to lie in the outer one, the inner one in the middle one
+    # alone, though it lies in both.
+    def ring(size: float, *inside: int) -> Any:
+        return SimpleNamespace(
+            polygon=shapely.box(0, 0, size, size), inside=[*inside], meaning=None
+        )
+
+    rings = [ring(1.0, 2), ring(9.0), ring(5.0, 1)]
+    assert classify._edges(rings, set()) == {0: True, 1: True, 2: False}
+
+
+def test_letters_of_a_layer_that_are_none_are_replaced(tmp_path: Path) -> None:
+    path = tmp_path / "a.dxf"
+    body = b"0\nCIRCLE\n8\nCUT\xff\n10\n50\n20\n50\n40\n30\n"
+    body += b"0\nCIRCLE\n8\nDRILL\n10\n50\n20\n50\n40\n3\n"
+    head = b"0\nSECTION\n2\nHEADER\n9\n$ACADVER\n1\nAC1032\n0\nENDSEC\n"
+    body = b"0\nSECTION\n2\nENTITIES\n" + body + b"0\nENDSEC\n0\nEOF\n"
+    path.write_bytes(head + body)
+    read = look_at(path, "mm")
+    assert "CUT\N{REPLACEMENT CHARACTER}" in {use.layer for use in read.uses}
+    assert all(line.isprintable() for line in look_command.note(read))

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from ezdxf import filemanagement
 
+from drystone.io import untangle as untangling
 from drystone.io.limits import Budget
 from drystone.io.read_drawing import ReadDrawing, look_at
 from drystone.io.untangle import Untangled, untangle
@@ -193,3 +194,10 @@ def test_a_loop_that_only_runs_to_and_fro_encloses_nothing() -> None:
     found = apart(closed((0, 0), (90, 0), (40, 0), (60, 0)))
     assert not found.rings
     assert found.spurs
+
+
+def test_a_ring_too_small_for_corners_is_clear_of_others() -> None:
+    speck = (Line((5.0, 5.0), (5.0 + 1e-9, 5.0)), Line((5.0 + 1e-9, 5.0), (5.0, 5.0)))
+    box = tuple(closed((0.0, 0.0), (9.0, 0.0), (9.0, 9.0), (0.0, 9.0)))
+    assert untangling._clear([(81.0, box), (0.0, speck)])
+    assert not untangling._same(box, speck)
