@@ -31,5 +31,5 @@ def read(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
             raise MemoryError
         return look_at(path, *said, **options)
 
-    read_drawing.look_at = short
+    vars(read_drawing)["look_at"] = short
     reading.read(request, show, stopped)
