@@ -501,5 +501,6 @@ class BookTable(QTableView):
     def chosen_rows(self) -> list[int]:
         """Return the numbers of the selected rows."""
         # By ranges: asking for each row of a thousand takes long.
-        ranges = self.selectionModel().selection()
+        chosen = self.selectionModel().selection()
+        ranges = [chosen.at(k) for k in range(chosen.count())]
         return sorted({n for r in ranges for n in range(r.top(), r.bottom() + 1)})

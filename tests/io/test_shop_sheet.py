@@ -10,12 +10,6 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from drystone.nesting.model.lengths import (
-    feed_text,
-    length_text,
-    size_text,
-    weight_text,
-)
 from drystone.io.paper import Paper, shortened, text_width, wrapped
 from drystone.io.paper_blank import datum_point, fitting_scale
 from drystone.io.paper_corners import _words
@@ -27,6 +21,12 @@ from drystone.nesting.model.breakdown import Breakdown, Piece, SawCut, SawStage
 from drystone.nesting.model.curve import Arc, Cubic, Line
 from drystone.nesting.model.errors import OutputError
 from drystone.nesting.model.job import Cutting, Datum, Job
+from drystone.nesting.model.lengths import (
+    feed_text,
+    length_text,
+    size_text,
+    weight_text,
+)
 from drystone.nesting.model.outline import Loop, Outline
 from drystone.nesting.model.part import Mark, Operation, Part
 from drystone.nesting.model.placement import (
