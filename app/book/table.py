@@ -15,10 +15,11 @@ from PySide6.QtCore import (
     QModelIndex,
     QPersistentModelIndex,
     QPoint,
+    QSize,
     Qt,
     QTimer,
 )
-from PySide6.QtGui import QIcon, QResizeEvent, QShowEvent
+from PySide6.QtGui import QContextMenuEvent, QIcon, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QComboBox,
@@ -50,7 +51,7 @@ LETTERS = 16, 10
 """So many letters of a name, and of another text, are to be seen before columns make
 way for them."""
 
-BUTTON = 24
+BUTTON = 28
 """Width of the button that tells of hidden columns, pixels."""
 
 
@@ -378,12 +379,19 @@ class BookTable(QTableView):
         self.more = QToolButton(self)
         self.more.setText("…")
         self.more.setAutoRaise(True)
+        self.more.setFocusPolicy(Qt.FocusPolicy.NoFocus)  # by keys: the menu key
         self.more.clicked.connect(
             lambda: self._choose_columns(
                 self.more.mapToGlobal(self.more.rect().bottomLeft())
             )
         )
         self.more.hide()
+        self._make_room_for_more()
+
+    def _make_room_for_more(self) -> None:
+        """Let headings be as high as the button on them, which words make larger."""
+        self._button = self.more.sizeHint().expandedTo(QSize(BUTTON, BUTTON))
+        self.horizontalHeader().setMinimumHeight(self._button.height())
 
     def _space_rows(self) -> None:
         room = max(30, self.fontMetrics().height() + 12)
@@ -394,6 +402,7 @@ class BookTable(QTableView):
         """Follow the font."""
         super().changeEvent(event)
         if event.type() == QEvent.Type.FontChange and self.model() is not None:
+            self._make_room_for_more()
             self._space_rows()
             self.fit_columns()
 
@@ -445,7 +454,7 @@ class BookTable(QTableView):
             for n, room in enumerate(self._rooms)
             if wanted.get(n, True)
         ]
-        widths = iter(share(rooms, self.viewport().width(), BUTTON))
+        widths = iter(share(rooms, self.viewport().width(), self._button.width()))
         self._sharing = True
         gone = []
         for n, column in enumerate(self._columns):
@@ -463,7 +472,8 @@ class BookTable(QTableView):
         self.more.setToolTip(tip.format(words=words))
         heads = self.horizontalHeader()
         right = heads.geometry().right() + 1
-        self.more.setGeometry(right - BUTTON, heads.y(), BUTTON, heads.height())
+        wide = self._button.width()
+        self.more.setGeometry(right - wide, heads.y(), wide, heads.height())
 
     def _resized_by_hand(self) -> None:
         if not self._sharing:
@@ -480,6 +490,14 @@ class BookTable(QTableView):
                 action.toggled.connect(partial(self._want_column, n))
         return menu
 
+    @sound
+    def contextMenuEvent(self, event: QContextMenuEvent) -> None:
+        """Open the menu of columns by the menu key."""
+        if event.reason() is QContextMenuEvent.Reason.Keyboard:
+            self._choose_columns(self.mapToGlobal(QPoint(4, self.viewport().y())))
+        else:
+            super().contextMenuEvent(event)
+
     def _choose_columns(self, at: QPoint) -> None:
         menu = self.column_menu()
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
@@ -495,7 +513,8 @@ class BookTable(QTableView):
         count = min(max(self.model().rowCount(), least), most)
         bar = self.horizontalScrollBar().sizeHint().height()
         row = self.verticalHeader().defaultSectionSize()
-        head = self.horizontalHeader().sizeHint().height()
+        heads = self.horizontalHeader()
+        head = max(heads.sizeHint().height(), heads.minimumHeight())
         self.setFixedHeight(head + count * row + bar + 4)
 
     def chosen_rows(self) -> list[int]:

@@ -206,7 +206,7 @@ def test_ruler_numbers_keep_off_the_blank_on_the_left(qtbot: QtBot) -> None:
     view = show(qtbot, odd_job(), 520, 380)
     frame = view.frame_items[1]
     assert frame._job is not None
-    for scale, told in ((view.scale_now(), False), (2.0, True)):
+    for scale, told in ((0.6 * view.scale_now(), False), (2.0, True)):
         ruler = ruler_of(frame._job.stock_of(1), scale, "mm")
         kept = frame._with_room(ruler, scale).numbers
         # Below it the titles of the next row come first.

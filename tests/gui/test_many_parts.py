@@ -7,8 +7,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtGui import QContextMenuEvent
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QMenu
 from pytestqt.qtbot import QtBot
 
 from drystone.app.book.book import JobBook
@@ -80,3 +82,24 @@ def test_choosing_all_asks_for_no_single_row(qtbot: QtBot, book: JobBook) -> Non
     assert page.table.chosen_rows() == list(range(MANY))
     page.table.grab()
     assert len(asked) < MANY
+
+
+def test_hidden_columns_are_reached_by_the_menu_key(
+    qtbot: QtBot, book: JobBook
+) -> None:
+    table = book.parts.table
+    book.resize(470, 700)
+    book.show()
+    qtbot.waitUntil(table.more.isVisible)
+    table.setFocus()
+    event = QContextMenuEvent(
+        QContextMenuEvent.Reason.Keyboard,
+        QPoint(9, 9),
+        table.mapToGlobal(QPoint(9, 9)),
+        Qt.KeyboardModifier.NoModifier,
+    )
+    QApplication.sendEvent(table.viewport(), event)
+    menu = QApplication.activePopupWidget()
+    assert isinstance(menu, QMenu)
+    assert [a for a in menu.actions() if not a.isChecked()]
+    menu.close()
