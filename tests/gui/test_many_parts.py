@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 else:  # beside this file; the tests are no package when they run
     from book_person import document_of
 
-pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints")
+pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints|raise|grabbing")
 
 MANY = 5 * BATCH
 
