@@ -197,54 +197,70 @@ class Separation:
 
     def run(self, stop: Callable[[], bool], evaluations: int | None = None) -> int:
         """Run until separated, stuck, stopped, or out of evaluations; return status."""
-        task, p = self.task, self.places
-        parameters = self.settings.array()
         end = None
         if evaluations is not None:
             end = int(self.counters[kernel.EVALUATIONS]) + evaluations
         while not stop():
-            if end is not None and self.counters[kernel.EVALUATIONS] >= end:
+            done = int(self.counters[kernel.EVALUATIONS])
+            if end is not None and done >= end:
                 break
-            status = kernel.separate(
-                task.store.regions,
-                self.rooms,
-                self.open_rooms,
-                self.room_class,
-                task.menu,
-                task.menus,
-                p.at,
-                p.room,
-                task.movable,
-                p.x,
-                p.y,
-                task.size,
-                self._weight,
-                self._heavy,
-                self._heavies,
-                self._member,
-                self._members,
-                self._order,
-                self.best.at,
-                self.best.room,
-                self.best.x,
-                self.best.y,
-                self._least,
-                self.counters,
-                self._random,
-                parameters,
-                self._offset,
-                # Slices end at the same counts whether or not a region was missing.
-                SLICE - int(self.counters[kernel.EVALUATIONS]) % SLICE,
-            )
+            # Slices end at the same counts whether or not a region was missing.
+            status = self._slice(SLICE - done % SLICE)
             if status == kernel.MISSING:
-                wanted = int(self.counters[kernel.WANTED])
-                mine = self._all_variants(wanted)
-                others = np.unique(p.at).tolist()
-                # Both ways round: they differ between two turns of one shape.
-                pairs = [(u, v) for u in others for v in mine]
-                pairs += [(v, u) for u, v in pairs]
-                if not task.store.ensure(pairs, stop):
+                if not self._build_missing(stop):
                     break
             elif status != kernel.RUNNING:
-                return int(status)
+                return status
         return kernel.RUNNING
+
+    def accepts(self, places: Places) -> bool:
+        """Begin anew from other places; return whether nothing overlaps there."""
+        self.places.assign(places)
+        self.restart()
+        while (status := self._slice(0)) == kernel.MISSING:
+            self._build_missing(lambda: False)
+        return status == kernel.SEPARATED
+
+    def _slice(self, budget: int) -> int:
+        """Go on for so many evaluations; 0 only looks whether something overlaps."""
+        task, p = self.task, self.places
+        status = kernel.separate(
+            task.store.regions,
+            self.rooms,
+            self.open_rooms,
+            self.room_class,
+            task.menu,
+            task.menus,
+            p.at,
+            p.room,
+            task.movable,
+            p.x,
+            p.y,
+            task.size,
+            self._weight,
+            self._heavy,
+            self._heavies,
+            self._member,
+            self._members,
+            self._order,
+            self.best.at,
+            self.best.room,
+            self.best.x,
+            self.best.y,
+            self._least,
+            self.counters,
+            self._random,
+            self.settings.array(),
+            self._offset,
+            budget,
+        )
+        return int(status)
+
+    def _build_missing(self, stop: Callable[[], bool]) -> bool:
+        """Build the regions that the kernel asked for; return whether all are there."""
+        mine = self._all_variants(int(self.counters[kernel.WANTED]))
+        others = np.unique(self.places.at).tolist()
+        # Both ways round: they differ between two turns of one shape.
+        pairs = [(u, v) for u in others for v in mine]
+        pairs += [(v, u) for u, v in pairs]
+        return self.task.store.ensure(pairs, stop)

@@ -15,8 +15,12 @@ import numpy as np
 from . import kernels_separate as kernel
 from .kernels import FloatArray, IntArray
 from .overlap import Places, Task
+from .pool import Pool
 from .separate import Separation, Settings
-from .tighten import NEAR, Tightener
+from .tighten import Tightener
+
+POOL = 10
+"""Least overlapping layouts kept to go on from."""
 
 Stop = Callable[[], bool]
 
@@ -64,8 +68,6 @@ class SheetSearch:
         self.used = list(range(len(rooms)))
         self._free = np.flatnonzero(task.movable).astype(np.int32)
         self._tightener = Tightener(task, settings.tolerance)
-        size = float(np.mean(task.size[self._free])) if len(self._free) else 0.0
-        self._near = NEAR * size**2
 
     def run(self, stop: Stop) -> bool:
         """Search until stopped or the bound is met; return whether it was met."""
@@ -124,13 +126,12 @@ class SheetSearch:
             if status == kernel.SEPARATED:
                 self.incumbent = p.copy()
                 found = self._tightener.run(p, s.rooms[room], room, axis, stop=stop)
-            elif status == kernel.STUCK and s.least < self._near:
+            elif status == kernel.STUCK and self._tightener.is_near(s.least):
                 found = self._tightener.run(
                     s.best, s.rooms[room], room, axis, stop=stop
                 )
             if found is not None and found[0] < self._end(self.incumbent, mine, axis):
-                s.rooms[room, 2 + axis] = found[0] * (1.0 + 1e-12)
-                if self._sound(found[1]):
+                if s.accepts(found[1]):
                     self.incumbent = found[1]
                     status = kernel.SEPARATED
             if status != kernel.SEPARATED:
@@ -150,20 +151,17 @@ class SheetSearch:
     def _separated(self, stop: Stop) -> bool:
         """Separate the present places, disturbing them as often as needed."""
         s = self.separation
-        pool: list[tuple[float, Places]] = []
+        pool = Pool(POOL)
         while not stop():
             s.restart()
             status = s.run(stop)
             if status == kernel.SEPARATED:
                 return True
             if status == kernel.STUCK:
-                pool.append((s.least, s.best.copy()))
-                pool.sort(key=lambda entry: entry[0])
-                del pool[10:]
+                pool.add(s.least, s.best)
                 if self._parted(stop):
                     return True
-                pick = int(len(pool) * s.random() ** 2)
-                s.places.assign(pool[pick][1])
+                s.places.assign(pool.pick(s.random()))
                 for _ in range(1 + int(3 * s.random() ** 2)):
                     self._exchange()
         return False
@@ -171,7 +169,7 @@ class SheetSearch:
     def _parted(self, stop: Stop) -> bool:
         """Part what overlaps in the best layout by moving all copies of a room."""
         s = self.separation
-        if s.least >= self._near:
+        if not self._tightener.is_near(s.least):
             return False
         places = s.best
         for room in sorted({int(b) for b in places.room[self._free]}):
@@ -179,14 +177,7 @@ class SheetSearch:
             if found is None:
                 return False
             places = found[1]
-        return self._sound(places)
-
-    def _sound(self, places: Places) -> bool:
-        """Take over a layout and ask the separation whether nothing overlaps."""
-        s = self.separation
-        s.places.assign(places)
-        s.restart()
-        return s.run(lambda: False, 1) == kernel.SEPARATED
+        return s.accepts(places)
 
     def _fill(self) -> FloatArray:
         """Area of the movable copies in each room."""

@@ -10,8 +10,9 @@ import numpy as np
 from . import kernels_separate as kernel
 from .kernels import FloatArray
 from .overlap import Places, Task
+from .pool import Pool
 from .separate import Separation, Settings
-from .tighten import NEAR, Tightener
+from .tighten import Tightener
 
 Stop = Callable[[], bool]
 
@@ -162,13 +163,13 @@ class StripSearch:
         p.x[p.x > cut] -= self.incumbent.length - self.length
         self._set_length(self.length)
 
-    def _disturb(self, pool: list[tuple[float, Places]]) -> None:
+    def _disturb(self, pool: Pool) -> None:
         """Change one of the least overlapping layouts, or the best one, at random."""
         s = self.separation
         if s.settings.grid == 0.0 and s.random() < self.settings.cuts:
             self._cut_out()
             return
-        s.places.assign(pool[int(len(pool) * s.random() ** 2)][1])
+        s.places.assign(pool.pick(s.random()))
         if s.settings.grid > 0.0 or s.random() >= self.settings.scatters:
             self._exchange()
         else:
@@ -185,11 +186,8 @@ class StripSearch:
         if found is None or found[0] >= self.incumbent.length * (1.0 - 1e-7):
             return False
         before, length = s.places.copy(), self.length
-        s.places.assign(found[1])
-        self._set_length(max(found[0] * (1.0 + 1e-9), self.bound))
-        s.restart()
-        # The separation has the last word; there is nothing for it to move.
-        if s.run(lambda: False, 1) == kernel.SEPARATED:
+        if s.accepts(found[1]):
+            self._set_length(max(found[0] * (1.0 + 1e-9), self.bound))
             self._accept()
             return True
         s.places.assign(before)
@@ -213,8 +211,7 @@ class StripSearch:
     def explore(self, stop: Stop) -> None:
         """Shrink boldly; on failure disturb one of the least overlapping layouts."""
         assert self.incumbent is not None
-        near = NEAR * float(np.mean(self.task.size)) ** 2
-        pool: list[tuple[float, Places]] = []
+        pool = Pool(POOL)
         s = self.separation
         s.places.assign(self.incumbent.places)
         self._tighten(s.places, stop)
@@ -232,10 +229,9 @@ class StripSearch:
                 self._accept()
                 self._tighten(s.places, stop)
             elif status == kernel.STUCK:
-                pool.append((s.least, s.best.copy()))
-                pool.sort(key=lambda entry: entry[0])
-                del pool[POOL:]
-                better = s.least < near and self._tighten(s.best, stop)
+                pool.add(s.least, s.best)
+                near = self._tightener.is_near(s.least)
+                better = near and self._tighten(s.best, stop)
                 if not better:
                     self._disturb(pool)
         s.places.assign(self.incumbent.places)

@@ -71,6 +71,10 @@ class Tightener:
         self._pair = np.zeros((1024, 2), dtype=np.int32)
         self._plane = np.zeros((1024, 4))
 
+    def is_near(self, overlap: float) -> bool:
+        """Return whether a `Separation.least` as small as this may well be parted."""
+        return overlap < NEAR * self._size**2
+
     def run(
         self,
         places: Places,

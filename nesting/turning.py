@@ -16,8 +16,9 @@ import numpy as np
 from . import kernels_separate as kernel
 from .compact import Bodies, Poses, Press
 from .overlap import Places, Task
+from .pool import Pool
 from .separate import Settings
-from .strip import Stop, StripLayout, StripSearch
+from .strip import POOL, Stop, StripLayout, StripSearch
 
 FIRST_STEP = 0.01
 """First step of a press, relative to the strip's width."""
@@ -28,9 +29,6 @@ NEAR = 1.5
 
 CHANCE = 0.3
 """... and this share of the others."""
-
-POOL = 12
-"""Layouts kept to go on from."""
 
 
 class TurningSearch(StripSearch):
@@ -77,7 +75,7 @@ class TurningSearch(StripSearch):
         """Search until stopped; `begin` has found a first layout."""
         assert self.incumbent is not None, "begin first"
         s = self.separation
-        pool: list[tuple[float, Places]] = []
+        pool = Pool(POOL)
         s.places.assign(self.incumbent.places)
         self._press_from(s.places, stop)
         self._set_length(self._aim())
@@ -90,16 +88,14 @@ class TurningSearch(StripSearch):
                 pool.clear()
                 self._set_length(self._aim())
             elif status == kernel.STUCK:
-                near = not pool or s.least < NEAR * pool[0][0]
+                near = s.least < NEAR * pool.least
                 better = False
                 if near or s.random() < CHANCE:
                     better = self._press_from(s.best, stop)
                 if better:
                     pool.clear()
-                pool.append((s.least, s.best.copy()))
-                pool.sort(key=lambda entry: entry[0])
-                del pool[POOL:]
-                s.places.assign(pool[int(len(pool) * s.random() ** 2)][1])
+                pool.add(s.least, s.best)
+                s.places.assign(pool.pick(s.random()))
                 self._exchange()
                 self._set_length(self._aim())
 

@@ -174,3 +174,14 @@ def test_what_overlaps_a_little_is_parted_by_moving_all() -> None:
     s.best.assign(s.places)
     assert search._parted(lambda: False)
     assert np.sort(s.places.x + box[0]) == pytest.approx(10.0 * np.arange(7), abs=2e-4)
+
+
+def test_what_is_asked_about_is_not_moved() -> None:
+    search = bars(7)
+    s = search.separation
+    apart, over = s.places.copy(), s.places.copy()
+    over.x[3] = over.x[2] + 4.0
+    assert s.accepts(apart)
+    assert not s.accepts(over)
+    assert np.array_equal(s.places.x, over.x)
+    assert np.array_equal(s.places.y, over.y)
