@@ -141,9 +141,8 @@ def near_pairs(lines: Sequence[Points], reach: float) -> NDArray[np.intp] | None
     if len(first) > MOST_BOXES:
         return None
     shapely.prepare(shapes)
-    with np.errstate(
-        divide="ignore", invalid="ignore"
-    ):  # lines of no length to speak of
+    # GEOS divides by the length of lines that have next to none.
+    with np.errstate(divide="ignore", invalid="ignore"):
         near = shapely.dwithin(shapes[first], shapes[second], reach)
     return np.stack([first[near], second[near]], axis=1)
 
