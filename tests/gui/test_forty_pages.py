@@ -304,8 +304,7 @@ def test_check_32_the_focus_shows_at_every_stop_of_tab(
             # What is worked out late may move a page meanwhile: then once more.
             if not any(ringed(window, focus) for _ in range(4)):
                 unseen.append(f"{type(focus).__name__} {focus.accessibleName()}")
-    # On a busy machine a page may move between the two pictures of one or two stops.
-    assert stops > 120 and len(unseen) <= stops // 50, unseen
+    assert stops > 120 and unseen == []
 
 
 def ringed(window: MainWindow, focus: QWidget) -> bool:
@@ -313,8 +312,7 @@ def ringed(window: MainWindow, focus: QWidget) -> bool:
     QApplication.processEvents()
     box = window.ring.box or QRect()
     with_focus = window.grab(box).toImage()
-    focus.clearFocus()
-    QApplication.processEvents()
+    focus.clearFocus()  # at once; events in between might move the page
     without = window.grab(box).toImage()
     focus.setFocus(Qt.FocusReason.TabFocusReason)
     clear = sum(
@@ -322,7 +320,7 @@ def ringed(window: MainWindow, focus: QWidget) -> bool:
         for x, y in rim(box)
     )
     return (
-        not box.isEmpty() and clear >= 0.7 * len(rim(box)) and near(focus, box, window)
+        not box.isEmpty() and clear >= 0.9 * len(rim(box)) and near(focus, box, window)
     )
 
 
