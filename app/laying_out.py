@@ -30,7 +30,7 @@ from .quoting import (
     seconds_for,
     whole_sheets_bound,
 )
-from .verdict import Verdict, copies_in_holes, make_verdict, proof_in_words
+from .verdict import Verdict, copies_in_holes, make_verdict, proofs_in_words
 
 COMPARISON_SHARE = 0.3
 """Time for the comparison layout, as a share of the time for the layout itself."""
@@ -133,7 +133,7 @@ def _with_bound(done: LaidOut) -> LaidOut:
     proven = whole_sheets_bound(done.job, found.bound if all_known else None)
     if proven is None:
         return done
-    why = "; ".join(proof_in_words(proof) for proof in proven.proofs)
+    why = proofs_in_words(proven)
     return replace(
         done, verdict=replace(done.verdict, bound=proven.sheets, why_bound=why)
     )

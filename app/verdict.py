@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import shapely
 
 from ..io.units import format_length
-from ..nesting.bound import Proof
+from ..nesting.bound import Bound, Proof
 from ..nesting.model.job import Job
 from ..nesting.model.placement import Unplaced
 from ..nesting.objective import Leftover, Measures, measure
@@ -256,6 +256,11 @@ def proof_in_words(proof: Proof) -> str:
         f"{sheets}: the lengths and widths of {rest} parts keep them from lying "
         f"closer together"
     )
+
+
+def proofs_in_words(proven: Bound) -> str:
+    """Return what proves a bound, board by board."""
+    return "; ".join(proof_in_words(proof) for proof in proven.proofs)
 
 
 def _count(number: int, word: str) -> str:

@@ -47,7 +47,7 @@ def nest(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
     from ...nesting.solve import Params, solve
     from ...nesting.stop import AnyOf, BoundMet, Cancelled, MaxTime, OnceComplete
     from ..quoting import whole_sheets_bound
-    from ..verdict import proof_in_words
+    from ..verdict import proofs_in_words
 
     held = _held(request)
     asked: Hinted = hinted(held)
@@ -80,8 +80,7 @@ def nest(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
     proof: dict[str, object] = {}
 
     def tell(proven: Bound) -> None:
-        why = "; ".join(proof_in_words(one) for one in proven.proofs)
-        proof.update(bound=proven.sheets, why=why)
+        proof.update(bound=proven.sheets, why=proofs_in_words(proven))
 
     def prove() -> None:
         """Find the bound beside the search, so that it can be shown early."""

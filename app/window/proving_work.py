@@ -14,9 +14,9 @@ def prove(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
     set_up()
     warm(lambda words: None)
     from ..quoting import whole_sheets_bound
-    from ..verdict import proof_in_words
+    from ..verdict import proofs_in_words
 
     proven = whole_sheets_bound(request.job)
     if proven is not None:
-        why = "; ".join(proof_in_words(one) for one in proven.proofs)
+        why = proofs_in_words(proven)
         show(Layout(), 0.0, {"bound": proven.sheets, "why": why})

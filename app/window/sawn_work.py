@@ -22,12 +22,10 @@ from ...nesting.shop.breakdown import SawnStock
 from ...nesting.solve import Params, solve
 from ...nesting.stop import AnyOf, BoundMet, Cancelled, MaxTime, OnceComplete
 from ..quoting import break_downs, on_blanks, on_fewest_sheets, seconds_for
-from ..verdict import proof_in_words
+from ..verdict import proofs_in_words
 from .engine_child import Request, Show
+from .engine_work import PATIENCE
 from .figures import Figures, figures_of
-
-PATIENCE = 0.5
-"""A bound that takes longer than the search is waited for so long, seconds."""
 
 Rank = tuple[float, float, int, int]
 
@@ -101,8 +99,7 @@ def nest_sawn(request: Request, show: Show, stopped: Callable[[], bool]) -> None
     def prove() -> None:
         """Find the bound in whole sheets beside the search."""
         proven = bound(replace(job, layout=Layout()))
-        why = "; ".join(proof_in_words(one) for one in proven.proofs)
-        proof.update(bound=proven.sheets, why=why)
+        proof.update(bound=proven.sheets, why=proofs_in_words(proven))
 
     prover = threading.Thread(target=prove, daemon=True)
     if claimed:
