@@ -33,12 +33,10 @@ pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints")
 
 CHILD = """
 import sys
-import threading
 from pathlib import Path
 from PySide6.QtCore import QSettings
 from PySide6.QtWidgets import QApplication
 from drystone.app.window.document import Document
-from drystone.app.window import watch
 from drystone.app.window.main_window import MainWindow
 app = QApplication([])
 ini = QSettings(sys.argv[2] + '.ini', QSettings.Format.IniFormat)

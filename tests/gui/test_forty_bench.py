@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from PySide6.QtCore import QEvent, QObject, QPoint, QRect, Qt
-from PySide6.QtGui import QImage, QPainter
+from PySide6.QtGui import QImage
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import (
     QAbstractButton,
@@ -545,17 +545,3 @@ def test_check_20_a_problem_in_the_strip_is_selected_centred_and_explained(
         assert window.document.name_of(key) in window.banner.text
         assert "Move it" in window.banner.text and "Del" in window.banner.text
     assert named == {("side", 1), ("side", 2)}
-
-
-def grey(image: QImage) -> QImage:
-    """Return an image without its colours."""
-    return image.convertToFormat(QImage.Format.Format_Grayscale8)
-
-
-def test_grey_is_grey() -> None:
-    image = QImage(2, 1, QImage.Format.Format_RGB32)
-    painter = QPainter(image)
-    painter.fillRect(0, 0, 1, 1, Qt.GlobalColor.red)
-    painter.fillRect(1, 0, 1, 1, Qt.GlobalColor.white)
-    painter.end()
-    assert grey(image).pixelColor(0, 0).saturation() == 0

@@ -90,6 +90,13 @@ def grey(image: QImage) -> QImage:
     return image.convertToFormat(QImage.Format.Format_Grayscale8)
 
 
+def test_grey_is_grey() -> None:
+    image = QImage(1, 1, QImage.Format.Format_RGB32)
+    image.fill(Qt.GlobalColor.red)
+    assert image.pixelColor(0, 0).saturation() > 0
+    assert grey(image).pixelColor(0, 0).saturation() == 0
+
+
 def test_check_24_escape_reverts_a_cell_of_every_table(window: MainWindow) -> None:
     window.document.open(planter_job())
     window.menus.placed_action.trigger()

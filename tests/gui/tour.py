@@ -8,21 +8,19 @@ from __future__ import annotations
 import importlib
 import os
 import sys
-import tempfile
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
-from PySide6.QtCore import QPoint, QSettings, Qt
+from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QColor, QImage, QPalette
 from PySide6.QtWidgets import QApplication, QDialog, QMenu
 
 from drystone.app.bench.arrange import centre_of
 from drystone.app.book.importing import SAMPLE
 from drystone.app.book.units_dialog import UnitsDialog
-from drystone.app.window.document import Document
 from drystone.app.window.edits import key_of
 from drystone.app.window.engine_process import Found
 from drystone.app.window.help import about_box
@@ -34,11 +32,11 @@ sys.path.insert(0, str(Path(__file__).parent))
 if TYPE_CHECKING:
     from tests.gui.bench_person import CTRL, Person
     from tests.gui.tour_bench import BenchTour
-    from tests.gui.tour_walk import Walk
+    from tests.gui.tour_walk import Walk, own_window
 else:  # beside this file; the tests are no package when they run
     from bench_person import CTRL, Person
     from tour_bench import BenchTour
-    from tour_walk import Walk
+    from tour_walk import Walk, own_window
 
 SECONDS = 10
 PAGES = ("parts", "stock", "cutting", "hand-over")
@@ -76,9 +74,9 @@ def dark_palette() -> QPalette:
 class Tour(Walk):
     """Someone who walks through the window and takes pictures."""
 
-    def __init__(self, application: QApplication, folder: Path, rest: Path) -> None:
-        settings = QSettings(str(rest / "window.ini"), QSettings.Format.IniFormat)
-        window = MainWindow(Document(), settings, rest / "recovery")
+    def __init__(
+        self, application: QApplication, window: MainWindow, folder: Path, rest: Path
+    ) -> None:
         super().__init__(application, window, folder)
         self.rest = rest
 
@@ -115,8 +113,6 @@ class Tour(Walk):
         for chapter in chapters:
             if not names or chapter.__name__ in names:
                 chapter()
-        self.window.document.undo.setClean()
-        self.window.shut_down()
 
     # ------------------------------------------------------------ chapters
 
@@ -406,18 +402,15 @@ class Tour(Walk):
 
 def main(words: list[str]) -> int:
     """Walk; return the exit status."""
-    if not words:
+    if not words or words[0].startswith("-"):
         print("usage: python tests/gui/tour.py DIR [CHAPTER …]", file=sys.stderr)
         return 2
     # On a real screen Qt then doubles everything: 1920 x 1080 pixels hold this much.
     size = (960, 540) if os.environ.get("QT_FONT_DPI") == "192" else (1280, 800)
     folder = Path(words[0])
     folder.mkdir(parents=True, exist_ok=True)
-    application = QApplication(sys.argv[:1])
-    with tempfile.TemporaryDirectory() as rest:
-        for name in ("XDG_CONFIG_HOME", "XDG_DATA_HOME"):  # leave the user's alone
-            os.environ[name] = str(Path(rest) / name.lower())
-        Tour(application, folder, Path(rest)).walk(words[1:], size)
+    with own_window() as (application, window, rest):
+        Tour(application, window, folder, rest).walk(words[1:], size)
     return 0
 
 

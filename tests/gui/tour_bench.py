@@ -7,14 +7,13 @@ from __future__ import annotations
 
 import os
 import sys
-import tempfile
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
-from PySide6.QtCore import QPoint, QSettings, Qt
+from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QToolTip
 
@@ -22,7 +21,6 @@ from drystone.app.bench.arrange import centre_of
 from drystone.app.bench.numbers_plate import open_plate
 from drystone.app.book.importing import SAMPLE
 from drystone.app.opening import open_job
-from drystone.app.window.document import Document
 from drystone.app.window.edits import key_of
 from drystone.app.window.main_window import MainWindow
 from drystone.nesting.model.job import Cutting, Job
@@ -36,11 +34,11 @@ sys.path.insert(0, str(Path(__file__).parent))
 if TYPE_CHECKING:
     from tests.gui.bench_jobs import planter_job
     from tests.gui.bench_person import CTRL, LEFT, SHIFT, Person
-    from tests.gui.tour_walk import Walk
+    from tests.gui.tour_walk import Walk, own_window
 else:  # beside this file; the tests are no package when they run
     from bench_jobs import planter_job
     from bench_person import CTRL, LEFT, SHIFT, Person
-    from tour_walk import Walk
+    from tour_walk import Walk, own_window
 
 LONG = "left-hand front panel of the tall planter with the rounded upper corner, oiled"
 
@@ -130,7 +128,6 @@ class BenchTour(Walk):
         self.keep_outs()
         self.typing()
         self.unusual()
-        self.document.undo.setClean()
 
     # ------------------------------------------------------------ chapters
 
@@ -300,19 +297,13 @@ class BenchTour(Walk):
 
 def main(words: list[str]) -> int:
     """Walk; return the exit status."""
-    if len(words) != 1:
+    if len(words) != 1 or words[0].startswith("-"):
         print("usage: python tests/gui/tour_bench.py DIR", file=sys.stderr)
         return 2
     folder = Path(words[0])
     folder.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory() as rest:
-        for name in ("XDG_CONFIG_HOME", "XDG_DATA_HOME"):
-            os.environ[name] = str(Path(rest) / name.lower())
-        application = QApplication(sys.argv[:1])
-        settings = QSettings(str(Path(rest) / "window.ini"), QSettings.Format.IniFormat)
-        window = MainWindow(Document(), settings, Path(rest) / "recovery")
+    with own_window() as (application, window, _):
         BenchTour(application, window, folder).walk()
-        window.shut_down()
     return 0
 
 

@@ -8,21 +8,18 @@ from __future__ import annotations
 
 import os
 import sys
-import tempfile
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
-from PySide6.QtCore import QSettings
 from PySide6.QtWidgets import QApplication, QWidget
 
 from drystone.app.book.fields import TextField
 from drystone.app.book.fold import Fold, PageColumn
 from drystone.app.book.importing import SAMPLE
 from drystone.app.opening import open_job
-from drystone.app.window.document import Document
 from drystone.app.window.main_window import MainWindow
 from drystone.io.rack import Rack, RackBoard
 from drystone.nesting.model.holding import ReliefKind
@@ -34,11 +31,11 @@ sys.path.insert(0, str(Path(__file__).parent))
 if TYPE_CHECKING:
     from tests.gui.book_person import bird_job, type_in
     from tests.gui.tour import dark_palette
-    from tests.gui.tour_walk import Walk
+    from tests.gui.tour_walk import Walk, own_window
 else:  # beside this file; the tests are no package when they run
     from book_person import bird_job, type_in
     from tour import dark_palette
-    from tour_walk import Walk
+    from tour_walk import Walk, own_window
 
 
 class BookTour(Walk):
@@ -83,7 +80,6 @@ class BookTour(Walk):
         self.dark()
         self.large()
         self.small()
-        self.window.document.undo.setClean()
 
     # ------------------------------------------------------------ chapters
 
@@ -254,19 +250,13 @@ class BookTour(Walk):
 
 def main(words: list[str]) -> int:
     """Walk; return the exit status."""
-    if len(words) != 1:
+    if len(words) != 1 or words[0].startswith("-"):
         print("usage: python tests/gui/tour_book.py DIR", file=sys.stderr)
         return 2
     folder = Path(words[0])
     folder.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory() as rest:
-        for name in ("XDG_CONFIG_HOME", "XDG_DATA_HOME"):
-            os.environ[name] = str(Path(rest) / name.lower())
-        application = QApplication(sys.argv[:1])
-        settings = QSettings(str(Path(rest) / "window.ini"), QSettings.Format.IniFormat)
-        window = MainWindow(Document(), settings, Path(rest) / "recovery")
+    with own_window() as (application, window, _):
         BookTour(application, window, folder).walk()
-        window.shut_down()
     return 0
 
 

@@ -2,14 +2,41 @@
 
 from __future__ import annotations
 
+import os
+import sys
+import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
+from PySide6.QtCore import QSettings
 from PySide6.QtWidgets import QApplication, QWidget
 
 from drystone.app.bench.view import BenchView
+from drystone.app.window.document import Document
 from drystone.app.window.main_window import MainWindow
+
+
+@contextmanager
+def own_window() -> Iterator[tuple[QApplication, MainWindow, Path]]:
+    """Give a window that leaves the user's settings alone, and where it keeps its own.
+
+    Yields
+    ------
+    tuple of QApplication, MainWindow and Path
+        The folder goes once the tour is over.
+    """
+    with tempfile.TemporaryDirectory() as name:
+        rest = Path(name)
+        for kind in ("XDG_CONFIG_HOME", "XDG_DATA_HOME"):
+            os.environ[kind] = str(rest / kind.lower())
+        application = QApplication(sys.argv[:1])
+        settings = QSettings(str(rest / "window.ini"), QSettings.Format.IniFormat)
+        window = MainWindow(Document(), settings, rest / "recovery")
+        yield application, window, rest
+        window.document.undo.setClean()
+        window.shut_down()
 
 
 class Walk:
