@@ -10,7 +10,6 @@ from typing import TypeVar
 from ..io.shop_notes import SheetCuts
 from ..nesting.bound import Bound, bound
 from ..nesting.improve import improve
-from ..nesting.model.breakdown import Breakdown
 from ..nesting.model.job import Job, Objective
 from ..nesting.model.machine import ShopSetup
 from ..nesting.model.part import Part
@@ -20,7 +19,6 @@ from ..nesting.objective import measure
 from ..nesting.shop.advice import Advice
 from ..nesting.shop.breakdown import (
     SawnStock,
-    candidates,
     needs_sawing,
     of_sheets,
     sawn_stock,
@@ -31,7 +29,6 @@ from ..nesting.shop.clamps import advice_on_clamps
 from ..nesting.shop.cost import Cost, blank_weight, job_cost, layout_yield
 from ..nesting.shop.cutters import duty
 from ..nesting.shop.holddown import advice_on_holding, held
-from ..nesting.shop.indexing import can_index, index_through
 from ..nesting.shop.plan import advice_on
 from ..nesting.shop.reach import advice_on_reach
 from ..nesting.shop.relief import advice_on_relief, job_as_cut
@@ -47,7 +44,7 @@ from ..nesting.stop import (
     OnceComplete,
     Stop,
 )
-from .sawing import sheet_cuts
+from .sawing import sheet_cuts, ways_to_saw
 from .verdict import proof_in_words
 
 TRIED = 3
@@ -404,8 +401,7 @@ def break_downs(job: Job, setup: ShopSetup) -> Iterable[tuple[SawnStock, ...]]:
         return
     bed = job.bed
     large = [stock for stock in job.stock if needs_sawing(stock, bed)]
-    apart = max(job.cutting.gap - 2.0 * job.cutting.margin, 0.0)
-    plans = [_ways(stock, bed, setup, apart, job.units) for stock in large]
+    plans = [ways_to_saw(stock, bed, job, setup) for stock in large]
     if not large:
         yield ()
         return
@@ -414,21 +410,6 @@ def break_downs(job: Job, setup: ShopSetup) -> Iterable[tuple[SawnStock, ...]]:
             sawn_stock(stock, found[min(i, len(found) - 1)], bed)
             for stock, found in zip(large, plans, strict=True)
         )
-
-
-def _ways(
-    stock: Stock,
-    bed: tuple[float, float],
-    setup: ShopSetup,
-    apart: float,
-    units: str,
-) -> list[Breakdown]:
-    """Return break-downs of a sheet, indexing it through first where that works."""
-    machine = setup.machine
-    if machine.open_end and can_index(stock, bed, machine.pins):
-        through = index_through(stock, bed, apart, machine.pins)
-        return [through, *candidates(stock, bed, setup.saw, units)]
-    return candidates(stock, bed, setup.saw, units)
 
 
 def on_blanks(job: Job, sawn: tuple[SawnStock, ...]) -> Job:

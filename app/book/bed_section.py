@@ -12,8 +12,8 @@ from ...nesting.model.errors import InputError
 from ...nesting.model.job import Job
 from ...nesting.model.stock import Stock
 from ...nesting.shop.advice import Advice, warning
-from ...nesting.shop.breakdown import candidates, needs_sawing, sawn_stock
-from ...nesting.shop.indexing import can_index, index_through
+from ...nesting.shop.breakdown import needs_sawing, sawn_stock
+from ..sawing import ways_to_saw
 from ..window.document import Document
 from . import shop_settings, words
 from .fields import LABELS, ChoiceField
@@ -124,7 +124,7 @@ class BedSection(QWidget):
         self._ways, self._trouble = [], ""
         if stock is not None and job.bed is not None:
             try:
-                self._ways = _ways(stock, job, job.bed, self.shop)
+                self._ways = ways_to_saw(stock, job.bed, job, self.shop.setup)
             except InputError as error:
                 self._trouble = f"{error.what}; {error.cure}".rstrip("; ")
         number = self.way.value
@@ -225,17 +225,3 @@ class BedSection(QWidget):
         )
         text = self.tr("Saw {name} into blanks").format(name=stock.name)
         self.document.change(text, replace(job, stock=kinds))
-
-
-def _ways(
-    stock: Stock, job: Job, bed: tuple[float, float], shop: Shop
-) -> list[Breakdown]:
-    """Return break-downs, indexing the sheet through first where that works."""
-    machine = shop.setup.machine
-    if machine.open_end and can_index(stock, bed, machine.pins):
-        apart = max(job.cutting.gap - 2.0 * job.cutting.margin, 0.0)
-        return [
-            index_through(stock, bed, apart, machine.pins),
-            *candidates(stock, bed, shop.setup.saw, job.units),
-        ]
-    return candidates(stock, bed, shop.setup.saw, job.units)
