@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -108,10 +108,6 @@ def with_source(drawing: ReadDrawing, source: str) -> ReadDrawing:
 def alike(part: Part, drawn: Part) -> bool:
     """Return whether a part of a job comes from the same drawing and is that one."""
     return part.source == drawn.source and same_part(part, drawn)
-
-
-Same = Callable[[Part, Part], bool]
-"""Whether a part of a job is one that was drawn."""
 
 
 def not_found(
