@@ -5,15 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from PySide6.QtCore import QPointF, QSize, Qt, Signal
+from PySide6.QtCore import QPointF, Qt, Signal
 from PySide6.QtGui import QMouseEvent, QPainter, QPainterPath, QPaintEvent, QPen
-from PySide6.QtWidgets import QSizePolicy, QWidget
+from PySide6.QtWidgets import QWidget
 
 from ...nesting.model.part import Part
 from ...nesting.shop.tabs import Tab
 from ..bench.colours import Theme
-from ..bench.paths import outline_path
 from ..bench.sound import sound
+from .part_picture import PartPicture
 
 NEAR = 12.0
 """A tab is taken hold of from so many pixels away: a target of 24."""
@@ -22,7 +22,7 @@ PRESS = 5.0
 """A press that moves less than this, in pixels, is a click."""
 
 
-class TabsPicture(QWidget):
+class TabsPicture(PartPicture):
     """One part with its tabs; the list beside it does the same by keys.
 
     Signals
@@ -40,25 +40,14 @@ class TabsPicture(QWidget):
     moved = Signal(int, float, float)
 
     def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self._part: Part | None = None
-        self._index = 0
+        super().__init__(16, parent)
         self._tabs: tuple[Tab, ...] = ()
         self._chosen = -1
         self._pressed: QPointF | None = None
         self._held: int | None = None
         self._at: QPointF | None = None
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.setAccessibleName(self.tr("The part and its tabs"))
         self.setToolTip(self.tr("Click the edge for a tab more, drag a tab along it"))
-
-    def sizeHint(self) -> QSize:
-        """Return the size it likes."""
-        return QSize(320, 200)
-
-    def minimumSizeHint(self) -> QSize:
-        """Return the least size."""
-        return QSize(160, 140)
 
     def show_part(
         self, part: Part, index: int, tabs: Sequence[Tab], chosen: int
@@ -70,27 +59,6 @@ class TabsPicture(QWidget):
             self.tr("{part}: {n} tabs").format(part=part.name, n=len(tabs))
         )
         self.update()
-
-    # ------------------------------------------------------------ the world
-
-    def _view(self) -> tuple[float, float, float]:
-        """Return the scale, and where the part's (0, 0) lies."""
-        assert self._part is not None
-        x0, y0, x1, y1 = self._part.outline.bounds
-        scale = min(
-            (self.width() - 32) / max(x1 - x0, 1e-9),
-            (self.height() - 32) / max(y1 - y0, 1e-9),
-        )
-        return (
-            scale,
-            self.width() / 2 - scale * (x0 + x1) / 2,
-            self.height() / 2 + scale * (y0 + y1) / 2,
-        )
-
-    def at(self, x: float, y: float) -> QPointF:
-        """Return where a point of the part lies on the widget."""
-        scale, left, foot = self._view()
-        return QPointF(left + scale * x, foot - scale * y)
 
     def _place(self, at: QPointF) -> tuple[float, float]:
         scale, left, foot = self._view()
@@ -147,18 +115,7 @@ class TabsPicture(QWidget):
             return
         theme = Theme.of(self.palette())
         painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
-        scale, left, foot = self._view()
-        painter.save()
-        painter.translate(left, foot)
-        painter.scale(scale, -scale)
-        fill, _, _ = theme.part_fill(self._index)
-        pen = QPen(theme.outline if not theme.dark else theme.ink, 1.2)
-        pen.setCosmetic(True)
-        painter.setPen(pen)
-        painter.setBrush(fill)
-        painter.drawPath(outline_path(self._part.outline))
-        painter.restore()
+        self._paint_part(painter, theme)
         painter.setBrush(Qt.BrushStyle.NoBrush)
         for i, tab in enumerate(self._tabs):
             path = QPainterPath()
