@@ -43,7 +43,6 @@ class LaidOut:
     job: Job
     verdict: Verdict
     result: Result
-    sawn: tuple[SawnStock, ...] = ()
 
 
 class _Watched:
@@ -219,7 +218,7 @@ def lay_out_on_bed(
             done = replace(done, job=replace(done.job, stock=stock))
             without = done.verdict.without_holes
             verdict = make_verdict(done.job, without_holes=without)
-            done = replace(done, verdict=verdict, sawn=sawn)
+            done = replace(done, verdict=verdict)
         measures, verdict = done.result.measures, done.verdict
         rank = (
             measures.missing_area,
