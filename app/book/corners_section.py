@@ -126,7 +126,12 @@ class CornersSection(QWidget):
         count = len(self._standing)
         if not count:
             return relief
-        return self.tr("{relief} ({n} parts)").format(relief=relief, n=count)
+        told = (
+            self.tr("{relief} (1 part)")
+            if count == 1
+            else self.tr("{relief} ({n} parts)")
+        )
+        return told.format(relief=relief, n=count)
 
     def _put(self, relief: ReliefKind) -> None:
         job = replace(self.document.job, relief=relief)

@@ -175,6 +175,7 @@ class RackSection(QWidget):
                 lambda job, board: board.date,
                 lambda job, board, text: replace(board, date=words.date(text)),
                 self.tr("When it came there: year-month-day"),
+                number=True,  # never shortened
             ),
             Column(
                 self.tr("Material"),
