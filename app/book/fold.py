@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
-from PySide6.QtCore import QEvent, QSize, Qt, Signal
-from PySide6.QtGui import QFont
+from PySide6.QtCore import QEvent, QObject, QPoint, QSize, Qt, QTimer, Signal
+from PySide6.QtGui import QFont, QResizeEvent
 from PySide6.QtWidgets import (
+    QApplication,
     QFrame,
     QLabel,
     QScrollArea,
@@ -195,8 +197,20 @@ class Fold(QFrame):
             self._heading()
 
 
+class _Anchor(NamedTuple):
+    """The field with the focus, and where it is seen on its page."""
+
+    widget: QWidget
+    top: int
+    """Below the page's upper edge, pixels."""
+
+
 class PageColumn(QScrollArea):
-    """A page's sections one under the other; it scrolls up and down only."""
+    """A page's sections one under the other; it scrolls up and down only.
+
+    What is worked out late comes in above or below; the field that has the focus
+    stays where it was seen meanwhile.
+    """
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -209,6 +223,63 @@ class PageColumn(QScrollArea):
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAsNeeded)
+        self._anchor: _Anchor | None = None
+        # Layouts settle first; one step of the page is enough for all of that.
+        self._later = QTimer(self)
+        self._later.setSingleShot(True)
+        self._later.setInterval(0)
+        self._later.timeout.connect(self._hold)
+        self.inner.installEventFilter(self)
+        self._value = self._high = 0
+        self.verticalScrollBar().valueChanged.connect(self._moved)
+        application = QApplication.instance()
+        assert isinstance(application, QApplication)
+        application.focusChanged.connect(self._note)
+
+    @sound
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Hold the field with the focus in its place when the page is laid out."""
+        kind = event.type()
+        if kind in (QEvent.Type.LayoutRequest, QEvent.Type.Resize):
+            self._later.start()
+        return super().eventFilter(watched, event)
+
+    @sound
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Keep the field with the focus in view when the page gets lower."""
+        super().resizeEvent(event)
+        self._later.start()
+
+    def _moved(self, value: int) -> None:
+        """Let the field be seen elsewhere once the page is scrolled."""
+        if self._anchor is not None:
+            held = self._anchor
+            self._anchor = held._replace(top=held.top + self._value - value)
+        self._value = value
+
+    def _note(self) -> None:
+        """Note which field has the focus now, and where it is seen."""
+        self._anchor = self._focus()
+        self._high = self.viewport().height()
+
+    def _focus(self) -> _Anchor | None:
+        """Return what has the focus on the page, and where it is seen."""
+        focus = QApplication.focusWidget()
+        if focus is None or not self.inner.isAncestorOf(focus):
+            return None
+        top = focus.mapTo(self.viewport(), QPoint(0, 0)).y()
+        return _Anchor(focus, top)
+
+    def _hold(self) -> None:
+        """Bring the field with the focus back to where it was seen."""
+        was, now = self._anchor, self._focus()
+        if was is not None and now is not None and was.widget is now.widget:
+            if -now.widget.height() < was.top < self._high:
+                bar = self.verticalScrollBar()
+                bar.setValue(bar.value() + now.top - was.top)
+                if now.widget.height() < self.viewport().height():
+                    self.ensureWidgetVisible(now.widget, 0, 4)
+        self._note()
 
     def add(self, widget: QWidget) -> None:
         """Add a section at the end."""

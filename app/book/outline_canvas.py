@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
+    QColor,
     QFocusEvent,
     QKeyEvent,
     QMouseEvent,
@@ -326,24 +327,34 @@ class OutlineCanvas(QWidget):
     def _paint_grid(self, painter: QPainter, theme: Theme) -> None:
         """Draw lines of the grid that are not too dense, with numbers at every one."""
         wide, high = self._world()
-        unit = self.step * (20.0 if self._job().units == "mm" else 24.0)
-        while wide / unit > 14.0:
-            unit *= 2.0
-        painter.setPen(QPen(theme.faint, 1.0))
+        job = self._job()
         font = painter.font()
         font.setPointSizeF(max(font.pointSizeF() * 0.85, 8.0))
         painter.setFont(font)
-        job = self._job()
+        unit = self.step * (20.0 if job.units == "mm" else 24.0)
+
+        def widest() -> int:
+            last = words.shown(int(wide / unit) * unit, job)
+            return painter.fontMetrics().horizontalAdvance(last) + 6
+
+        while wide / unit > 14.0 or unit * self._scale() < widest():
+            unit *= 2.0
+        thin = QColor(theme.faint)
+        thin.setAlphaF(0.35)
+        lines = QPen(thin, 1.0)
         for n in range(int(wide / unit) + 1):
             top = self.at((n * unit, high))
             foot = self.at((n * unit, 0.0))
+            painter.setPen(lines)
             painter.drawLine(top, foot)
             text = words.shown(n * unit, job)
+            painter.setPen(theme.faint)
             painter.drawText(
-                QRectF(foot.x() - 30, foot.y() + 2, 60, 20),
+                QRectF(foot.x() - 30, foot.y() + 8, 60, 20),
                 Qt.AlignmentFlag.AlignHCenter,
                 text,
             )
+        painter.setPen(lines)
         for n in range(1, int(high / unit) + 1):
             painter.drawLine(self.at((0.0, n * unit)), self.at((wide, n * unit)))
 

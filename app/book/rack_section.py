@@ -360,6 +360,14 @@ class RackSection(QWidget):
 
     def add_board(self) -> None:
         """Put the board of the form on the rack."""
+        drawing = self.canvas
+        if not drawing.isHidden() and drawing.corners and drawing.outline() is None:
+            text = self.tr(
+                "What is drawn is no board: it needs three corners and an edge that "
+                "does not cross itself. Mend it, or begin anew."
+            )
+            self.remarks.say([("error", text)])
+            return
         outline = self._outline or Outline(Loop.rectangle(*self.size_field.value))
         self.rack.add(
             RackBoard(

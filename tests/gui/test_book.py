@@ -122,6 +122,32 @@ def test_the_page_scrolls_until_what_is_wrong_can_be_read(
     )
 
 
+def test_the_field_with_the_focus_stays_put_while_the_page_grows_above_it(
+    book: JobBook, qtbot: QtBot
+) -> None:
+    show(book, book.cutting, *book.cutting.folds)
+    page = book.cutting.findChild(PageColumn)
+    field = book.cutting.margin.line
+    assert page is not None
+    field.setFocus()
+    page.ensureWidgetVisible(field)
+    qtbot.wait(50)  # what the page has yet to lay out
+
+    def top() -> int:
+        return field.mapTo(page.viewport(), QPoint(0, 0)).y()
+
+    here = top()
+    late = QLabel("What comes in late")
+    late.setMinimumHeight(page.viewport().height())
+    page.sections.insertWidget(0, late)
+    bar = page.verticalScrollBar()
+    wait_while_it_moves(qtbot, lambda: top() == here and bar.value() > 0, bar.value)
+    bar.setValue(0)  # by hand: it is let out of sight
+    late.setMinimumHeight(2 * page.viewport().height())
+    qtbot.wait(50)
+    assert bar.value() == 0 and top() > page.viewport().height()
+
+
 def test_wrong_text_stays_with_the_reason_beside_it(book: JobBook) -> None:
     show(book, book.cutting)
     field, other = book.cutting.margin, book.cutting.allowance

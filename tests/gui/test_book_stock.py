@@ -350,5 +350,9 @@ def test_a_rectangle_is_one_drag_and_what_crosses_is_told(
     assert drawing.outline() is None
     assert [*drawing.remarks.said] == [("warn", "Its edge crosses itself.")]
     assert section.drawn.text() == ""
+    # Not put on the rack as a rectangle of the form's size instead.
+    section.add_board()
+    assert section.remarks.said[0][0] == "error" and not section.rack.boards
+    assert drawing.isVisible() and len(drawing.corners) == 4
     QTest.mouseClick(drawing.clear, LEFT)
     assert drawing.corners == [] and not drawing.remarks.said
