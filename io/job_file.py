@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from enum import StrEnum
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
@@ -89,13 +89,9 @@ def encode_job(job: Job) -> bytes:
     OutputError
         If a number in the job is not finite.
     """
-    table = _job_table(job)
-    _refuse_odd_numbers(table, job.name)
-    try:
-        return msgspec.json.encode(table) + b"\n"
-    except UnicodeEncodeError:
-        _mend_texts(table)
-        return msgspec.json.encode(table) + b"\n"
+    # Part by part: a call of the library lets no other thread run.
+    parts = [msgspec.Raw(_encoded(_part_table(part), job.name)) for part in job.parts]
+    return _encoded(_job_table(job, parts), job.name) + b"\n"
 
 
 def decode_job(data: bytes, where: str = "") -> Job:
@@ -115,26 +111,37 @@ def decode_job(data: bytes, where: str = "") -> Job:
         impossible.
     """
     try:
-        head = msgspec.json.decode(data, type=_Head)
-    except (ValueError, RecursionError) as error:
-        raise _not_a_job(where, error) from error
-    if head.format != FORMAT:
-        raise InputError(where, "is not a Drystone job file", "choose another file")
-    try:
-        if head.version == VERSION:
-            table = msgspec.json.decode(data, type=JobTable)
-        else:
-            document: dict[str, Any] = msgspec.json.decode(data)
-            table = msgspec.convert(migrate(document, where), JobTable)
-    except (msgspec.ValidationError, RecursionError) as error:
+        table, parts = _tables(data)
+        return _job(table, parts)
+    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError) as error:
         raise InputError(
             where, f"is damaged: {_plain(error)}", "use a copy or an autosave"
         ) from error
-    try:
-        return _job(table)
     except DrystoneError as error:
         place = f"{where}: {error.where}" if error.where else where
         raise InputError(place, error.what, error.cure) from error
+
+
+def _tables(data: bytes) -> tuple[JobTable[Any], Iterable[PartTable]]:
+    """Return a file's content, and its parts apart from the rest."""
+    wrong: Exception | None = None
+    try:
+        table = msgspec.json.decode(data, type=JobTable[msgspec.Raw])
+        if (table.format, table.version) == (FORMAT, VERSION):
+            return table, _unpacked(table.parts)
+    except (ValueError, RecursionError) as error:  # damaged, older, or no job at all
+        wrong = error
+    try:
+        head = msgspec.json.decode(data, type=_Head)
+    except (ValueError, RecursionError) as error:
+        raise _not_a_job(error) from error
+    if head.format != FORMAT:
+        raise InputError("", "is not a Drystone job file", "choose another file")
+    if wrong is not None and head.version == VERSION:
+        raise wrong
+    document: dict[str, Any] = msgspec.json.decode(data)
+    old = msgspec.convert(migrate(document, ""), JobTable[PartTable])
+    return old, old.parts
 
 
 class _Head(msgspec.Struct):
@@ -144,11 +151,27 @@ class _Head(msgspec.Struct):
     version: int
 
 
-def _not_a_job(where: str, error: Exception) -> InputError:
+def _unpacked(parts: Iterable[msgspec.Raw]) -> Iterator[PartTable]:
+    """Decode the parts of a file one by one.
+
+    One call for all would keep every other thread waiting, the window's too.
+    """
+    for number, part in enumerate(parts):
+        try:
+            yield msgspec.json.decode(part, type=PartTable)
+        except msgspec.ValidationError as error:
+            words = str(error)
+            if "`$" not in words:
+                words += " - at `$`"
+            place = f"`$.parts[{number}]"
+            raise msgspec.ValidationError(words.replace("`$", place)) from error
+
+
+def _not_a_job(error: Exception) -> InputError:
     if isinstance(error, msgspec.ValidationError):  # JSON, but of another kind
-        return InputError(where, "is not a Drystone job file", "choose another file")
+        return InputError("", "is not a Drystone job file", "choose another file")
     return InputError(
-        where,
+        "",
         f"is not a Drystone job file, or is damaged: {_plain(error)}",
         "choose another file or use a copy",
     )
@@ -159,7 +182,7 @@ def _plain(error: Exception) -> str:
     return text if text[1:2].isupper() else text[:1].lower() + text[1:]
 
 
-def _refuse_odd_numbers(table: JobTable, name: str) -> None:
+def _refuse_odd_numbers(table: msgspec.Struct, name: str) -> None:
     """Raise if a number is NaN or infinite; JSON has no word for those."""
     stack: list[object] = [table]
     while stack:
@@ -292,7 +315,17 @@ def _layout_table(layout: Layout) -> LayoutTable:
     )
 
 
-def _job_table(job: Job) -> JobTable:
+def _encoded(table: msgspec.Struct, name: str) -> bytes:
+    """Return the JSON of a table of the job with this name."""
+    _refuse_odd_numbers(table, name)
+    try:
+        return msgspec.json.encode(table)
+    except UnicodeEncodeError:
+        _mend_texts(table)
+        return msgspec.json.encode(table)
+
+
+def _job_table(job: Job, parts: list[msgspec.Raw]) -> JobTable[msgspec.Raw]:
     cutting = job.cutting
     return JobTable(
         format=FORMAT,
@@ -315,7 +348,7 @@ def _job_table(job: Job) -> JobTable:
             cutting.keep_square,
             cutting.keep_neck,
         ),
-        parts=[_part_table(part) for part in job.parts],
+        parts=parts,
         stock=[_stock_table(stock) for stock in job.stock],
         layout=_layout_table(job.layout),
         relief=job.relief.value,
@@ -496,9 +529,9 @@ def _dangling(what: str) -> InputError:
     )
 
 
-def _job(table: JobTable) -> Job:
+def _job(table: JobTable[Any], part_tables: Iterable[PartTable]) -> Job:
     cutting = table.cutting
-    parts = tuple(_part(part) for part in table.parts)
+    parts = tuple(_part(part) for part in part_tables)
     stock = tuple(_stock(kind) for kind in table.stock)
     return Job(
         name=table.name,

@@ -7,6 +7,8 @@ arc, ``["c", x0, y0, … x3, y3]`` a cubic Bézier; mm and degrees counter-clock
 
 from __future__ import annotations
 
+from typing import Generic, TypeVar
+
 from msgspec import Struct
 
 FORMAT = "drystone job"
@@ -206,7 +208,11 @@ class LayoutTable(Table):
     unplaced: list[UnplacedTable] = []
 
 
-class JobTable(Table):
+Packed = TypeVar("Packed")
+"""How parts stand in a table: unpacked, or as the bytes of each."""
+
+
+class JobTable(Table, Generic[Packed]):
     """The whole file."""
 
     format: str
@@ -218,7 +224,7 @@ class JobTable(Table):
     objective: str
     bed: tuple[float, float] | None
     cutting: CuttingTable
-    parts: list[PartTable]
+    parts: list[Packed]
     stock: list[StockTable]
     layout: LayoutTable
     relief: str

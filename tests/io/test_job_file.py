@@ -333,6 +333,24 @@ def test_a_missing_file_and_a_directory_are_said(tmp_path: Path) -> None:
         read_job(tmp_path)
 
 
+def test_damage_in_a_part_is_said_with_its_place() -> None:
+    """Parts are read one by one; the place is that in the whole file all the same."""
+    data = damaged(lambda d: d["parts"][1].update(quantity="four"))
+    with pytest.raises(InputError, match=r"int, got str at \.parts\[1\]\.quantity"):
+        decode_job(data, "f")
+    data = damaged(lambda d: d["parts"].__setitem__(1, 5))
+    with pytest.raises(InputError, match=r"got int at \.parts\[1\]"):
+        decode_job(data, "f")
+
+
+def test_letters_that_cannot_be_decoded_are_damage() -> None:
+    data = encode_job(whole_job())
+    bad = data.replace(b'"parts":[{"id":"', b'"parts":[{"id":"\xff\xfe', 1)
+    assert bad != data
+    with pytest.raises(InputError, match=r"garden\.drystone: is damaged"):
+        decode_job(bad, "garden.drystone")
+
+
 @pytest.mark.benchmark
 def test_a_large_job_opens_quickly(tmp_path: Path) -> None:
     """Print the time for 1,000 parts of 100 segments each, all placed."""
