@@ -50,6 +50,9 @@ COARSEST = 2.5
 SLICE = 6
 """So many parts are painted in one go."""
 
+FEW = 12
+"""Where more has changed, and most of what lies there, a blank is painted anew."""
+
 ROOM = 30.0
 """Kept free round a blank for channels and lines, mm."""
 
@@ -234,7 +237,11 @@ class BlankItem(QGraphicsItem):
             self.repaint_all()
             return
         new = {_identity(look): look for look in self.looks}
-        for key in old.keys() ^ new.keys():
+        changed = old.keys() ^ new.keys()
+        if len(changed) > FEW and len(changed) > len(new):
+            self.repaint_all()
+            return
+        for key in changed:
             self._repaint(old.get(key) or new[key])
 
     def _name(self, job: Job) -> None:

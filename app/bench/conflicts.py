@@ -14,9 +14,12 @@ from ...nesting.model.placement import Placement
 from ...nesting.model.rules import same_board
 from ...nesting.model.stock import Stock
 from ...nesting.verify import Kind, check_blank
-from .shapes import flat
+from .shapes import moved_polygons
 
 Key = tuple[str, int]
+
+KEPT = 4
+"""So many states of a blank are remembered: undo and redo go to and fro."""
 
 
 @dataclass(frozen=True)
@@ -70,15 +73,24 @@ class _Known:
             self.stock is stock
             and self.cutting == cutting
             and self.placements == placements
-            and all(a is b for a, b in zip(self.parts, parts, strict=True))
+            and all(map(_lie_alike, self.parts, parts))
         )
+
+
+def _lie_alike(a: Part, b: Part) -> bool:
+    """Return whether a part lies wrongly wherever another does."""
+    return a is b or (
+        a.outline is b.outline
+        and (a.flip, a.material, a.thickness) == (b.flip, b.material, b.thickness)
+        and a.turn == b.turn
+    )
 
 
 class Conflicts:
     """The check's findings by copy, remembered blank by blank."""
 
     def __init__(self) -> None:
-        self._known: dict[int, _Known] = {}
+        self._known: dict[int, list[_Known]] = {}
         self._job: Job | None = None
         self._all: dict[Key, Conflict] = {}
 
@@ -97,13 +109,13 @@ class Conflicts:
             placements = tuple(listed)
             stock = job.stock_of(blank)
             parts = tuple(job.part(p.part_id) for p in placements)
-            known = self._known.get(blank)
-            if known is None or not known.still_holds(
-                stock, job.cutting, parts, placements
-            ):
-                result = conflicts_on(stock, job.cutting, parts, placements)
-                known = _Known(stock, job.cutting, parts, placements, result)
-                self._known[blank] = known
+            asked = stock, job.cutting, parts, placements
+            states = self._known.get(blank, [])
+            known = next((k for k in states if k.still_holds(*asked)), None)
+            if known is None:
+                known = _Known(*asked, conflicts_on(*asked))
+            others = [k for k in states if k is not known]
+            self._known[blank] = [known, *others][:KEPT]
             found.update(known.found)
         self._job = job
         self._all = found
@@ -134,12 +146,11 @@ def conflicts_on(
     for key, part, p in zip(keys, parts, placements, strict=True):
         for reason in _against_rules(part, p, stock):
             found.setdefault(key, []).append(reason)
-    polygons = [
-        flat(part.outline).moved_polygon(p.motion)
-        for part, p in zip(parts, placements, strict=True)
-    ]
+    polygons = moved_polygons(
+        [part.outline for part in parts], [p.motion for p in placements]
+    )
     # An outline that crosses itself cannot be measured; it is a conflict by itself.
-    sound = [i for i, polygon in enumerate(polygons) if shapely.is_valid(polygon)]
+    sound = [i for i, valid in enumerate(shapely.is_valid(polygons)) if valid]
     for i in set(range(len(polygons))) - set(sound):
         found.setdefault(keys[i], []).append(Reason(Kind.OUTLINE))
     for clash in check_blank([polygons[i] for i in sound], stock, cutting):

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import OrderedDict
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -110,6 +111,23 @@ class Flat:
         """Return the polygon after a rigid motion."""
         rings = self.moved(motion)
         return shapely.Polygon(rings[0], list(rings[1:]))
+
+
+def moved_polygons(
+    outlines: Sequence[Outline], motions: Sequence[Motion]
+) -> list[shapely.Polygon]:
+    """Return flattened outlines after their rigid motions; quicker than one by one."""
+    rings: list[Points] = []
+    owners: list[int] = []
+    for n, (outline, motion) in enumerate(zip(outlines, motions, strict=True)):
+        moved = flat(outline).moved(motion)
+        rings += moved
+        owners += [n] * len(moved)
+    if not rings:
+        return []
+    of_ring = np.repeat(np.arange(len(rings)), [len(ring) for ring in rings])
+    closed = shapely.linearrings(np.concatenate(rings), indices=of_ring)
+    return list(shapely.polygons(closed, indices=owners))
 
 
 def ring_edges(ring: Points) -> Points:

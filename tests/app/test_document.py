@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
+from drystone.app.bench import conflicts
 from drystone.app.window.document import Document, Notice
 from drystone.app.window.edits import Difference, key_of, settled
 from drystone.nesting.model.job import Cutting, Job
@@ -155,6 +157,35 @@ def test_a_blank_of_stock_that_is_gone_goes(qapp: object, job: Job) -> None:
     bare = settled(replace(job, stock=()))
     assert bare.layout.blanks == () and bare.layout.placements == ()
     assert sum(u.count for u in bare.layout.unplaced) == 5
+
+
+def test_blanks_are_checked_once_for_each_state_of_theirs(
+    qapp: object, job: Job, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Undo, redo and another quantity must not cost a large job a check of all."""
+    document = Document(job)
+    checked: list[object] = []
+    whole = conflicts.conflicts_on
+
+    def counted(stock: Stock, *more: Any) -> Any:
+        checked.append(stock)
+        return whole(stock, *more)
+
+    monkeypatch.setattr(conflicts, "conflicts_on", counted)
+    assert document.conflicts() == {}
+    document.move_by([("side", 1)], 100, 0)
+    wrong = document.conflicts()
+    assert set(wrong) == {("side", 1), ("side", 2)} and len(checked) == 2
+    document.undo.undo()
+    assert document.conflicts() == {}
+    document.undo.redo()
+    assert document.conflicts() == wrong and len(checked) == 2
+    side = replace(document.job.part("side"), quantity=4)
+    document.act("more", lambda job: replace(job, parts=(side, *job.parts[1:])))
+    assert document.conflicts() == wrong and len(checked) == 2
+    thick = replace(side, thickness=18.0)
+    document.act("thick", lambda job: replace(job, parts=(thick, *job.parts[1:])))
+    assert len(document.conflicts()) == 2 and len(checked) == 3
 
 
 def test_conflicts_name_both_parts_and_follow_undo(qapp: object, job: Job) -> None:
