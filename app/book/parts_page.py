@@ -48,8 +48,8 @@ def is_panel(part: Part) -> bool:
         not part.source
         and not part.marks
         and not outline.holes
-        and outline.outer.is_straight
         and len(outline.outer.segments) == 4
+        and outline.outer.is_straight
         and abs(outline.area - width * height) < 1e-6 * outline.area
     )
 
@@ -327,7 +327,7 @@ class PartsPage(QWidget):
     def _opened(self) -> None:
         self._icons.clear()
         # Once the bench has been painted: all in one go would be felt.
-        QTimer.singleShot(30, self.table, self.table.fit_columns)
+        self.table.fit_soon(30)
 
     def _tell_layers(self) -> None:
         self.layers_fold.summarise(self.layers.summary())

@@ -273,7 +273,8 @@ class CellDelegate(QStyledItemDelegate):
     def initStyleOption(self, option: QStyleOptionViewItem, index: Index) -> None:
         """Let the edge of a tick box be seen."""
         super().initStyleOption(option, index)
-        if index.data(Qt.ItemDataRole.CheckStateRole) is not None:
+        ticked = QStyleOptionViewItem.ViewItemFeature.HasCheckIndicator
+        if option.features & ticked:
             option.palette = edge_palette(option.palette)
 
     @sound
@@ -338,6 +339,9 @@ class BookTable(QTableView):
     ) -> None:
         super().__init__(parent)
         self._fitted = False
+        self._fitting = QTimer(self)
+        self._fitting.setSingleShot(True)
+        self._fitting.timeout.connect(self.fit_columns)
         self._columns: list[Column[Any]] = model.columns
         self._rooms: list[ColumnRoom] = []
         self._chosen: dict[int, bool] = {}  # columns that the user wants, or does not
@@ -411,8 +415,7 @@ class BookTable(QTableView):
         """Fit the columns to what is there when the table is first seen."""
         super().showEvent(event)
         if not self._fitted:  # after what else is shown for the first time
-            self._fitted = True
-            QTimer.singleShot(0, self, self.fit_columns)
+            self.fit_soon()
 
     @sound
     def resizeEvent(self, event: QResizeEvent) -> None:
@@ -421,9 +424,15 @@ class BookTable(QTableView):
         if self._rooms and not self._by_hand:
             self._share()
 
+    def fit_soon(self, milliseconds: int = 0) -> None:
+        """Fit the columns in a moment, and once only, however often that is asked."""
+        self._fitted = True
+        self._fitting.start(milliseconds)
+
     def fit_columns(self) -> None:
         """Make columns as wide as what they hold, within reason and the table."""
         self._fitted = True
+        self._fitting.stop()
         self._by_hand = False
         heads = self.horizontalHeader()
         # Looking at each of a thousand rows would hold the window up.

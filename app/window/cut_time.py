@@ -59,21 +59,22 @@ class CutTime(QObject):
 
     def _begin(self) -> None:
         job = self.document.job
-        if self._task is not None:
-            self._task.stop()
-            self._task = None
-        if not job.layout.placements:
-            return
+        if self._task is not None or not job.layout.placements:
+            return  # the one that runs begins the next: two would hold the window up
 
         def work(stopped: Callable[[], bool]) -> tuple[Any, str]:
             return job, cut_time_words(job)
 
         task = Task(work, self)
         task.done.connect(self._tell)
+        task.failed.connect(lambda _: self._tell((job, "")))  # such as a bad set-up
         self._task = task
         task.start()
 
     def _tell(self, answer: tuple[Any, str]) -> None:
+        self._task = None
         job, words = answer
         if job is self.document.job:
             self.told.emit(words)
+        elif not self._timer.isActive():
+            self._begin()

@@ -24,6 +24,7 @@ from ..book.book import JobBook
 from ..book.importing import Read
 from ..book.placed_table import PlacedTable
 from .banner import Banner
+from .breath import Breath
 from .compare import Compare
 from .cut_time import CutTime
 from .document import Document
@@ -70,6 +71,7 @@ class MainWindow(QMainWindow):
         self.document = document
         self.settings = settings
         self._shut = False
+        self._breath = Breath(self, document.changed, document.trial_changed)
         self.guide: Guide | None = None
         self.comparing: Compare | None = None
         self.strip = VerdictStrip(document, self)
@@ -93,6 +95,7 @@ class MainWindow(QMainWindow):
         self.ring = FocusRing(self)
         self.edges = Edges(self)
         self._connect()
+        self._breath.listen_last()
         self.setAcceptDrops(True)
         self._title()
         self.notices.offer_lost()

@@ -190,7 +190,7 @@ class Reader(QObject):
         self._task = Task(lambda stopped: work(), self)
         self._task.done.connect(done)
         self._task.failed.connect(failed)
-        self._task.start()
+        self._task.start_soon()
 
     def _tell(self, going: Going) -> None:
         self.bar.progress(

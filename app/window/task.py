@@ -6,9 +6,12 @@ import threading
 from collections.abc import Callable
 from typing import Any
 
-from PySide6.QtCore import QEventLoop, QObject, Qt, Signal
+from PySide6.QtCore import QEventLoop, QObject, Qt, QTimer, Signal
 
 from .calm import calm
+
+SHOWN = 30
+"""So long the window has for itself before a task begins that may wait, milliseconds."""
 
 
 class Task(QObject):
@@ -42,8 +45,13 @@ class Task(QObject):
         self._over.connect(self._deliver, Qt.ConnectionType.QueuedConnection)
 
     def start(self) -> None:
-        """Begin."""
-        self._thread.start()
+        """Begin, unless it has been stopped already."""
+        if not self._stop.is_set():
+            self._thread.start()
+
+    def start_soon(self) -> None:
+        """Begin when the window has shown what goes on, which is done much sooner so."""
+        QTimer.singleShot(SHOWN, self, self.start)
 
     def stop(self) -> None:
         """Ask the work to end; no signal comes any more."""

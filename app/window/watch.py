@@ -60,8 +60,7 @@ class Watch(QObject):
         self._timer.timeout.connect(self._look)
         self._watcher.fileChanged.connect(lambda _: self._timer.start())
         self._watcher.directoryChanged.connect(lambda _: self._timer.start())
-        document.path_changed.connect(self.know)
-        document.opened.connect(self.know)
+        document.path_changed.connect(self.know)  # also whenever a job is opened
 
     def know(self) -> None:
         """Take the file as it is now for known: it was just read or written."""

@@ -110,6 +110,7 @@ def window(qtbot: QtBot, tmp_path: Path) -> Iterator[MainWindow]:
     window.resize(1400, 900)
     window.show()
     qtbot.waitExposed(window)
+    qtbot.wait(1000)  # what it does when it comes up is told by test_start
     yield window
     window.shut_down()
 
@@ -187,7 +188,13 @@ def test_opening_and_saving(
         lambda: window.files.open(path),
         lambda: document.path == path,
     )
-    qtbot.wait(3000)  # sharp pictures, too, are part of opening
+    began = time.perf_counter()
+    watched(
+        qtbot,
+        "painting it, sharp pictures included",
+        lambda: None,
+        lambda: time.perf_counter() > began + 3.0,
+    )
     watched(qtbot, "selecting all", document.select_all, lambda: True)
     document.select(())
     part = document.job.parts[0]
