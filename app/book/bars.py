@@ -74,8 +74,9 @@ class BarsPlot(QWidget):
         theme = Theme.of(self.palette())
         ink = self.palette().windowText().color()
         metrics, row = self.fontMetrics(), self._row()
+        # A pixel more: widths are rounded, and what is a little wider would be cut.
         names = max(
-            (metrics.horizontalAdvance(name) for name in self._names), default=0
+            (metrics.horizontalAdvance(name) + 1 for name in self._names), default=0
         )
         left = min(names, self.width() * 4 // 10) + 8
         room = max(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from PySide6.QtWidgets import QFormLayout, QLabel, QPushButton, QWidget
+from PySide6.QtWidgets import QLabel, QPushButton, QWidget
 
 from ...nesting.model.breakdown import Breakdown
 from ...nesting.model.errors import InputError
@@ -16,7 +16,7 @@ from ...nesting.shop.breakdown import needs_sawing, sawn_stock
 from ..sawing import ways_to_saw
 from ..window.document import Document
 from . import shop_settings, words
-from .fields import LABELS, ChoiceField
+from .fields import ChoiceField, form_layout
 from .length_field import LengthField
 from .sawing_picture import SawingPicture, cuts_in_words
 from .shop import Shop
@@ -35,12 +35,7 @@ class BedSection(QWidget):
         self._large: tuple[Stock, ...] = ()
         self._ways: list[Breakdown] = []
         self._trouble = ""
-        form = QFormLayout(self)
-        form.setContentsMargins(0, 0, 0, 0)
-        form.setVerticalSpacing(6)
-        form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
-        form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapLongRows)
-        form.setLabelAlignment(LABELS)
+        form = form_layout(self)
         self.form = form
         tip = self.tr("What lies on the machine at a time; drawn on the bench. 0: none")
         self.bed_x = self._length(self.tr("&Bed along x"), tip)

@@ -10,7 +10,7 @@ from ...nesting.model.holding import ReliefKind
 from ...nesting.shop.reach import Standing
 from ...nesting.shop.relief import as_cut, relief_of
 from ..window.document import Document
-from .fields import LABELS, ChoiceField
+from .fields import ChoiceField, form_layout
 from .reach_picture import ReachPicture
 
 
@@ -21,12 +21,7 @@ class CornersSection(QWidget):
         super().__init__(parent)
         self.document = document
         self._standing: dict[str, tuple[Standing, ...]] = {}
-        form = QFormLayout(self)
-        form.setContentsMargins(0, 0, 0, 0)
-        form.setVerticalSpacing(6)
-        form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
-        form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapLongRows)
-        form.setLabelAlignment(LABELS)
+        form = form_layout(self)
         kinds = [
             (ReliefKind.NONE, self.tr("None: corners stay round")),
             (ReliefKind.DOG_BONE, self.tr("Dog-bone, on the bisector")),

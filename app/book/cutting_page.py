@@ -29,7 +29,7 @@ from . import shop_settings, words
 from .bed_section import BedSection
 from .boxes import visible_edge
 from .corners_section import CornersSection
-from .fields import LABELS, ChoiceField, Field, FlagField
+from .fields import ChoiceField, Field, FlagField, form_layout
 from .fold import Fold, PageColumn
 from .length_field import LengthField
 from .shop import Shop
@@ -173,12 +173,7 @@ class CuttingPage(QWidget):
 
     def _form(self, parent: QWidget) -> tuple[QWidget, QFormLayout]:
         body = QWidget(parent)
-        form = QFormLayout(body)
-        form.setContentsMargins(0, 0, 0, 0)
-        form.setVerticalSpacing(6)
-        form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
-        form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapLongRows)
-        form.setLabelAlignment(LABELS)
+        form = form_layout(body)
         return body, form
 
     def _row(self, form: QFormLayout, label: str, field: Field, tip: str) -> None:
@@ -237,13 +232,13 @@ class CuttingPage(QWidget):
         )
         self.keep_square = self._length(
             form,
-            self.tr("Leftovers: as large as a square of"),
-            self.tr("What has less area is not worth keeping"),
+            self.tr("Leftovers: least square"),
+            self.tr("What has less area than such a square is not worth keeping"),
         )
         self.keep_neck = self._length(
             form,
-            self.tr("Leftovers: necks narrower than"),
-            self.tr("Such necks and fingers of a leftover are waste"),
+            self.tr("Leftovers: least neck"),
+            self.tr("Narrower necks and fingers of a leftover are waste"),
         )
         for key, field in (
             ("cutter", self.cutter),

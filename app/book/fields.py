@@ -6,15 +6,19 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from PySide6.QtCore import QCoreApplication, QEvent, Qt, QTimer, Signal
-from PySide6.QtGui import QKeyEvent, QWheelEvent
+from PySide6.QtGui import QKeyEvent, QPaintEvent, QWheelEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
+    QFormLayout,
     QHBoxLayout,
     QLabel,
     QLineEdit,
     QScrollArea,
     QSizePolicy,
+    QStyle,
+    QStyleOptionComboBox,
+    QStylePainter,
     QToolButton,
     QVBoxLayout,
     QWidget,
@@ -28,10 +32,27 @@ from .boxes import tint, visible_edge
 TALL = 28
 """Least height of a field, pixels."""
 
-LABELS = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
-"""Where labels stand in forms."""
+LONG = 20
+"""A field for so many letters and more holds names: it takes all the room there is."""
 
 _NOTHING = object()
+
+
+def form_layout(parent: QWidget | None = None) -> QFormLayout:
+    """Return an empty form: labels on the left, or above what leaves them no room.
+
+    Parameters
+    ----------
+    parent : QWidget or None
+        Whose layout it becomes; None for a form inside another layout.
+    """
+    form = QFormLayout(parent) if parent is not None else QFormLayout()
+    form.setContentsMargins(0, 0, 0, 0)
+    form.setSpacing(6)  # the same both ways: rows of buttons in it take it over
+    form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
+    form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapLongRows)
+    form.setLabelAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+    return form
 
 
 class Line(QLineEdit):
@@ -49,7 +70,10 @@ class Line(QLineEdit):
 
 
 class Choice(QComboBox):
-    """A list to choose from that the wheel changes only when it has the focus."""
+    """A list to choose from that the wheel changes only when it has the focus.
+
+    Words that it has no room for end in dots.
+    """
 
     def __init__(self, name: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -63,6 +87,22 @@ class Choice(QComboBox):
         self.setMinimumContentsLength(12)
         if parent is not None:
             visible_edge(self)
+
+    @sound
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint the list, its words as far as there is room."""
+        option = QStyleOptionComboBox()
+        self.initStyleOption(option)
+        part = QStyle.SubControl.SC_ComboBoxEditField
+        kind = QStyle.ComplexControl.CC_ComboBox
+        room = self.style().subControlRect(kind, option, part, self).width() - 4
+        option.currentText = self.fontMetrics().elidedText(
+            option.currentText, Qt.TextElideMode.ElideRight, room
+        )
+        painter = QStylePainter(self)
+        painter.drawComplexControl(kind, option)
+        painter.drawControl(QStyle.ControlElement.CE_ComboBoxLabel, option)
+        painter.end()
 
     @sound
     def wheelEvent(self, event: QWheelEvent) -> None:
@@ -182,6 +222,8 @@ class TextField(Field):
         The text of a value, without its unit.
     unit : callable
         The unit as it is now; may be empty.
+    letters : int
+        How long a value usually is; see `LONG`.
     """
 
     def __init__(
@@ -196,6 +238,7 @@ class TextField(Field):
         super().__init__(name, parent)
         self._read_text, self._write, self._unit = read, write, unit
         self._letters = letters
+        self._long = letters >= LONG
         self.line = Line(self)
         visible_edge(self.line)
         self.line.setAccessibleName(name)
@@ -207,10 +250,10 @@ class TextField(Field):
         self.error.setWordWrap(True)
         self.error.setTextFormat(Qt.TextFormat.PlainText)
         self.error.hide()
-        self.row.addWidget(self.line)
+        self.row.addWidget(self.line, 1 if self._long else 0)
         self.row.addWidget(self.unit_label)
         self.row.addWidget(self.reset)
-        self.row.addStretch(1)
+        self.row.addStretch(0 if self._long else 1)
         self.column.addWidget(self.error)
         self.setFocusProxy(self.line)
         self.line.editingFinished.connect(self._finished)
@@ -300,7 +343,8 @@ class TextField(Field):
     def _widen(self) -> None:
         room = self.line.fontMetrics().averageCharWidth() * (self._letters + 3)
         self.line.setMinimumWidth(min(room, 90))
-        self.line.setMaximumWidth(room + 12)
+        if not self._long:
+            self.line.setMaximumWidth(room + 12)
 
     @sound
     def changeEvent(self, event: QEvent) -> None:

@@ -21,7 +21,8 @@ from ...io.findings import Finding, Severity
 from ...nesting.model.job import Job
 from ..bench.sound import sound
 from ..window.engine_process import Ended, EngineProcess, Found
-from ..window.look import ink, sign, sign_icon
+from ..window.look import sign, sign_icon
+from .boxes import tint
 from .finding_picture import FindingPicture
 from .sketch import Sketch
 
@@ -159,7 +160,7 @@ class FindingsBox(QWidget):
         done = self.tr("Mended; nothing to do.") if finding.fixed else ""
         todo = f"{cure[:1].upper()}{cure[1:]}." if cure else done
         self.cure.setText(f"{sign(level)}  {todo}" if todo else "")
-        self.cure.setStyleSheet(f"color: {ink(level, self.palette())}")
+        tint(self.cure, level)
         self.cure.setVisible(bool(todo))
         located = finding.place is not None and bool(finding.file)
         self.picture.setVisible(located)

@@ -325,7 +325,7 @@ class OutlineCanvas(QWidget):
         painter.end()
 
     def _paint_grid(self, painter: QPainter, theme: Theme) -> None:
-        """Draw lines of the grid that are not too dense, with numbers at every one."""
+        """Draw lines of the grid that are not too dense, with numbers below."""
         wide, high = self._world()
         job = self._job()
         font = painter.font()
@@ -374,7 +374,8 @@ class OutlineCanvas(QWidget):
             text = words.shown(math.dist(a, b), job)
             wide = painter.fontMetrics().horizontalAdvance(text) + 6
             high = painter.fontMetrics().height()
-            box = QRectF(middle.x() - wide / 2, middle.y() - high / 2, wide, high)
+            left = min(max(middle.x() - wide / 2, 3.0), self.width() - wide - 3.0)
+            box = QRectF(left, middle.y() - high / 2, wide, high)
             painter.fillRect(box, theme.plate)
             painter.setPen(theme.plate_ink)
             painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)

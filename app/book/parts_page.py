@@ -227,6 +227,7 @@ class PartsPage(QWidget):
                 number=True,
                 editable=is_panel,
                 unit=True,
+                hides=2,
             ),
             Column(
                 self.tr("Turn"),
@@ -237,13 +238,14 @@ class PartsPage(QWidget):
                     "(180), its x or y with the grain, fixed, or degrees with commas"
                 ),
                 choices=("any", "90", "180", "grain", "grain y", "fixed"),
+                hides=1,
             ),
             Column(
                 self.tr("Flip"),
                 lambda job, part: self.tr("yes") if part.flip else self.tr("no"),
                 lambda job, part, text: replace(part, flip=text == "yes"),
                 self.tr("Whether it may be laid face down"),
-                hides=1,
+                hides=3,
                 ticked=lambda part: part.flip,
             ),
             Column(
@@ -251,7 +253,7 @@ class PartsPage(QWidget):
                 lambda job, part: part.material,
                 lambda job, part, text: replace(part, material=text),
                 self.tr("The board it is cut from; must be that of some stock"),
-                hides=2,
+                hides=4,
             ),
             Column(
                 self.tr("Thickness"),
@@ -262,7 +264,7 @@ class PartsPage(QWidget):
                 self.tr("Of the board; 0 when nobody said"),
                 number=True,
                 unit=True,
-                hides=3,
+                hides=5,
             ),
             Column(
                 self.tr("First"),
@@ -272,7 +274,7 @@ class PartsPage(QWidget):
                 ),
                 self.tr("Higher numbers are placed first when not everything fits"),
                 number=True,
-                hides=4,
+                hides=6,
             ),
         ]
 

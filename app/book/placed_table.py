@@ -89,11 +89,13 @@ class PlacedTable(QWidget):
                 lambda job, p, text: replace(p, locked=text == "yes"),
                 self.tr("Whether it must stay where it is"),
                 ticked=lambda p: p.locked,
+                hides=2,
             ),
             Column(
                 self.tr("Verdict"),
                 self._verdict,
                 tip=self.tr("What is wrong with where it lies, if anything"),
+                hides=1,
             ),
         ]
 

@@ -28,7 +28,7 @@ from ..window.task import Task
 from . import words
 from .board_icon import BoardIcons
 from .buttons import push_button
-from .fields import LABELS, ChoiceField, TextField
+from .fields import ChoiceField, TextField, form_layout
 from .fold import Remarks
 from .length_field import LengthField
 from .outline_drawing import OutlineDrawing
@@ -169,6 +169,7 @@ class RackSection(QWidget):
                 lambda job, board, text: replace(board, value=words.amount(text)),
                 self.tr("What it counts in a price"),
                 number=True,
+                hides=3,
             ),
             Column(
                 self.tr("Since"),
@@ -176,12 +177,14 @@ class RackSection(QWidget):
                 lambda job, board, text: replace(board, date=words.date(text)),
                 self.tr("When it came there: year-month-day"),
                 number=True,  # never shortened
+                hides=5,
             ),
             Column(
                 self.tr("Material"),
                 lambda job, board: board.material,
                 lambda job, board, text: replace(board, material=text),
                 self.tr("Name of the board; parts name the same"),
+                hides=1,
             ),
             Column(
                 self.tr("Thickness"),
@@ -192,6 +195,7 @@ class RackSection(QWidget):
                 self.tr("Of the board; 0 when nobody said"),
                 number=True,
                 unit=True,
+                hides=2,
             ),
             Column(
                 self.tr("Grain"),
@@ -199,16 +203,13 @@ class RackSection(QWidget):
                 lambda job, board, text: replace(board, grain=words.grain(text)),
                 self.tr("Along which side the face grain runs"),
                 choices=tuple(grain.value for grain in Grain),
+                hides=4,
             ),
         ]
 
     def _form(self) -> QFormLayout:
         """Return the form for a board that is put on the rack."""
-        form = QFormLayout()
-        form.setVerticalSpacing(6)
-        form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
-        form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapLongRows)
-        form.setLabelAlignment(LABELS)
+        form = form_layout()
         job = self._job
 
         def add(label: str, field: Any, tip: str) -> None:
@@ -236,23 +237,24 @@ class RackSection(QWidget):
         )
         self.drawing = push_button(
             self,
-            self.tr("Outline from a &drawing…"),
+            self.tr("From a &drawing…"),
             self.tr("A DXF or SVG that holds just the board's outline"),
             self._choose_drawing,
         )
         self.draw = push_button(
             self,
-            self.tr("Draw the outl&ine…"),
+            self.tr("Draw &it…"),
             self.tr("Corner by corner, by pointer, by keys or as numbers"),
             lambda: self._open_canvas(not self.canvas.isVisible()),
         )
         self.draw.setCheckable(True)
         self.drawn = QLabel(self)
+        self.drawn.setWordWrap(True)
         row = QHBoxLayout()
         row.addWidget(self.drawing)
         row.addWidget(self.draw)
         row.addWidget(self.drawn, 1)
-        form.addRow("", row)
+        form.addRow(self.tr("Outline"), row)
         self.canvas = OutlineDrawing(job, self)
         self.canvas.drawn.connect(self._take_drawn)
         self.canvas.hide()

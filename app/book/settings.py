@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QFormLayout, QLabel, QWidget
 from ...nesting.model.errors import InputError
 from ...nesting.model.job import Job
 from . import words
-from .fields import LABELS, ChoiceField, Field, FlagField, TextField
+from .fields import ChoiceField, Field, FlagField, TextField, form_layout
 from .length_field import LengthField
 
 
@@ -132,12 +132,7 @@ class RecordForm(QWidget):
             for setting in self._settings:
                 self._add(setting)
             return
-        form = QFormLayout(self)
-        form.setContentsMargins(0, 0, 0, 0)
-        form.setVerticalSpacing(6)
-        form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
-        form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapLongRows)
-        form.setLabelAlignment(LABELS)
+        form = form_layout(self)
         self.form = form
         for setting in self._settings:
             self._add(setting)

@@ -25,7 +25,7 @@ from ..window.look import sign
 from . import shop_settings, words
 from .boxes import tint
 from .buttons import push_button
-from .fields import LABELS, ChoiceField
+from .fields import ChoiceField, form_layout
 from .record_list import RecordList
 from .settings import RecordForm, Setting
 from .shop import Shop
@@ -226,12 +226,8 @@ class OwnCutters(QWidget):
     def __init__(self, shop: Shop, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.shop = shop
-        form = QFormLayout(self)
+        form = form_layout(self)
         form.setContentsMargins(0, 6, 0, 0)
-        form.setVerticalSpacing(6)
-        form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
-        form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapLongRows)
-        form.setLabelAlignment(LABELS)
         self.fields: dict[str, ChoiceField] = {}
         for key, label in (
             ("pocket_cutter", self.tr("Pockets with")),

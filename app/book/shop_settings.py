@@ -450,14 +450,14 @@ def beginnings() -> list[Setting]:
         ),
         Setting(
             "keep_square",
-            _tr("Leftovers: as large as a square of"),
-            _tr("Of a new job: what has less area is not worth keeping"),
+            _tr("Leftovers: least square"),
+            _tr("Of a new job: what has less area than such a square is waste"),
             most=2000,
         ),
         Setting(
             "keep_neck",
-            _tr("Leftovers: necks narrower than"),
-            _tr("Of a new job: such necks and fingers are waste"),
+            _tr("Leftovers: least neck"),
+            _tr("Of a new job: narrower necks and fingers are waste"),
             most=2000,
         ),
     ]

@@ -215,6 +215,7 @@ class StockPage(QWidget):
                 lambda job, stock, text: replace(stock, price=words.amount(text)),
                 self.tr("Cost of one, in your currency"),
                 number=True,
+                hides=1,
             ),
             Column(
                 self.tr("Grain"),
@@ -222,13 +223,14 @@ class StockPage(QWidget):
                 lambda job, stock, text: replace(stock, grain=words.grain(text)),
                 self.tr("Along which side the face grain runs"),
                 choices=tuple(grain.value for grain in Grain),
+                hides=2,
             ),
             Column(
                 self.tr("Offcut"),
                 lambda job, stock: self.tr("yes") if stock.offcut else self.tr("no"),
                 lambda job, stock, text: replace(stock, offcut=text == "yes"),
                 self.tr("Whether it is a kept leftover, which is used first"),
-                hides=1,
+                hides=3,
                 ticked=lambda stock: stock.offcut,
             ),
             Column(
@@ -236,7 +238,7 @@ class StockPage(QWidget):
                 lambda job, stock: stock.material,
                 lambda job, stock, text: replace(stock, material=text),
                 self.tr("Name of the board; parts name the same"),
-                hides=2,
+                hides=4,
             ),
             Column(
                 self.tr("Thickness"),
@@ -247,14 +249,14 @@ class StockPage(QWidget):
                 self.tr("Of the board; 0 when nobody said"),
                 number=True,
                 unit=True,
-                hides=3,
+                hides=5,
             ),
             Column(
                 self.tr("Weight"),
                 self._weight,
                 tip=self.tr("Of one, by the density that Cutting gives the board"),
                 number=True,
-                hides=4,
+                hides=6,
             ),
         ]
 

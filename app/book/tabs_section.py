@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from PySide6.QtWidgets import (
-    QFormLayout,
     QHBoxLayout,
     QLabel,
     QListWidget,
@@ -28,7 +27,7 @@ from ..window.document import Document
 from . import words
 from .boxes import edge_palette
 from .buttons import push_button
-from .fields import LABELS, ChoiceField
+from .fields import ChoiceField, form_layout
 from .fold import Remarks
 from .length_field import LengthField
 from .shop import Shop
@@ -44,13 +43,8 @@ class TabsSection(QWidget):
         super().__init__(parent)
         self.document = document
         self.shop = shop
-        form = QFormLayout(self)
+        form = form_layout(self)
         self._form = form
-        form.setContentsMargins(0, 0, 0, 0)
-        form.setVerticalSpacing(6)
-        form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
-        form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapLongRows)
-        form.setLabelAlignment(LABELS)
         self.part = ChoiceField(self.tr("Part with tabs"), [], self)
         self.part.box.setToolTip(self.tr("Whose tabs are shown and changed"))
         label = QLabel(self.tr("Tabs of"), self)

@@ -30,7 +30,8 @@ from ...io.known_size import (
 from ...io.read_drawing import ReadDrawing
 from ...io.units import MM_PER, format_length, parse_length
 from ...nesting.model.errors import InputError
-from ..window.look import ink, part_icon, sign
+from ..window.look import part_icon, sign
+from .boxes import tint
 
 PICTURE = 150
 """Side of the picture of the largest part, pixels."""
@@ -297,7 +298,7 @@ class UnitsDialog(QDialog):
                     height=self._length(reading.height),
                 )
         self.told.setText(f"{sign(level)}  {words}")
-        self.told.setStyleSheet(f"color: {ink(level, self.palette())}")
+        tint(self.told, level)
         self.use.setEnabled(bool(self._known))
 
     def _unit_words(self, unit: str, factor: float) -> str:

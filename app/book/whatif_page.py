@@ -43,7 +43,7 @@ from . import words
 from .bars import BarsPlot, Group
 from .boxes import visible_edge
 from .buttons import push_button
-from .fields import LABELS, FlagField, TextField
+from .fields import FlagField, TextField, form_layout
 from .fold import Fold, PageColumn, Remarks
 from .shop import Shop
 
@@ -240,6 +240,7 @@ class WhatIfPage(QWidget):
         )
         self.bar = QProgressBar(inner)
         self.bar.setRange(0, 1000)
+        self.bar.setFormat(self.tr("%p %"))
         self.bar.setAccessibleName(self.tr("Variants done"))
         row = QHBoxLayout()
         row.addWidget(self.start)
@@ -262,8 +263,10 @@ class WhatIfPage(QWidget):
         heads = self.table.horizontalHeader()
         heads.setHighlightSections(False)
         heads.setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
-        heads.setStretchLastSection(False)
-        self.table.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        # Figures are shown whole; what is varied has the rest of the width.
+        heads.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
+        self.table.setWordWrap(False)
+        self.table.setTextElideMode(Qt.TextElideMode.ElideMiddle)
         self.table.selectionModel().selectionChanged.connect(self._enable)
         page.add(self.table)
         self.take = push_button(
@@ -306,11 +309,7 @@ class WhatIfPage(QWidget):
     # ------------------------------------------------------------ what is tried
 
     def _form(self, parent: QWidget) -> QFormLayout:
-        form = QFormLayout()
-        form.setVerticalSpacing(6)
-        form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
-        form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapLongRows)
-        form.setLabelAlignment(LABELS)
+        form = form_layout()
         job = self._job
 
         def field(label: str, tip: str, read: Any, write: Any, unit: bool) -> TextField:
@@ -560,9 +559,7 @@ class WhatIfPage(QWidget):
     def _fit(self) -> None:
         self.table.resizeColumnsToContents()
         most = 26 * self.fontMetrics().averageCharWidth()
-        if self.table.columnWidth(0) > most:
-            self.table.setColumnWidth(0, most)
-        if self.table.columnWidth(1) > most:
+        if self.table.columnWidth(1) > most:  # it may tell of trouble instead
             self.table.setColumnWidth(1, most)
         row = max(28, self.fontMetrics().height() + 10)
         self.table.verticalHeader().setDefaultSectionSize(row)

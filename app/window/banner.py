@@ -8,8 +8,8 @@ from PySide6.QtCore import QEvent, Qt, QTimer
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QWidget
 
 from ..bench.sound import sound
-from ..book.boxes import edge_palette
-from .look import ink, sign
+from ..book.boxes import edge_palette, tint
+from .look import sign
 
 SHORT = 6_000
 """How long a word that is no error stays, milliseconds."""
@@ -80,7 +80,7 @@ class Banner(QFrame):
 
     def _colour(self) -> None:
         self.words.setText(f"{sign(self._level)}  {self._text}")
-        self.words.setStyleSheet(f"color: {ink(self._level, self.palette())}")
+        tint(self.words, self._level)
 
     @sound
     def changeEvent(self, event: QEvent) -> None:

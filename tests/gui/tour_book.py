@@ -19,6 +19,7 @@ from PySide6.QtWidgets import QApplication, QWidget
 from drystone.app.book.fields import TextField
 from drystone.app.book.fold import Fold, PageColumn
 from drystone.app.book.importing import SAMPLE
+from drystone.app.book.rack_section import RackSection
 from drystone.app.opening import open_job
 from drystone.app.window.main_window import MainWindow
 from drystone.io.rack import Rack, RackBoard
@@ -119,6 +120,28 @@ class BookTour(Walk):
         page.rack.take_chosen()
         self.picture("stock-rack")
         self.whole(page, "stock-whole")
+        self.drawing(page.rack)
+
+    def drawing(self, rack: RackSection) -> None:
+        """Draw the outline of a board: nothing yet, an L, one that crosses itself."""
+        drawing, document = rack.canvas, self.window.document
+        self.show(self.book.stock, self.book.stock.rack_fold)
+        rack.draw.click()
+        self.picture("outline-empty", drawing)
+        corner = [(0, 0), (600, 0), (600, 250), (250, 250), (250, 900), (0, 900)]
+        drawing.show_corners(corner)
+        self.picture("outline-drawn", drawing)
+        document.change("Inches", replace(document.job, units="in"))
+        self.picture("outline-inches", drawing)
+        document.undo.undo()
+        light = self.application.palette()
+        self.application.setPalette(dark_palette())
+        self.picture("outline-dark", drawing)
+        self.application.setPalette(light)
+        drawing.show_corners([(0, 0), (2440, 0), (300, 1220), (2440, 1220)])
+        self.picture("outline-crossing", drawing)
+        drawing.forget()
+        rack.draw.click()
 
     def cutting(self) -> None:
         """Show sections with advice, changed values, a break-down, relief."""
