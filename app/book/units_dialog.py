@@ -136,12 +136,12 @@ class UnitsDialog(QDialog):
         known.addWidget(self.part, 0, 0, 1, 2)
         known.addWidget(self.way, 1, 0)
         known.addWidget(self.typed, 1, 1)
+        known.addWidget(self.told, 2, 0, 1, 2)
         known.setColumnStretch(1, 1)
         right = QVBoxLayout()
         right.addLayout(self._list)
         right.addWidget(self.own)
         right.addLayout(known)
-        right.addWidget(self.told)
         right.addStretch(1)
         grid = QGridLayout(self)
         grid.setContentsMargins(18, 16, 18, 14)
@@ -297,7 +297,8 @@ class UnitsDialog(QDialog):
                     times=TIMES,
                     height=self._length(reading.height),
                 )
-        self.told.setText(f"{sign(level)}  {words}")
+        together = words.replace(" mm", "\N{NO-BREAK SPACE}mm")
+        self.told.setText(f"{sign(level)}  {together}")
         tint(self.told, level)
         self.use.setEnabled(bool(self._known))
 

@@ -67,6 +67,23 @@ def test_no_scrolling_sideways(window: MainWindow, qtbot: QtBot, page: str) -> N
     assert first.data(Qt.ItemDataRole.ToolTipRole) == first.data()
 
 
+@pytest.mark.parametrize("page", ["parts", "stock"])
+def test_large_words_need_no_scrolling(
+    window: MainWindow, qtbot: QtBot, page: str
+) -> None:
+    table = narrow(window, qtbot, page)
+    plain = QApplication.font()
+    large = QApplication.font()
+    large.setPointSizeF(1.5 * plain.pointSizeF())
+    try:
+        QApplication.setFont(large)
+        qtbot.wait(20)
+        assert table.fontMetrics().height() > 20
+        no_bar(table, qtbot)
+    finally:
+        QApplication.setFont(plain)
+
+
 def test_a_wide_book_shows_every_column(window: MainWindow, qtbot: QtBot) -> None:
     table = narrow(window, qtbot, "parts")
     window.resize(1600, 700)
