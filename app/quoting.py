@@ -284,7 +284,7 @@ def make_quote(
             rule: Stop = OnceComplete(MaxTime(seconds_for(blanks, seconds, choices)))
             if passes is not None:
                 rule = MaxPasses(passes)
-            params = Params(improve=improve)
+            params = Params(improve=improve, leftover=False)
             stop = AnyOf(BoundMet(), rule)
             result = solve(asked, stop, seed, None, workers, params=params)
             return replace(asked, layout=result.layout)

@@ -15,7 +15,7 @@ Gomes & Oliveira 2006, doi:10.1016/j.ejor.2004.09.008. Here it turns, too.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -23,7 +23,6 @@ import numpy as np
 import scipy.optimize
 from numpy.typing import NDArray
 
-from .convex import convex_pieces
 from .kernels import FloatArray, IntArray
 from .kernels_compact import lay, rows
 from .linear import Table
@@ -75,8 +74,9 @@ class Bodies:
 
     Parameters
     ----------
-    shapes : sequence of sequences of float64 (n, 2), mm
-        Rings of each shape about its own origin, about which it turns.
+    pieces : sequence of sequences of float64 (n, 2), mm
+        Convex pieces of each shape about its own origin, about which it turns; see
+        `convex.convex_pieces`.
     copies : sequence of int
         The shape of each copy.
     turnable : sequence of bool
@@ -87,7 +87,7 @@ class Bodies:
 
     def __init__(
         self,
-        shapes: Sequence[Sequence[FloatArray]],
+        pieces: Sequence[Sequence[FloatArray]] | Mapping[int, Sequence[FloatArray]],
         copies: Sequence[int],
         turnable: Sequence[bool],
         movable: Sequence[bool] | None = None,
@@ -97,28 +97,29 @@ class Bodies:
         self.turnable = np.array(turnable, dtype=bool) & self.movable
         corners: list[FloatArray] = []
         ranges: dict[int, list[tuple[int, int]]] = {}
+        reach: dict[int, float] = {}
+        at = 0
         for k in sorted(set(copies)):
             ranges[k] = []
-            for piece in convex_pieces(shapes[k]):
-                at = sum(len(c) for c in corners)
+            for piece in pieces[k]:
                 ranges[k].append((at, at + len(piece)))
                 corners.append(piece)
+                at += len(piece)
+            reach[k] = max(float(np.hypot(*piece.T).max()) for piece in pieces[k])
         self.corner = np.concatenate(corners)
-        self.reach = np.array(
-            [float(np.hypot(*np.asarray(shapes[k][0]).T).max()) for k in copies]
-        )
+        self.reach = np.array([reach[k] for k in copies])
         self.first = np.array([ranges[k][0][0] for k in copies], dtype=np.int32)
         self.last = np.array([ranges[k][-1][1] for k in copies], dtype=np.int32)
         size = (self.last - self.first).astype(np.int64)
         self.start = (np.cumsum(size) - size).astype(np.int32)
         self.owner = np.repeat(np.arange(n, dtype=np.int32), size)
-        piece_rows, pieces = [], [0]
+        piece_rows, ends = [], [0]
         for i, k in enumerate(copies):
             shift = int(self.start[i] - self.first[i])
             piece_rows += [(a + shift, b + shift) for a, b in ranges[k]]
-            pieces.append(len(piece_rows))
+            ends.append(len(piece_rows))
         self.piece = np.array(piece_rows, dtype=np.int32)
-        self.pieces = np.array(pieces, dtype=np.int32)
+        self.pieces = np.array(ends, dtype=np.int32)
         self._room = 64 * n
 
     def __len__(self) -> int:
@@ -206,6 +207,7 @@ class Press:
         step: float,
         most: int = 100,
         least: float = 1e-4,
+        enough: float = -np.inf,
     ) -> tuple[float, Poses] | None:
         """Press; return how far the copies then reach, and where they lie.
 
@@ -221,6 +223,8 @@ class Press:
             Steps at most, a few more to part what overlaps not counted.
         least : float
             Gain, relative to the first step, that is worth going on for.
+        enough : float, mm
+            End at the first layout without overlap that reaches no farther.
 
         Returns
         -------
@@ -234,7 +238,7 @@ class Press:
         for number in range(most + REPAIRS):
             if here.overlap <= self.tolerance and (best is None or here.end < best[0]):
                 best = here.end, here.poses
-            if stop():
+            if stop() or (best is not None and best[0] <= enough):
                 break
             penalty = PENALTY
             if repairs or number >= most or slow >= SLOW or step < worth:

@@ -9,19 +9,25 @@ same layout.
 
 from __future__ import annotations
 
+import sys
+from collections import Counter
 from collections.abc import Callable
 
 import numpy as np
 
 from . import kernels_separate as kernel
 from .jigsaw import jigsaw_of
+from .model.job import Objective
+from .nofit import RegionStore
 from .overlap import Places, Task
 from .rectangles.board import BoardLike, InTurns, board_of
 from .rooms import Arrangement, Board, Problem
 from .separate import Settings
+from .sharing import is_round
 from .sheets import SheetSearch
 from .solve import Search
 from .stock_mix import MixBoard
+from .turner import Turned, Turner
 
 FIRST_EVALUATIONS = 1_500_000
 """Length of the first attempt to save a sheet."""
@@ -30,6 +36,24 @@ MOST_EVALUATIONS = 50_000_000
 """Attempts grow up to this; a second or so for every three million."""
 
 PRESS_EVALUATIONS = 1_500_000
+
+PRESS_EACH = 60_000
+"""Evaluations of an attempt to press a sheet, for each copy on it, at most."""
+
+FIRST_PRESS, AGAIN_PRESS = 0.05, 0.01
+"""Steps, relative to the sheet, that pressing begins with: at first, and again."""
+
+PATIENCE = 4
+"""Attempts to press the emptiest sheet along an axis without use, until it is given up.
+
+Where the length matters most it never is.
+"""
+
+MOST_DOUBLED = 4
+"""Each such attempt is twice as long as the one before, so many times."""
+
+MOST_TURNED = 120
+"""Copies at angles of their own, above which a layout is not gone on from."""
 
 
 def improve(
@@ -100,8 +124,8 @@ class _Closing(SheetSearch):
         if not self._separated(stop):
             s.places.assign(self.incumbent)
             return False
-        self.incumbent = s.places.copy()
-        self.used = sorted({int(b) for b in self.incumbent.room[self._free]})
+        if self.turned is None:
+            self.incumbent = s.places.copy()
         return True
 
 
@@ -114,8 +138,17 @@ class _BoardSearch:
         self._index = index
         self._problem: Problem = search.problems[index]
         self._turn = 0
-        self._pressed: set[tuple[int, int]] = set()
+        self._fruitless: Counter[tuple[int, int]] = Counter()
+        self._patience = PATIENCE
+        self._axes: tuple[int, ...] = (0, 1)
+        if search.job.objective is Objective.SHORTEST_LENGTH:
+            self._patience, self._axes = sys.maxsize, (0,)
         self._least = _least_sheets(search, index)
+        self._turnable = {
+            (k, r): self._problem.turns_freely(k, r) and not is_round(kind.part.outline)
+            for k, kind in enumerate(self._problem.kinds)
+            for r in range(len(self._problem.rooms))
+        }
 
     def attempt(self, evaluations: int) -> bool:
         """Do one pass; return whether another one could be of use."""
@@ -127,7 +160,7 @@ class _BoardSearch:
         sheets = self._sheets(state)
         if len(sheets) > self._least and len(state.boards) > 1 and not state.left:
             if self._close(state, evaluations):
-                self._pressed.clear()
+                self._fruitless.clear()
                 return True
             self._press(self._search.best[self._index])
             return True
@@ -143,6 +176,7 @@ class _BoardSearch:
 
     def _begin(self, state: Arrangement) -> _Closing:
         problem = self._problem
+        store, own = self._store(state)
         menus: list[list[tuple[int, ...]]] = []
         at: list[int] = []
         room: list[int] = []
@@ -158,23 +192,29 @@ class _BoardSearch:
             ys.append(y)
             movable.append(kind >= 0)
             self._kinds.append(kind)
-            allowed = (
-                problem.kinds[kind].variants
-                if kind >= 0
-                else ((variant,),) * len(problem.rooms)
+            if kind < 0:
+                menus.append([(variant,)] * len(problem.rooms))
+                return
+            rows = problem.kinds[kind].variants
+            menus.append(
+                [
+                    (*row, variant)
+                    if variant >= len(problem.store) and problem.turns_freely(kind, r)
+                    else row
+                    for r, row in enumerate(rows)
+                ]
             )
-            menus.append([tuple(row) for row in allowed])
 
         for b, board in enumerate(state.boards):
             rows = zip(board.kind, board.variant, board.x, board.y, strict=True)
-            for kind, variant, x, y in rows:
-                add(b, variant, x, y, kind)
+            for i, (kind, variant, x, y) in enumerate(rows):
+                add(b, own.get((b, i), variant), x, y, kind)
             walls = problem.rooms[board.room].walls
             if board.held >= 0:
                 walls += problem.held[board.held].walls
             for variant, x, y in walls:
                 add(b, variant, x, y, -1)
-        task = Task.with_menus(problem.store, menus, movable)
+        task = Task.with_menus(store, menus, movable)
         places = Places(
             np.array(at, dtype=np.int32),
             np.array(room, dtype=np.int32),
@@ -194,7 +234,37 @@ class _BoardSearch:
         )
         closing.closable = frozenset(self._sheets(state))
         closing.incumbent = places.copy()
+        turnable = np.array(
+            [
+                [
+                    kind >= 0 and self._turnable[kind, r]
+                    for r in range(len(problem.rooms))
+                ]
+                for kind in self._kinds
+            ]
+        )
+        if turnable.any():
+            rooms, tolerance = closing.separation.room_class, Settings().tolerance
+            closing.turner = Turner(task, turnable, rooms, tolerance)
         return closing
+
+    def _store(
+        self, state: Arrangement
+    ) -> tuple[RegionStore, dict[tuple[int, int], int]]:
+        """Return a store with a variant for every copy at an angle of its own.
+
+        Also these variants, by board and copy.
+        """
+        store = self._problem.store
+        turns = [
+            ((b, i), (store.shape_of(board.variant[i]), angle))
+            for b, board in enumerate(state.boards)
+            for i, angle in sorted(board.turned.items())
+        ]
+        if not turns:
+            return store, {}
+        own = {where: len(store) + k for k, (where, _) in enumerate(turns)}
+        return store.with_turns([turn for _, turn in turns]), own
 
     def _until(self, closing: _Closing, evaluations: int) -> Callable[[], bool]:
         counters = closing.separation.counters
@@ -213,36 +283,76 @@ class _BoardSearch:
         return self._offer(state, closing)
 
     def _press(self, state: Arrangement) -> bool:
-        """Press the emptiest sheet; return whether a direction was left to try."""
+        """Press a sheet, the emptiest first; return whether that could be of use again.
+
+        Sheets are pressed along each axis once, the emptiest again and again until
+        that did not help so many times.
+        """
         fill = [
             sum(self._problem.kinds[k].part.area for k in board.kind)
             for board in state.boards
         ]
         tries = [
-            (fill[b], b, axis)
+            (self._fruitless[b, axis], fill[b], b, axis)
             for b, board in enumerate(state.boards)
-            for axis in (0, 1)
-            if board.kind and (b, axis) not in self._pressed
+            for axis in self._axes
+            if board.kind
+        ]
+        emptiest = min(tries, key=lambda row: row[1])[2]
+        tries = [
+            row
+            for row in tries
+            if row[0] < (self._patience if row[2] == emptiest else 1)
         ]
         if not tries:
             return False
-        _, b, axis = min(tries)
-        self._pressed.add((b, axis))
+        fails, _, b, axis = min(tries)
         closing = self._begin(state)
-        closing.press(self._until(closing, self._press_evaluations), b, axis)
-        self._offer(state, closing)
+        most = PRESS_EACH * len(state.boards[b].kind)
+        work = min(self._press_evaluations, most) << min(fails, MOST_DOUBLED)
+        first = FIRST_PRESS if fails == 0 else AGAIN_PRESS
+        closing.press(self._until(closing, work), b, axis, first)
+        if self._offer(state, closing):
+            self._fruitless.clear()
+        else:
+            self._fruitless[b, axis] += 1
         return True
 
     def _offer(self, state: Arrangement, closing: _Closing) -> bool:
-        found = closing.incumbent
-        assert found is not None, "it began from one"
-        boards = [Board(board.room, board.held) for board in state.boards]
-        for i, kind in enumerate(self._kinds):
-            if kind >= 0:
-                x, y = float(found.x[i]), float(found.y[i])
-                boards[int(found.room[i])].add(kind, int(found.at[i]), x, y)
-        kept = [board for board in boards if board.kind or board.held >= 0]
-        return self._search.offer(self._index, Arrangement(kept, dict(state.left)))
+        """Offer what was found; the layout with turns of its own first."""
+        assert closing.incumbent is not None, "it began from one"
+        found = [Turned(closing.incumbent, {})]
+        if closing.turned is not None and len(closing.turned.angle) <= MOST_TURNED:
+            found.insert(0, closing.turned)
+        store = closing.task.store
+        for one in found:
+            boards = [Board(board.room, board.held) for board in state.boards]
+            rows = zip(
+                self._kinds,
+                one.places.at.tolist(),
+                one.places.room.tolist(),
+                one.places.x.tolist(),
+                one.places.y.tolist(),
+                strict=True,
+            )
+            for i, (kind, variant, b, x, y) in enumerate(rows):
+                if kind < 0:
+                    continue
+                angle = one.angle.get(i)
+                if variant >= len(self._problem.store):
+                    angle = store.angles[variant] if angle is None else angle
+                    variant = self._face(kind, boards[b].room, store.shape_of(variant))
+                boards[b].add(kind, variant, x, y, angle)
+            kept = [board for board in boards if board.kind or board.held >= 0]
+            if self._search.offer(self._index, Arrangement(kept, dict(state.left))):
+                return True
+        return False
+
+    def _face(self, kind: int, room: int, shape: int) -> int:
+        """Return a variant of a kind that shows the face that a shape stands for."""
+        store = self._problem.store
+        allowed = self._problem.kinds[kind].variants[room]
+        return next(v for v in allowed if store.shape_of(v) == shape)
 
 
 def _least_sheets(search: Search, index: int) -> int:

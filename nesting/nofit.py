@@ -32,6 +32,7 @@ doi:10.1016/j.ejor.2006.11.038.
 
 from __future__ import annotations
 
+import copy
 import math
 import threading
 from collections.abc import Callable, Iterable, Sequence
@@ -202,32 +203,36 @@ class RegionStore:
         self._lock = threading.Lock()
         self._lengths = [len(a) for a in angles]
         self._first = np.concatenate([[0], np.cumsum(self._lengths)]).astype(np.int64)
-        distinct = sorted({float(a) % 360.0 for row in angles for a in row})
-        where = {a: k for k, a in enumerate(distinct)}
-        flat = [float(a) % 360.0 for row in angles for a in row]
         owner = [s for s, row in enumerate(angles) for _ in row]
-        self.angles = tuple(flat)
+        self.angles = tuple(float(a) % 360.0 for row in angles for a in row)
+        self._counts = [0, 0, 0, 0]  # regions, cells, items, edges in use
+        self._more: dict[tuple[tuple[int, float], ...], RegionStore] = {}
+        self.regions = self._without_regions(owner)
+
+    def _without_regions(self, owner: Sequence[int]) -> Regions:
+        """Return what the kernels need of variants, `owner` being each one's shape."""
         self.turned_shapes = tuple(
-            tuple(turned(shapes[s].rings, a)) for s, a in zip(owner, flat, strict=True)
+            tuple(turned(self.shapes[s].rings, a))
+            for s, a in zip(owner, self.angles, strict=True)
         )
-        trig = np.array([cos_sin(a) for a in flat]).reshape(-1, 2)
         boxes = [
             [*rings[0].min(axis=0), *rings[0].max(axis=0)]
             for rings in self.turned_shapes
         ]
+        distinct = sorted({*self.angles})
+        where = {a: k for k, a in enumerate(distinct)}
         difference = [
             [round((b - a) % 360.0, 9) % 360.0 for b in distinct] for a in distinct
         ]
         self._relative = sorted({d for row in difference for d in row})
         place = {d: k for k, d in enumerate(self._relative)}
-        count = len(shapes)
-        self._counts = [0, 0, 0, 0]  # regions, cells, items, edges in use
-        self.regions = Regions(
+        count = len(self.shapes)
+        return Regions(
             variant=np.array(
-                [[s, where[a]] for s, a in zip(owner, flat, strict=True)],
+                [[s, where[a]] for s, a in zip(owner, self.angles, strict=True)],
                 dtype=np.int32,
             ).reshape(-1, 2),
-            trig=trig,
+            trig=np.array([cos_sin(a) for a in self.angles]).reshape(-1, 2),
             box=np.array(boxes, dtype=np.float64).reshape(-1, 4),
             relative=np.array(
                 [[place[d] for d in row] for row in difference], dtype=np.int32
@@ -240,9 +245,46 @@ class RegionStore:
             edge=np.zeros((0, 6)),
         )
 
+    def with_turns(self, turns: Sequence[tuple[int, float]]) -> RegionStore:
+        """Return a store with further variants, numbered on from the last of this one.
+
+        Regions that are built here are there, too; later ones are built by each store
+        for itself. The last one that was made is kept.
+
+        Parameters
+        ----------
+        turns : sequence of (int, float)
+            Shape and angle, degrees, of each. `variants` does not list them.
+        """
+        key = tuple(turns)
+        with self._lock:
+            old, counts, relative = self.regions, [*self._counts], self._relative
+            if key in self._more:
+                return self._more[key]
+        more = copy.copy(self)
+        more._more = {}
+        more.angles = (*self.angles, *(angle % 360.0 for _, angle in turns))
+        owner = [*old.variant[:, 0].tolist(), *(shape for shape, _ in turns)]
+        new = more._without_regions(owner)
+        place = {d: k for k, d in enumerate(more._relative)}
+        new.table[:, :, [place[d] for d in relative]] = old.table
+        _, cells, items, edges = more._counts = counts
+        # Cut to what is in use, so that neither store writes into the other's arrays.
+        more.regions = new._replace(
+            table=new.table,
+            head=old.head,
+            dims=old.dims,
+            cell=old.cell[:cells],
+            item=old.item[:items],
+            edge=old.edge[:edges],
+        )
+        with self._lock:
+            self._more = {key: more}
+        return more
+
     def __getstate__(self) -> dict[str, object]:
-        """Leave the lock behind, so that a store can go to another process."""
-        return {k: v for k, v in self.__dict__.items() if k != "_lock"}
+        """Leave the lock behind: to another process, and to a copy."""
+        return {**self.__dict__, "_lock": None, "_more": {}}
 
     def __setstate__(self, state: dict[str, object]) -> None:
         """Take everything over and make a new lock."""
@@ -256,6 +298,10 @@ class RegionStore:
     def variants(self, shape: int) -> range:
         """Variants of a shape, in the order of its angles."""
         return range(int(self._first[shape]), int(self._first[shape + 1]))
+
+    def pieces(self, shape: int) -> list[FloatArray]:
+        """Return convex pieces of a shape that is not turned."""
+        return self._part(shape).pieces
 
     def shape_of(self, variant: int) -> int:
         """Shape of a variant."""

@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -51,9 +51,6 @@ from .prepare import (
 
 SLACK = 1e-4
 """Every edge is drawn back this far, mm, so that what fits exactly can be found."""
-
-MOST_TURNS = 16
-"""Turns of one part in a given layout that become variants."""
 
 QUARTERS = (0.0, 90.0, 180.0, 270.0)
 
@@ -196,13 +193,29 @@ class Problem:
     store: RegionStore
     faces: tuple[Face | None, ...]
 
+    def turns_freely(self, kind: int, room: int) -> bool:
+        """Whether copies of a kind may lie at any angle in a room."""
+        rule = self.kinds[kind].part.turn
+        return rule.turns(self.rooms[room].stock.grain) is None
+
     def placement(
-        self, kind: int, copy: int, blank: int, variant: int, x: float, y: float
+        self,
+        kind: int,
+        copy: int,
+        blank: int,
+        variant: int,
+        x: float,
+        y: float,
+        angle: float | None = None,
     ) -> Placement:
-        """Return the placement that a variant at a place stands for."""
+        """Return the placement that a variant at a place stands for.
+
+        `angle`, degrees, is that of a copy that lies at another than the variant's.
+        """
         face = self.faces[variant]
         assert face is not None, "a wall is no copy of a part"
-        angle = self.store.angles[variant]
+        if angle is None:
+            angle = self.store.angles[variant]
         px, py = drawing_place(self.store.shapes[face.shape], angle, x, y)
         turn = (angle + face.ahead) % 360.0
         part = self.kinds[kind].part
@@ -223,6 +236,9 @@ class Board:
         Of each movable copy.
     x, y : list of float
         Place of each, mm.
+    turned : dict of int to float
+        By index: the angle, degrees, of a copy that lies at none of the variants';
+        its variant tells the face only.
     """
 
     room: int
@@ -231,9 +247,14 @@ class Board:
     variant: list[int] = field(default_factory=list)
     x: list[float] = field(default_factory=list)
     y: list[float] = field(default_factory=list)
+    turned: dict[int, float] = field(default_factory=dict)
 
-    def add(self, kind: int, variant: int, x: float, y: float) -> None:
-        """Lay a copy down."""
+    def add(
+        self, kind: int, variant: int, x: float, y: float, angle: float | None = None
+    ) -> None:
+        """Lay a copy down; `angle` if it is not the variant's."""
+        if angle is not None:
+            self.turned[len(self.kind)] = angle
         self.kind.append(kind)
         self.variant.append(variant)
         self.x.append(x)
@@ -248,6 +269,7 @@ class Board:
             list(self.variant),
             list(self.x),
             list(self.y),
+            dict(self.turned),
         )
 
 
@@ -274,7 +296,6 @@ def problems(
     job: Job,
     precision: Precision | None = None,
     poll: Callable[[], None] = lambda: None,
-    also: Layout | None = None,
 ) -> list[Problem]:
     """Split a job into problems, one for each board that parts or locked copies need.
 
@@ -286,9 +307,6 @@ def problems(
         How closely shapes follow the outlines.
     poll : callable
         Called between parts; what it raises ends the work.
-    also : Layout, optional
-        Turns of its copies become variants where a part may take every turn, so that
-        `arrangement_of` can take it over.
 
     Raises
     ------
@@ -304,12 +322,7 @@ def problems(
                 break
         else:
             groups.append([part])
-    extra: dict[tuple[str, bool], list[float]] = defaultdict(list)
-    for placement in also.placements if also is not None else ():
-        turns = extra[placement.part_id, placement.flipped]
-        if placement.turn % 360.0 not in turns and len(turns) < MOST_TURNS:
-            turns.append(placement.turn % 360.0)
-    return [_problem(job, tuple(group), precision, poll, extra) for group in groups]
+    return [_problem(job, tuple(group), precision, poll) for group in groups]
 
 
 def _same_board(one: Part, two: Part) -> bool:
@@ -376,7 +389,6 @@ def _problem(
     parts: tuple[Part, ...],
     precision: Precision,
     poll: Callable[[], None],
-    extra: Mapping[tuple[str, bool], list[float]],
 ) -> Problem:
     first = parts[0]
     stock = [
@@ -410,7 +422,6 @@ def _problem(
             [stock[k].grain for k in open_stock],
             [outline.rectangle for outline in outlines],
             catalogue,
-            extra,
         )
         kinds_plan.append((part, copies, plan))
     walls_plan: list[list[tuple[int, float, float]]] = []
@@ -532,7 +543,6 @@ def _plan_variants(
     grains: Sequence[Grain],
     rectangles: Sequence[Rectangle],
     catalogue: _Catalogue,
-    extra: Mapping[tuple[str, bool], list[float]],
 ) -> list[list[tuple[int, float]]]:
     """Add a part's shapes; return (shape, angle) pairs allowed in each room."""
     rules = {grain: part.turn.turns(grain) for grain in grains}
@@ -554,8 +564,6 @@ def _plan_variants(
                 wanted = list(rule)
             else:
                 wanted = _free_angles(shape, rectangle, catalogue.precision.free_turns)
-                given = extra.get((part.id, flipped), [])
-                wanted = [*wanted, *(angle - turn for angle in given)]
             if part.outline.outer.is_circle and len(rings) == 1:
                 wanted = wanted[:1]
             distinct = distinct_angles(shape, wanted)
@@ -700,11 +708,13 @@ def to_layout(states: Sequence[tuple[Problem, Arrangement]]) -> Layout:
         if board.held >= 0:
             for placement in problem.held[board.held].placements:
                 placements.append(_on_blank(placement, blank))
-        for kind, variant, x, y in zip(
-            board.kind, board.variant, board.x, board.y, strict=True
-        ):
+        rows = zip(board.kind, board.variant, board.x, board.y, strict=True)
+        for i, (kind, variant, x, y) in enumerate(rows):
             copy = next_copy[problem.kinds[kind].part.id].pop()
-            placements.append(problem.placement(kind, copy, blank, variant, x, y))
+            angle = board.turned.get(i)
+            placements.append(
+                problem.placement(kind, copy, blank, variant, x, y, angle)
+            )
     unplaced = [
         Unplaced(problem.kinds[kind].part.id, count, reason)
         for problem, arrangement in states
@@ -720,15 +730,14 @@ def arrangement_of(problem: Problem, layout: Layout) -> Arrangement | None:
     Parameters
     ----------
     problem : Problem
-        Made with ``also=layout``.
     layout : Layout
         A layout that the check has accepted.
 
     Returns
     -------
     Arrangement or None
-        None if a copy lies as none of its part's variants does, or a locked copy is
-        not where the job has it.
+        None if a copy lies as none of its part's variants does and may not turn freely,
+        or a locked copy is not where the job has it.
     """
     kinds = {kind.part.id: k for k, kind in enumerate(problem.kinds)}
     rooms = {room.stock.id: r for r, room in enumerate(problem.rooms)}
@@ -773,11 +782,15 @@ def arrangement_of(problem: Problem, layout: Layout) -> Arrangement | None:
 
 def _variant_at(
     problem: Problem, kind: int, room: int, placement: Placement
-) -> tuple[int, float, float] | None:
-    """Return variant and place of a copy; None if it lies as no variant does."""
+) -> tuple[int, float, float, float | None] | None:
+    """Return variant, place and angle of a copy, as `Board.add` takes them.
+
+    None if it lies as no variant does and may not turn freely.
+    """
     outline = problem.kinds[kind].part.outline
     round_ = outline.outer.is_circle and not outline.holes
-    alike: tuple[int, float, float] | None = None
+    alike: tuple[int, float, float, float | None] | None = None
+    turned: tuple[int, float, float, float | None] | None = None
     for variant in problem.kinds[kind].variants[room]:
         face = problem.faces[variant]
         assert face is not None, "a wall is no copy of a part"
@@ -786,16 +799,18 @@ def _variant_at(
         shape = problem.store.shapes[face.shape]
         angle = placement.turn - face.ahead
         dx, dy = drawing_place(shape, angle, 0.0, 0.0)
-        found = variant, placement.x - dx, placement.y - dy
+        x, y = placement.x - dx, placement.y - dy
         there = problem.store.angles[variant]
         if angle_between(there, angle) <= ANGLE_TOLERANCE:
-            return found
+            return variant, x, y, None
+        if turned is None and problem.turns_freely(kind, room):
+            turned = variant, x, y, angle % 360.0
         # Of turns at which a shape looks the same, only one is a variant.
         if alike is None and (
             round_ or len(distinct_angles(shape, (there, angle))) < 2
         ):
-            alike = found
-    return alike
+            alike = variant, x, y, None
+    return alike or turned
 
 
 def _on_blank(placement: Placement, blank: int) -> Placement:

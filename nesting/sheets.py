@@ -18,9 +18,22 @@ from .overlap import Places, Task
 from .pool import Pool
 from .separate import Separation, Settings
 from .tighten import Tightener
+from .turner import Turned, Turner
 
 POOL = 10
 """Least overlapping layouts kept to go on from."""
+
+CHANCE = 0.3
+"""Share of all other layouts that are pressed where copies turn freely."""
+
+MOST_SCATTERED = 3
+"""Copies put anywhere at a time."""
+
+WORTH = 1e-4
+"""Gain, relative to the room, that is worth beginning anew from."""
+
+MOST_IN_VAIN = 40
+"""Tries to press a room by the smallest step, in vain, after which to end."""
 
 Stop = Callable[[], bool]
 
@@ -49,6 +62,11 @@ class SheetSearch:
         The best layout without overlap so far.
     used : list of int
         The rooms it lies on.
+    turner : Turner or None
+        Parts and presses where copies may turn freely; none by default.
+    turned : Turned or None
+        The best layout without overlap in which some do, where that is better than
+        the incumbent.
     """
 
     def __init__(
@@ -68,6 +86,8 @@ class SheetSearch:
         self.used = list(range(len(rooms)))
         self._free = np.flatnonzero(task.movable).astype(np.int32)
         self._tightener = Tightener(task, settings.tolerance)
+        self.turner: Turner | None = None
+        self.turned: Turned | None = None
 
     def run(self, stop: Stop) -> bool:
         """Search until stopped or the bound is met; return whether it was met."""
@@ -83,16 +103,26 @@ class SheetSearch:
             self._close(self._emptiest())
         return False
 
-    def press(self, stop: Stop, room: int, axis: int = 0, least: float = 2e-3) -> float:
+    def press(
+        self,
+        stop: Stop,
+        room: int,
+        axis: int = 0,
+        first: float = 0.05,
+        least: float = 2e-3,
+    ) -> float:
         """Press the copies of one room towards its lower end along an axis.
 
         Parameters
         ----------
+        stop : callable
+            Ends the work; by itself it ends after so many tries in vain.
         room : int
         axis : int
             0 to press along x, 1 along y.
-        least : float
-            Step, relative to the room, below which to give up.
+        first, least : float
+            The first step and the smallest one, relative to the room; with that copies
+            are put elsewhere in between.
 
         Returns
         -------
@@ -103,43 +133,90 @@ class SheetSearch:
             raise ValueError("there is no layout to press yet")
         s, box = self.separation, self.task.store.regions.box
         open_rooms, s.open_rooms = s.open_rooms, np.array([room], dtype=np.int32)
-        full = float(s.rooms[room, 2 + axis])
+        whole = s.rooms[room].copy()
+        low, full = float(whole[axis]), float(whole[2 + axis])
         here = self.task.movable & (self.incumbent.room == room)
         mine: IntArray = np.flatnonzero(here).astype(np.int32)
-        step = 0.05
-        while len(mine) and step >= least and not stop():
-            end = self._end(self.incumbent, mine, axis)
-            low = float(s.rooms[room, axis])
-            p = s.places
-            p.assign(self.incumbent)
-            target = end - step * (full - low)
+        best = self._end(self.incumbent, mine, axis) if len(mine) else 0.0
+        step, vain, pool, p = max(first, least), 0, Pool(POOL), s.places
+        if len(mine):
+            start = self.incumbent.copy()
+            best = self._pressed_from(start, whole, room, axis, best, stop)
+        p.assign(self.incumbent)
+        while len(mine) and not stop():
+            target = best - step * (full - low)
             value = (p.x, p.y)[axis]
             high, span = target - box[p.at[mine], 2 + axis], low - box[p.at[mine], axis]
             if (high < span).any():
-                step *= 0.5
+                if step <= least:
+                    break
+                step = max(0.5 * step, least)
                 continue
             value[mine] = np.minimum(value[mine], high)
             s.rooms[room, 2 + axis] = target
             s.restart()
             status = s.run(stop)
-            found = None
             if status == kernel.SEPARATED:
-                self.incumbent = p.copy()
-                found = self._tightener.run(p, s.rooms[room], room, axis, stop=stop)
-            elif status == kernel.STUCK and self._tightener.is_near(s.least):
-                found = self._tightener.run(
-                    s.best, s.rooms[room], room, axis, stop=stop
-                )
-            if found is not None and found[0] < self._end(self.incumbent, mine, axis):
-                if s.accepts(found[1]):
-                    self.incumbent = found[1]
-                    status = kernel.SEPARATED
-            if status != kernel.SEPARATED:
-                step *= 0.5
+                start = p.copy()
+                self.incumbent, self.turned = start, None
+                best, better = self._end(p, mine, axis), True
+            elif status == kernel.STUCK:
+                start, better = s.best.copy(), False
+                pool.add(s.least, start)
+            else:
+                break
+            end = best
+            turns = self.turner is not None and s.random() < CHANCE
+            if better or turns or self._tightener.is_near(s.least):
+                end = self._pressed_from(start, whole, room, axis, best, stop)
+            if better or end < best - WORTH * (full - low):
+                best, vain = min(best, end), 0
+                pool.clear()
+                p.assign(self.incumbent)
+            elif step > least:
+                step = max(0.5 * step, least)
+                pool.clear()
+                p.assign(self.incumbent)
+            elif (vain := vain + 1) > MOST_IN_VAIN:
+                break
+            else:
+                p.assign(pool.pick(s.random()))
+                if s.random() < 0.5:
+                    self._exchange(mine)
+                else:
+                    self._scatter(mine, room)
         s.rooms[room, 2 + axis] = full
         s.places.assign(self.incumbent)
         s.open_rooms = open_rooms
-        return self._end(self.incumbent, mine, axis) if len(mine) else 0.0
+        return best
+
+    def _pressed_from(
+        self,
+        start: Places,
+        rectangle: FloatArray,
+        room: int,
+        axis: int,
+        best: float,
+        stop: Stop,
+    ) -> float:
+        """Press by linear programs; take over what reaches less far than `best`.
+
+        Returns
+        -------
+        float, mm
+            How far it reaches; `best` if that is no better.
+        """
+        found = self._tightener.run(start, rectangle, room, axis, stop=stop)
+        if found is not None:
+            start = found[1]
+            if found[0] < best and self.separation.accepts(found[1]):
+                best, self.incumbent = found
+                self.turned = None
+        if self.turner is not None and not stop():
+            turned = self.turner.press(start, rectangle, room, axis, stop)
+            if turned is not None and turned[0] < best:
+                best, self.turned = turned
+        return best
 
     def _end(self, places: Places, copies: IntArray, axis: int) -> float:
         value = (places.x, places.y)[axis]
@@ -167,17 +244,31 @@ class SheetSearch:
         return False
 
     def _parted(self, stop: Stop) -> bool:
-        """Part what overlaps in the best layout by moving all copies of a room."""
+        """Part what overlaps in the best layout by moving all copies of a room.
+
+        Where that takes turns of their own, `turned` is the layout.
+        """
         s = self.separation
         if not self._tightener.is_near(s.least):
             return False
         places = s.best
-        for room in sorted({int(b) for b in places.room[self._free]}):
+        used = sorted({int(b) for b in places.room[self._free]})
+        for room in used:
             found = self._tightener.run(places, s.rooms[room], room, None, stop=stop)
             if found is None:
-                return False
+                break
             places = found[1]
-        return s.accepts(places)
+        else:
+            return s.accepts(places)
+        if self.turner is not None and not stop():
+            self.turned = self.turner.part(s.best, s.rooms, used, stop)
+        return self.turned is not None
+
+    def _scatter(self, copies: IntArray, room: int) -> None:
+        """Put a few copies anywhere in a room."""
+        random = self.separation.random
+        for _ in range(1 + int(MOST_SCATTERED * random())):
+            self._drop(int(copies[int(len(copies) * random())]), room)
 
     def _fill(self) -> FloatArray:
         """Area of the movable copies in each room."""
@@ -227,10 +318,11 @@ class SheetSearch:
         p.x[i] = rect[0] - box[0] + s.random() * (rect[2] - rect[0] - box[2] + box[0])
         p.y[i] = rect[1] - box[1] + s.random() * (rect[3] - rect[1] - box[3] + box[1])
 
-    def _exchange(self) -> None:
+    def _exchange(self, among: IntArray | None = None) -> None:
         """Exchange two copies that are near in size, preferably large ones."""
         s, p, task = self.separation, self.separation.places, self.task
-        rank = self._free[np.argsort(-task.size[self._free], kind="stable")]
+        free = self._free if among is None else among
+        rank = free[np.argsort(-task.size[free], kind="stable")]
         n = len(rank)
         if n < 2:
             return

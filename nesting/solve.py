@@ -73,12 +73,16 @@ class Params:
         improver they go on until the search is stopped.
     improve : Improver or None
         What is called after construction.
+    leftover : bool
+        Whether to go on for a little where no layout can have fewer sheets or cost
+        less: what is left of the last sheet may still be of more use.
     """
 
     precision: Precision = field(default_factory=Precision)
     plans: tuple[Plan, ...] = PLANS
     shaken: int = 8
     improve: Improver | None = None
+    leftover: bool = True
 
 
 class Search:
@@ -414,7 +418,7 @@ def solve(
     if initial is not None and not _usable(job, initial):
         initial = None
     try:
-        search.problems = problems(job, params.precision, search.poll, initial)
+        search.problems = problems(job, params.precision, search.poll)
     except Interrupted:
         search.propose(_nothing_placed(job) if initial is None else initial)
         return _finish(search)
@@ -435,10 +439,10 @@ def solve(
             _construct_more(search, builders, params)
         search.impatient = False
         if params.improve is not None:
-            search.settled = True
+            search.settled = not params.leftover
             search.phase = Phase.IMPROVE
             if not search.stopped():
-                _improve(search, params, initial)
+                _improve(search, params)
     except Interrupted:
         pass
     return _finish(search)
@@ -491,9 +495,9 @@ def _begin(
         search.propose(initial)
 
 
-def _improve(search: Search, params: Params, initial: Layout | None) -> None:
+def _improve(search: Search, params: Params) -> None:
     assert params.improve is not None, "asked before"
-    team = Team(search, params.improve, params.precision, initial)
+    team = Team(search, params.improve, params.precision)
     try:
         team.run()
     finally:
@@ -518,7 +522,7 @@ def _construct_more(
             plan = params.plans[number]
         else:
             shaken = number - len(params.plans)
-            search.settled = True
+            search.settled = params.improve is None or not params.leftover
             if params.improve is not None and shaken >= params.shaken:
                 return
             plan = replace(

@@ -24,7 +24,6 @@ from typing import TYPE_CHECKING
 from .bound import Bound
 from .construct import Interrupted
 from .model.job import Job
-from .model.placement import Layout
 from .rooms import Arrangement, Precision, Problem, problems
 from .stop import Progress, StopReason
 
@@ -33,6 +32,9 @@ if TYPE_CHECKING:
 
 ROUNDS = (1, 2, 3, 4, 6, 8)
 """Passes of one request, by round; the last number goes on."""
+
+PRESSED = 3
+"""Rounds at least, the last of them without use, before a met bound ends a search."""
 
 LOOK = 0.02
 """Seconds between two looks whether to stop."""
@@ -53,7 +55,7 @@ class Request:
     key : str
         Names the job and how it is prepared; workers keep prepared jobs by it.
     job : bytes
-        The job, the precision and the layout whose turns count, pickled.
+        The job and the precision, pickled.
     bound : Bound
         What no layout can beat.
     states : tuple of Arrangement
@@ -104,9 +106,9 @@ _running: dict[str, threading.Event] = {}
 """Searches of this process; their event is set when they no longer want anything."""
 
 
-def packed(job: Job, precision: Precision, also: Layout | None) -> tuple[str, bytes]:
+def packed(job: Job, precision: Precision) -> tuple[str, bytes]:
     """Return a job as it is sent, and its key."""
-    data = pickle.dumps((job, precision, also), protocol=5)
+    data = pickle.dumps((job, precision), protocol=5)
     return hashlib.sha256(data).hexdigest(), data
 
 
@@ -115,8 +117,8 @@ def prepared(request: Request) -> tuple[Job, list[Problem]]:
     with _lock:
         found = _prepared.get(request.key)
         if found is None:
-            job, precision, also = pickle.loads(request.job)
-            found = _prepared[request.key] = job, problems(job, precision, also=also)
+            job, precision = pickle.loads(request.job)
+            found = _prepared[request.key] = job, problems(job, precision)
             while len(_prepared) > KEPT:
                 _prepared.popitem(last=False)
         else:
@@ -170,20 +172,12 @@ class Team:
     improve : Improver
     precision : Precision
         How the job is prepared, as in `rooms.problems`.
-    also : Layout or None
-        The same.
     """
 
-    def __init__(
-        self,
-        search: Search,
-        improve: Improver,
-        precision: Precision,
-        also: Layout | None,
-    ) -> None:
+    def __init__(self, search: Search, improve: Improver, precision: Precision) -> None:
         self._search = search
         self._improve = improve
-        self._key, self._job = packed(without_layout(search.job), precision, also)
+        self._key, self._job = packed(without_layout(search.job), precision)
         with _lock:  # workers in this process need not prepare it again
             _prepared[self._key] = search.job, search.problems
         self._token = uuid.uuid4().hex
@@ -195,6 +189,7 @@ class Team:
         search = self._search
         with self._executor() as executor:
             number = 0
+            hasty = search.settled
             while not search.stopped():
                 requests = self._requests(number)
                 number += 1
@@ -206,6 +201,7 @@ class Team:
                     better |= bool(reply.better)
                 if not better and all(reply.done for reply in replies):
                     return
+                search.settled = hasty or (number >= PRESSED and not better)
 
     @contextlib.contextmanager
     def _executor(self) -> Iterator[Executor]:
@@ -349,8 +345,14 @@ def is_sound(problem: Problem, state: Arrangement) -> bool:
             return False
         if board.held >= 0:
             held.append(board.held)
-        for kind, variant in zip(board.kind, board.variant, strict=True):
+        if not {*board.turned} <= {*range(len(board.kind))}:
+            return False
+        for i, (kind, variant) in enumerate(
+            zip(board.kind, board.variant, strict=True)
+        ):
             if not 0 <= kind < len(counts):
+                return False
+            if i in board.turned and not problem.turns_freely(kind, board.room):
                 return False
             if variant not in problem.kinds[kind].variants[board.room]:
                 return False

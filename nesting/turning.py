@@ -61,10 +61,10 @@ class TurningSearch(StripSearch):
         super().__init__(task, width, seed, settings)
         first = [int(task.variants(i)[0]) for i in range(len(task))]
         shapes = [task.store.shape_of(variant) for variant in first]
-        rings = [shape.rings for shape in task.store.shapes]
+        pieces = {shape: task.store.pieces(shape) for shape in {*shapes}}
         self.pressed: list[tuple[float, Poses]] = []
         self._press = Press(
-            Bodies(rings, shapes, turnable),
+            Bodies(pieces, shapes, turnable),
             (0.0, 0.0, np.inf, width),
             0,
             settings.tolerance,

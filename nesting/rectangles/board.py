@@ -149,7 +149,8 @@ class RectangleBoard:
         state = self._search.best[self._index]
         own = self._own
         missing = sum(count for _, count in self._missing(state))
-        if missing and own.best is not None:
+        aslant = any(board.turned for board in state.boards)
+        if (missing or aslant) and own.best is not None:
             return
         other = self._order.packing(state)
         if own.best is None or other.cost(self._order.goods) < own.cost - SMALLEST:

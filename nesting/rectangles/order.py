@@ -120,7 +120,7 @@ class Order:
         return Arrangement(boards, left)
 
     def packing(self, state: Arrangement) -> Packing:
-        """Return the packing of an arrangement of the problem."""
+        """Return the packing of an arrangement; what lies aslant has no place."""
         n = len(self.goods.width)
         bin_of = np.full(n, -1, dtype=np.int32)
         x, y = np.zeros(n, dtype=np.int64), np.zeros(n, dtype=np.int64)
@@ -137,8 +137,10 @@ class Order:
             kind = board.room if board.held < 0 else rooms + board.held
             x0, y0 = self.corner[kind]
             rows = zip(board.kind, board.variant, board.x, board.y, strict=True)
-            for part, variant, px, py in rows:
+            for k, (part, variant, px, py) in enumerate(rows):
                 i = copies[part].pop()
+                if k in board.turned:
+                    continue
                 item = self.items[int(self.goods.same[i])]
                 box = boxes[variant]
                 wide, high = box[2] - box[0], box[3] - box[1]

@@ -9,6 +9,7 @@ import pytest
 import shapely
 
 from drystone.nesting.compact import Bodies, Poses, Press
+from drystone.nesting.convex import convex_pieces
 from drystone.nesting.prepare import turned
 
 BOX = np.array([[-3.0, -1.0], [3.0, -1.0], [3.0, 1.0], [-3.0, 1.0]])
@@ -26,6 +27,16 @@ def poses(*rows: tuple[float, float, float]) -> Poses:
     return Poses(x.copy(), y.copy(), np.radians(turn))
 
 
+def bodies_of(
+    shapes: list[list[np.ndarray]],
+    copies: list[int],
+    turnable: list[bool],
+    movable: list[bool] | None = None,
+) -> Bodies:
+    pieces = [convex_pieces(rings) for rings in shapes]
+    return Bodies(pieces, copies, turnable, movable)
+
+
 def polygons(rings: list[np.ndarray], at: Poses) -> list[shapely.Polygon]:
     return [
         shapely.Polygon(turned([ring], math.degrees(t))[0] + (x, y))
@@ -40,7 +51,7 @@ def shared(laid: list[shapely.Polygon]) -> float:
 
 
 def test_a_slanting_box_is_turned_upright_against_the_end() -> None:
-    press = Press(Bodies([[BOX]], [0], [True]), (0, 0, np.inf, 10), 0, TOLERANCE)
+    press = Press(bodies_of([[BOX]], [0], [True]), (0, 0, np.inf, 10), 0, TOLERANCE)
     found = press.run(poses((9.0, 5.0, 70.0)), never, 0.5)
     assert found is not None
     assert found[0] == pytest.approx(2.0, abs=1e-6)
@@ -48,7 +59,7 @@ def test_a_slanting_box_is_turned_upright_against_the_end() -> None:
 
 
 def test_what_may_not_turn_keeps_its_turn() -> None:
-    press = Press(Bodies([[BOX]], [0], [False]), (0, 0, np.inf, 10), 0, TOLERANCE)
+    press = Press(bodies_of([[BOX]], [0], [False]), (0, 0, np.inf, 10), 0, TOLERANCE)
     found = press.run(poses((9.0, 5.0, 70.0)), never, 0.5)
     assert found is not None
     width = np.ptp(turned([BOX], 70.0)[0][:, 0])
@@ -62,7 +73,7 @@ def test_copies_come_to_lie_edge_to_edge_at_a_slant() -> None:
     two = np.array([[6.0, 0.0], [10.0, 0.0], [10.0, 10.0], [4.0, 10.0]])
     rings = [ring - ring.mean(axis=0) for ring in (one, two)]
     press = Press(
-        Bodies([[r] for r in rings], [0, 1], [True, True]),
+        bodies_of([[r] for r in rings], [0, 1], [True, True]),
         (0, 0, np.inf, 10.0 + 1e-6),
         0,
         TOLERANCE,
@@ -76,7 +87,7 @@ def test_copies_come_to_lie_edge_to_edge_at_a_slant() -> None:
 
 def test_overlapping_copies_are_parted_and_none_leaves_the_rectangle() -> None:
     rings = [ELL, ELL, BOX]
-    bodies = Bodies([[ELL], [BOX]], [0, 0, 1], [True] * 3)
+    bodies = bodies_of([[ELL], [BOX]], [0, 0, 1], [True] * 3)
     press = Press(bodies, (0, 0, 40, 9), 0, TOLERANCE)
     start = poses((2.0, 2.2, 5.0), (5.0, 4.0, 176.0), (9.0, 7.7, 3.0))
     assert shared(polygons(rings, start)) > 0.1
@@ -91,7 +102,7 @@ def test_overlapping_copies_are_parted_and_none_leaves_the_rectangle() -> None:
 
 
 def test_what_is_fixed_stays_and_is_not_run_over() -> None:
-    bodies = Bodies([[BOX], [WALL]], [0, 1], [True, True], [True, False])
+    bodies = bodies_of([[BOX], [WALL]], [0, 1], [True, True], [True, False])
     press = Press(bodies, (0, 0, 30, 10), 0, TOLERANCE)
     start = poses((20.0, 5.0, 80.0), (8.0, 5.0, 0.0))
     found = press.run(start, never, 1.0)
@@ -101,20 +112,20 @@ def test_what_is_fixed_stays_and_is_not_run_over() -> None:
 
 
 def test_the_other_axis_is_pressed_as_well() -> None:
-    press = Press(Bodies([[BOX]], [0], [True]), (1, 2, 20, 30), 1, TOLERANCE)
+    press = Press(bodies_of([[BOX]], [0], [True]), (1, 2, 20, 30), 1, TOLERANCE)
     found = press.run(poses((9.0, 15.0, 12.0)), never, 0.5)
     assert found is not None
     assert found[0] == pytest.approx(4.0, abs=1e-6)
 
 
 def test_copies_on_top_of_each_other_in_too_small_a_room_are_no_layout() -> None:
-    bodies = Bodies([[BOX]], [0, 0], [True, True])
+    bodies = bodies_of([[BOX]], [0, 0], [True, True])
     press = Press(bodies, (0, 0, 6.1, 2.1), 0, TOLERANCE)
     assert press.run(poses((3.0, 1.0, 0.0), (3.2, 1.05, 0.0)), never, 0.5) is None
 
 
 def test_a_press_ends_when_told_and_gives_the_same_twice() -> None:
-    bodies = Bodies([[ELL]], [0, 0], [True, True])
+    bodies = bodies_of([[ELL]], [0, 0], [True, True])
     press = Press(bodies, (0, 0, np.inf, 9), 0, TOLERANCE)
     start = poses((2.0, 2.2, 0.0), (11.0, 4.0, 100.0))
     asked = 0

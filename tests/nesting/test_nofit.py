@@ -352,3 +352,31 @@ def test_building_regions_hears_a_stop_and_is_taken_up_again() -> None:
     assert len(store.regions.head) == len(whole.regions.head)
     for u, v in pairs:
         assert np.allclose(store.corners(u, v), whole.corners(u, v))
+
+
+def test_further_turns_join_a_store_and_leave_it_as_it_was() -> None:
+    parts = [star(3, 9, 0.4, True), star(4, 7, 0.5, False)]
+    store = RegionStore(parts, [[0.0, 90.0], [0.0, 37.5]])
+    store.ensure([(0, 2), (1, 3)])
+    more = store.with_turns([(1, 11.25), (0, 401.0)])
+    assert more.angles == (0.0, 90.0, 0.0, 37.5, 11.25, 41.0)
+    assert [more.shape_of(v) for v in range(len(more))] == [0, 0, 1, 1, 1, 0]
+    assert [*more.variants(1)] == [2, 3]
+    # What was built is there; what each builds from now on is its own.
+    built = int((more.regions.table >= 0).sum())
+    assert built == int((store.regions.table >= 0).sum())
+    pairs = [(u, v) for u in range(6) for v in range(6)]
+    more.ensure(pairs[:20])
+    store.ensure([(u, v) for u, v in pairs if max(u, v) < 4])
+    more.ensure(pairs)
+    whole = RegionStore(parts, [[0.0, 90.0, 41.0], [0.0, 37.5, 11.25]])
+    same = [0, 1, 3, 4, 5, 2]
+    whole.ensure([(same[u], same[v]) for u, v in pairs])
+    rng = np.random.default_rng(0)
+    for u, v in pairs:
+        for dx, dy in rng.uniform(-12.0, 12.0, (20, 2)):
+            expected = pair_depth(whole.regions, same[u], same[v], dx, dy)
+            assert pair_depth(more.regions, u, v, dx, dy) == pytest.approx(expected)
+            if max(u, v) < 4:
+                found = pair_depth(store.regions, u, v, dx, dy)
+                assert found == pytest.approx(expected)

@@ -482,7 +482,7 @@ def test_a_layout_laid_by_hand_at_odd_turns_is_taken_over() -> None:
         ),
     )
     assert verify(job, hand).ok
-    (problem,) = problems(job, also=hand)
+    (problem,) = problems(job)
     state = arrangement_of(problem, hand)
     assert state is not None
     back = to_layout([(problem, state)])
@@ -496,6 +496,67 @@ def test_a_layout_laid_by_hand_at_odd_turns_is_taken_over() -> None:
     result = run(job, 3, initial=hand)
     first = result.history[0].measures
     assert result.measures.rank(job.objective) <= first.rank(job.objective)
+
+
+def test_any_number_of_copies_may_lie_at_turns_of_their_own() -> None:
+    job = job_of([rectangle("a", 60, 30, 40, turn=TurnRule())])
+    spots = [(100.0 * (k % 8) + 90, 95.0 * (k // 8) + 90) for k in range(40)]
+    hand = Layout(
+        (Blank("s"),),
+        tuple(
+            Placement("a", k + 1, 0, x, y, 3.7 * k + 0.3)
+            for k, (x, y) in enumerate(spots)
+        ),
+    )
+    assert verify(job, hand).ok
+    (problem,) = problems(job)
+    state = arrangement_of(problem, hand)
+    assert state is not None
+    assert len(state.boards[0].turned) == 40
+    assert state.boards[0].copied() == state.boards[0]
+    back = to_layout([(problem, state)])
+    for one, two in zip(hand.placements, back.placements, strict=True):
+        assert (two.x, two.y) == pytest.approx((one.x, one.y))
+        assert two.turn == pytest.approx(one.turn)
+    kept = replace(job.parts[0], turn=TurnRule.listed((0.0, 90.0)))
+    (strict,) = problems(replace(job, parts=(kept,)))
+    assert arrangement_of(strict, hand) is None
+
+
+def test_copies_turn_freely_where_that_presses_them_shorter() -> None:
+    rng = np.random.default_rng(1)
+    parts = []
+    for k in range(3):
+        around = np.arange(8) * np.pi / 4
+        radius = (70.0 + 30.0 * k) * rng.uniform(0.6, 1.0, 8)
+        ring = np.stack([radius * np.cos(around), radius * np.sin(around)], axis=1)
+        outline = Outline(Loop.polygon([(float(x), float(y)) for x, y in ring]))
+        parts.append(Part(f"o{k}", f"o{k}", outline, quantity=4, turn=TurnRule()))
+    job = job_of(parts, sheet(2000, 430), objective=Objective.SHORTEST_LENGTH)
+    quick = Params(plans=PLANS[:1], shaken=0, improve=improve)
+    result = run(job, 9, params=quick)
+    (problem,) = problems(job)
+    state = arrangement_of(problem, result.layout)
+    assert state is not None
+    assert state.boards[0].turned
+    # The next search begins from there, and finds it no worse.
+    again = run(job, 4, initial=result.layout, params=quick)
+    assert again.measures.length <= result.measures.length
+
+
+def test_what_is_left_is_pressed_though_no_sheet_can_be_saved() -> None:
+    ring = [(0, 0), (280, 0), (310, 80), (110, 130), (70, 320), (-20, 300)]
+    part = Part("a", "a", Outline(Loop.polygon(ring)), quantity=8)
+    job = job_of([part], sheet(2000, 1000))
+    quick = Params(plans=PLANS[:1], shaken=0, improve=improve)
+    stop = AnyOf(BoundMet(), MaxPasses(20))
+    hasty = solve(job, stop, params=replace(quick, leftover=False))
+    stop = AnyOf(BoundMet(), MaxPasses(20))
+    patient = solve(job, stop, params=quick)
+    assert hasty.proven and patient.proven
+    assert hasty.passes < patient.passes
+    goal = job.objective
+    assert patient.measures.rank(goal) < hasty.measures.rank(goal)
 
 
 def test_a_given_layout_out_of_order_is_passed_over() -> None:

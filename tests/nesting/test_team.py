@@ -257,9 +257,12 @@ def test_arrangements_that_leave_something_out_are_not_sound() -> None:
             values.pop()
         seen.append(is_sound(problem, replace(state, boards=boards)))
         seen.append(is_sound(problem, replace(state, left={5: (1, None)})))
+        boards = [board.copied() for board in state.boards]
+        boards[0].turned[0] = 12.5  # its part keeps to the grain
+        seen.append(is_sound(problem, replace(state, boards=boards)))
 
     solve(order(), MaxPasses(9), params=replace(PARAMS, improve=look))
-    assert seen == [True, False, False, False]
+    assert seen == [True, False, False, False, False]
 
 
 # ------------------------------------------------------------------- processes
