@@ -9,6 +9,9 @@ from drystone.nesting.model.placement import Blank, Layout, Placement
 from drystone.nesting.model.rules import Grain, TurnRule
 from drystone.nesting.model.stock import Stock
 
+GAP = 8.0
+"""What parts of `planter_job` keep between them, mm."""
+
 
 def planter_job() -> Job:
     """Two boards; panels, a ring with a hole, discs that fit in it."""

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import pytest
 from PySide6.QtCore import QSettings
@@ -15,12 +13,9 @@ from drystone.app.book.book import JobBook
 from drystone.app.window.document import Document
 from drystone.app.window.main_window import MainWindow
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-if TYPE_CHECKING:
-    from tests.gui.book_person import bird_job
-else:  # beside this file; the tests are no package when they run
-    from book_person import bird_job
+from .bench_jobs import planter_job
+from .bench_person import Person, at_the_bench
+from .book_person import bird_job
 
 
 @pytest.fixture
@@ -32,6 +27,12 @@ def window(qtbot: QtBot, tmp_path: Path) -> Iterator[MainWindow]:
     qtbot.waitExposed(window)
     yield window
     window.shut_down()
+
+
+@pytest.fixture
+def person(qtbot: QtBot) -> Iterator[Person]:
+    """Return someone at a bench by itself, with two boards on it."""
+    yield from at_the_bench(qtbot, planter_job())
 
 
 @pytest.fixture

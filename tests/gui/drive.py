@@ -19,7 +19,6 @@ import traceback
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 if __name__ == "__main__":
     os.environ["QT_QPA_PLATFORM"] = "xcb"
@@ -42,13 +41,9 @@ from drystone.io.job_file import read_job
 from drystone.nesting.model.placement import Placement
 from drystone.nesting.verify import verify
 
-sys.path.insert(0, str(Path(__file__).parent))
+sys.path.append(str(Path(__file__).resolve().parents[2]))  # when run by itself
 
-if TYPE_CHECKING:
-    from tests.gui.x_person import XPerson
-else:  # beside this file; the tests are no package when they run
-    from x_person import XPerson
-
+from tests.gui.x_person import XPerson
 
 PATIENCE = 5.0
 """A machine that is busy with other things is granted so many times the time."""

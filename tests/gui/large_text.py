@@ -15,7 +15,6 @@ import tempfile
 from collections.abc import Iterator
 from itertools import combinations
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
@@ -39,12 +38,9 @@ from drystone.app.window.document import Document
 from drystone.app.window.help import about_box
 from drystone.app.window.main_window import MainWindow
 
-sys.path.insert(0, str(Path(__file__).parent))
+sys.path.append(str(Path(__file__).resolve().parents[2]))  # when run by itself
 
-if TYPE_CHECKING:
-    from tests.gui.bench_jobs import planter_job
-else:  # beside this file; the tests are no package when they run
-    from bench_jobs import planter_job
+from tests.gui.bench_jobs import planter_job
 
 SCREEN = (1920, 1080)
 """Pixels of the screen."""

@@ -3,11 +3,7 @@
 from __future__ import annotations
 
 import math
-import sys
-from collections.abc import Iterator
 from dataclasses import replace
-from pathlib import Path
-from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
@@ -15,7 +11,6 @@ from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtGui import QColor, QPalette, QWheelEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
-from pytestqt.qtbot import QtBot
 
 from drystone.app.bench import arrange
 from drystone.app.bench.moving import MoveGesture
@@ -23,21 +18,8 @@ from drystone.app.window.document import Notice
 from drystone.nesting.model.outline import Loop, Outline
 from drystone.nesting.model.placement import Placement
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-if TYPE_CHECKING:
-    from tests.gui.bench_jobs import planter_job
-    from tests.gui.bench_person import CTRL, LEFT, NONE, SHIFT, Person, at_the_bench
-else:  # beside this file; the tests are no package when they run
-    from bench_jobs import planter_job
-    from bench_person import CTRL, LEFT, NONE, SHIFT, Person, at_the_bench
-
-GAP = 8.0
-
-
-@pytest.fixture
-def person(qtbot: QtBot) -> Iterator[Person]:
-    yield from at_the_bench(qtbot, planter_job())
+from .bench_jobs import GAP
+from .bench_person import CTRL, LEFT, NONE, SHIFT, Person
 
 
 def test_below_the_threshold_nothing_moves(person: Person) -> None:

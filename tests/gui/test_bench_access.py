@@ -2,33 +2,15 @@
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Iterator
-from pathlib import Path
-from typing import TYPE_CHECKING
-
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAccessible, QAccessibleInterface
-from pytestqt.qtbot import QtBot
 
 from drystone.app.bench import accessible
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-if TYPE_CHECKING:
-    from tests.gui.bench_jobs import planter_job
-    from tests.gui.bench_person import CTRL, Person, at_the_bench
-else:  # beside this file; the tests are no package when they run
-    from bench_jobs import planter_job
-    from bench_person import CTRL, Person, at_the_bench
+from .bench_person import CTRL, Person
 
 NAME = QAccessible.Text.Name
-
-
-@pytest.fixture
-def person(qtbot: QtBot) -> Iterator[Person]:
-    yield from at_the_bench(qtbot, planter_job())
 
 
 def bench(person: Person) -> QAccessibleInterface:

@@ -2,15 +2,10 @@
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Iterator
 from dataclasses import replace
-from pathlib import Path
-from typing import TYPE_CHECKING
 
 import pytest
 from PySide6.QtCore import Qt
-from pytestqt.qtbot import QtBot
 
 from drystone.app.bench.aligning import Aligner
 from drystone.app.bench.contact import Group
@@ -19,19 +14,8 @@ from drystone.app.bench.walls import walls_on
 from drystone.nesting.model.job import Job
 from drystone.nesting.model.placement import Placement
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-if TYPE_CHECKING:
-    from tests.gui.bench_jobs import planter_job
-    from tests.gui.bench_person import CTRL, SHIFT, Person, at_the_bench
-else:  # beside this file; the tests are no package when they run
-    from bench_jobs import planter_job
-    from bench_person import CTRL, SHIFT, Person, at_the_bench
-
-
-@pytest.fixture
-def person(qtbot: QtBot) -> Iterator[Person]:
-    yield from at_the_bench(qtbot, planter_job())
+from .bench_jobs import planter_job
+from .bench_person import CTRL, SHIFT, Person
 
 
 def aligner(job: Job, key: tuple[str, int]) -> Aligner:

@@ -3,12 +3,8 @@
 from __future__ import annotations
 
 import itertools
-import sys
 import time
-from collections.abc import Iterator
 from dataclasses import replace
-from pathlib import Path
-from typing import TYPE_CHECKING
 
 import pytest
 from PySide6.QtCore import QEvent, QObject, QPoint, QRect
@@ -31,19 +27,9 @@ from drystone.nesting.model.part import Mark, Operation, Part
 from drystone.nesting.model.placement import Blank, Layout, Placement
 from drystone.nesting.model.stock import Stock
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-if TYPE_CHECKING:
-    from tests.gui.bench_jobs import planter_job
-    from tests.gui.bench_person import Person, at_the_bench
-else:  # beside this file; the tests are no package when they run
-    from bench_jobs import planter_job
-    from bench_person import Person, at_the_bench
-
-
-@pytest.fixture
-def person(qtbot: QtBot) -> Iterator[Person]:
-    yield from at_the_bench(qtbot, planter_job())
+from .bench_jobs import planter_job
+from .bench_person import Person
+from .seeing import contrast
 
 
 def picture(view: BenchView) -> QImage:
@@ -360,21 +346,6 @@ def test_a_padlock_shows_on_parts_too_small_for_a_name(qtbot: QtBot) -> None:
     after = picture(view)
     at = view.mapFromScene(*view.plan.on_bench(0, (480, 345)))
     assert differing(before, after, at, 12) > 60
-
-
-def contrast(a: QColor, b: QColor) -> float:
-    """Return the contrast ratio of two colours (WCAG 2.2, "contrast ratio")."""
-
-    def luminance(colour: QColor) -> float:
-        channels = (colour.redF(), colour.greenF(), colour.blueF())
-        r, g, b = (
-            c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4
-            for c in channels
-        )
-        return 0.2126 * r + 0.7152 * g + 0.0722 * b
-
-    dark, light = sorted((luminance(a), luminance(b)))
-    return (light + 0.05) / (dark + 0.05)
 
 
 def test_the_contrast_formula_gives_the_published_extremes() -> None:

@@ -7,9 +7,7 @@ warnings name exactly the same copies; undoing everything gives the first job ba
 from __future__ import annotations
 
 import os
-import sys
-from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -26,14 +24,8 @@ from drystone.app.window.document import Document
 from drystone.app.window.edits import key_of
 from drystone.nesting.verify import Kind, verify
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-if TYPE_CHECKING:
-    from tests.gui.bench_jobs import planter_job
-    from tests.gui.bench_person import CTRL, LEFT, NONE, SHIFT, Person
-else:  # beside this file; the tests are no package when they run
-    from bench_jobs import planter_job
-    from bench_person import CTRL, LEFT, NONE, SHIFT, Person
+from .bench_jobs import planter_job
+from .bench_person import CTRL, LEFT, NONE, SHIFT, Person
 
 EXAMPLES = int(os.environ.get("DRYSTONE_GESTURE_EXAMPLES", "50"))
 """Each makes at least ten gestures: 500 and more in the normal run."""

@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import sys
 import threading
-from collections.abc import Iterator
 from dataclasses import replace
-from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import pytest
 from PySide6.QtCore import QPoint, Qt
@@ -25,21 +22,8 @@ from drystone.nesting.model.placement import Blank, Layout, Placement
 from drystone.nesting.model.rules import Grain
 from drystone.nesting.model.stock import KeepOut
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-if TYPE_CHECKING:
-    from tests.gui.bench_jobs import planter_job
-    from tests.gui.bench_person import CTRL, LEFT, NONE, SHIFT, Person, at_the_bench
-else:  # beside this file; the tests are no package when they run
-    from bench_jobs import planter_job
-    from bench_person import CTRL, LEFT, NONE, SHIFT, Person, at_the_bench
-
-GAP = 8.0
-
-
-@pytest.fixture
-def person(qtbot: QtBot) -> Iterator[Person]:
-    yield from at_the_bench(qtbot, planter_job())
+from .bench_jobs import GAP, planter_job
+from .bench_person import CTRL, LEFT, NONE, SHIFT, Person, at_the_bench
 
 
 def box(person: Person, key: tuple[str, int]) -> tuple[float, float, float, float]:

@@ -3,11 +3,7 @@
 from __future__ import annotations
 
 import math
-import sys
-from collections.abc import Iterator
 from dataclasses import replace
-from pathlib import Path
-from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
@@ -24,21 +20,8 @@ from drystone.app.bench.walls import walls_on
 from drystone.nesting.model.job import Job
 from drystone.nesting.model.placement import Layout, Placement
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-if TYPE_CHECKING:
-    from tests.gui.bench_jobs import planter_job
-    from tests.gui.bench_person import CTRL, SHIFT, Person, at_the_bench
-else:  # beside this file; the tests are no package when they run
-    from bench_jobs import planter_job
-    from bench_person import CTRL, SHIFT, Person, at_the_bench
-
-GAP = 8.0
-
-
-@pytest.fixture
-def person(qtbot: QtBot) -> Iterator[Person]:
-    yield from at_the_bench(qtbot, planter_job())
+from .bench_jobs import GAP, planter_job
+from .bench_person import CTRL, SHIFT, Person
 
 
 def distance(job: Job, one: Placement, two: Placement) -> float:

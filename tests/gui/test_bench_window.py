@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import sys
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import pytest
 from PySide6.QtCore import QEvent, QPoint, QRectF, Qt
@@ -19,18 +17,9 @@ from drystone.io.setup_file import read_setup
 from drystone.nesting.model.holding import Holding
 from drystone.nesting.shop.holddown import asked_screws
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-if TYPE_CHECKING:
-    from tests.gui.bench_jobs import planter_job
-    from tests.gui.bench_person import LEFT, NONE, SHIFT, Person
-    from tests.gui.window_person import another_window
-else:  # beside this file; the tests are no package when they run
-    from bench_jobs import planter_job
-    from bench_person import LEFT, NONE, SHIFT, Person
-    from window_person import another_window
-
-pytestmark = pytest.mark.qt_log_ignore("This plugin does not support", extend=True)
+from .bench_jobs import planter_job
+from .bench_person import LEFT, NONE, SHIFT, Person
+from .window_person import another_window
 
 
 def focus_in(window: MainWindow, name: str) -> bool:

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import sys
 from dataclasses import fields, replace
-from pathlib import Path
-from typing import TYPE_CHECKING
 
 import pytest
 from PySide6.QtCore import QPoint, Qt
@@ -35,37 +32,18 @@ from drystone.nesting.model.machine import (
 )
 from drystone.nesting.model.part import Operation
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-if TYPE_CHECKING:
-    from tests.gui.book_person import (
-        CTRL,
-        LEFT,
-        bird_job,
-        document_of,
-        name_of,
-        shelf_on_offcut,
-        show,
-        tab_stops,
-        type_in,
-    )
-    from tests.gui.waiting import wait_while_it_moves
-else:  # beside this file; the tests are no package when they run
-    from book_person import (
-        CTRL,
-        LEFT,
-        bird_job,
-        document_of,
-        name_of,
-        shelf_on_offcut,
-        show,
-        tab_stops,
-        type_in,
-    )
-    from waiting import wait_while_it_moves
-
-# The offscreen platform says so whenever a window limits its size.
-pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints")
+from .book_person import (
+    CTRL,
+    LEFT,
+    bird_job,
+    document_of,
+    name_of,
+    shelf_on_offcut,
+    show,
+    tab_stops,
+    type_in,
+)
+from .waiting import wait_while_it_moves
 
 
 def test_lengths_read_alike_however_they_are_written(book: JobBook) -> None:

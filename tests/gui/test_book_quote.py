@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import csv
-import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import pytest
 from PySide6.QtCore import Qt
@@ -20,20 +18,13 @@ from drystone.app.commands.quote import customer_remarks, part_rows
 from drystone.app.export_names import file_names
 from drystone.app.quoting import quote_layout
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-if TYPE_CHECKING:
-    from tests.gui.book_person import (
-        LEFT,
-        document_of,
-        shelf_on_offcut,
-        show,
-        type_in,
-    )
-else:  # beside this file; the tests are no package when they run
-    from book_person import LEFT, document_of, shelf_on_offcut, show, type_in
-
-pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints")
+from .book_person import (
+    LEFT,
+    document_of,
+    shelf_on_offcut,
+    show,
+    type_in,
+)
 
 LONG = 120_000
 

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import sys
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt
@@ -21,22 +19,14 @@ from drystone.io.rack import Rack, RackBoard, rack_path
 from drystone.nesting.model.outline import Loop, Outline
 from drystone.nesting.model.placement import Blank
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-if TYPE_CHECKING:
-    from tests.gui.book_person import (
-        LEFT,
-        document_of,
-        shelf_on_offcut,
-        show,
-        type_in,
-    )
-    from tests.gui.window_person import type_into
-else:  # beside this file; the tests are no package when they run
-    from book_person import LEFT, document_of, shelf_on_offcut, show, type_in
-    from window_person import type_into
-
-pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints")
+from .book_person import (
+    LEFT,
+    document_of,
+    shelf_on_offcut,
+    show,
+    type_in,
+)
+from .window_person import type_into
 
 SAMPLES = Path(__file__).parents[2] / "sample_parts"
 

@@ -3,10 +3,7 @@
 from __future__ import annotations
 
 import math
-import sys
 from dataclasses import replace
-from pathlib import Path
-from typing import TYPE_CHECKING
 
 import pytest
 from PySide6.QtCore import QPoint, Qt
@@ -22,14 +19,7 @@ from drystone.nesting.model.part import Part
 from drystone.nesting.shop.holddown import held
 from drystone.nesting.shop.tabs import in_hole, tabs_of
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-if TYPE_CHECKING:
-    from tests.gui.book_person import LEFT, document_of, show
-else:  # beside this file; the tests are no package when they run
-    from book_person import LEFT, document_of, show
-
-pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints")
+from .book_person import LEFT, document_of, show
 
 RING = Part(
     "ring",

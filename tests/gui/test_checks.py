@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import pytest
 from PySide6.QtCore import QPoint, Qt
@@ -26,36 +24,8 @@ from drystone.app.window.help import about_box, details
 from drystone.app.window.look import WORDS, ink
 from drystone.app.window.main_window import MainWindow
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-if TYPE_CHECKING:
-    from tests.gui.tour import dark_palette
-    from tests.gui.window_person import CTRL, LEFT, NONE, SHIFT, shelf_job
-else:  # beside this file; the tests are no package when they run
-    from tour import dark_palette
-    from window_person import CTRL, LEFT, NONE, SHIFT, shelf_job
-
-# The offscreen platform says what it cannot do.
-pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints", "raise")
-
-LEAST_TARGET = 24
-"""WCAG 2.2, 2.5.8: least side of what is pressed, pixels."""
-
-
-def luminance(colour: QColor) -> float:
-    """Relative luminance as WCAG 2 defines it."""
-
-    def linear(c: float) -> float:
-        return c / 12.92 if c <= 0.04045 else float(((c + 0.055) / 1.055) ** 2.4)
-
-    parts = (colour.redF(), colour.greenF(), colour.blueF())
-    r, g, b = (linear(part) for part in parts)
-    return 0.2126 * r + 0.7152 * g + 0.0722 * b
-
-
-def contrast(one: QColor, two: QColor) -> float:
-    low, high = sorted((luminance(one), luminance(two)))
-    return (high + 0.05) / (low + 0.05)
+from .seeing import LEAST_TARGET, contrast, dark_palette
+from .window_person import CTRL, LEFT, NONE, SHIFT, shelf_job
 
 
 def filled(window: MainWindow) -> None:

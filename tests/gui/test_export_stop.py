@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import os
 import random
-import sys
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import pytest
 from PySide6.QtTest import QTest
@@ -18,15 +16,7 @@ from drystone.nesting.model.job import Job
 from drystone.nesting.model.outline import Loop, Outline
 from drystone.nesting.model.placement import Blank, Layout, Placement
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-if TYPE_CHECKING:
-    from tests.gui.window_person import LEFT, shelf_job
-else:  # beside this file; the tests are no package when they run
-    from window_person import LEFT, shelf_job
-
-# The offscreen platform says what it cannot do.
-pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints", "raise", "plugin")
+from .window_person import LEFT, shelf_job
 
 
 def long_job() -> Job:

@@ -12,7 +12,6 @@ import threading
 import time
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import pytest
 from PySide6.QtWidgets import QMessageBox
@@ -22,14 +21,7 @@ from drystone.app.window import watch
 from drystone.app.window.main_window import MainWindow
 from drystone.io.job_file import read_job, write_job
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-if TYPE_CHECKING:
-    from tests.gui.window_person import another_window, shelf_job
-else:  # beside this file; the tests are no package when they run
-    from window_person import another_window, shelf_job
-
-pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints")
+from .window_person import another_window, shelf_job
 
 CHILD = """
 import sys

@@ -6,11 +6,9 @@ already are not done again here.
 
 from __future__ import annotations
 
-import sys
 import time
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import pytest
 from PySide6.QtCore import QEvent, QObject, QPoint, QRect, Qt
@@ -34,22 +32,10 @@ from drystone.app.window.main_window import MainWindow
 from drystone.app.window.work_bar import LATE
 from drystone.nesting.model.outline import Loop, Outline
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-if TYPE_CHECKING:
-    from tests.gui.bench_jobs import planter_job
-    from tests.gui.bench_person import CTRL, LEFT, NONE, SHIFT, Person
-    from tests.gui.window_person import shelf_job
-else:  # beside this file; the tests are no package when they run
-    from bench_jobs import planter_job
-    from bench_person import CTRL, LEFT, NONE, SHIFT, Person
-    from window_person import shelf_job
-
-# The offscreen platform says what it cannot do.
-pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints", "raise", "plugin")
-
-LEAST_TARGET = 24
-"""WCAG 2.2, 2.5.8: least side of what is pressed, pixels."""
+from .bench_jobs import planter_job
+from .bench_person import CTRL, LEFT, NONE, SHIFT, Person
+from .seeing import LEAST_TARGET
+from .window_person import shelf_job
 
 
 @pytest.fixture

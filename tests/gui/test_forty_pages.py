@@ -7,10 +7,8 @@ already are not done again here.
 from __future__ import annotations
 
 import re
-import sys
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import pytest
 from PySide6.QtCore import QPoint, QRect, Qt, QTimer
@@ -40,23 +38,10 @@ from drystone.app.window.look import WORDS
 from drystone.app.window.main_window import MainWindow
 from drystone.io.job_file import write_job
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-if TYPE_CHECKING:
-    from tests.gui.bench_jobs import planter_job
-    from tests.gui.bench_person import CTRL, LEFT, Person
-    from tests.gui.test_checks import contrast
-    from tests.gui.tour import dark_palette
-    from tests.gui.window_person import another_window, shelf_job, type_into
-else:  # beside this file; the tests are no package when they run
-    from bench_jobs import planter_job
-    from bench_person import CTRL, LEFT, Person
-    from test_checks import contrast
-    from tour import dark_palette
-    from window_person import another_window, shelf_job, type_into
-
-# The offscreen platform says what it cannot do.
-pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints", "raise", "plugin")
+from .bench_jobs import planter_job
+from .bench_person import CTRL, LEFT, Person
+from .seeing import contrast, dark_palette
+from .window_person import another_window, shelf_job, type_into
 
 DISTINCT = 3.0
 """WCAG 2.2, 1.4.11: least contrast of what shows a state or a shape."""

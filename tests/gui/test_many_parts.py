@@ -2,11 +2,6 @@
 
 from __future__ import annotations
 
-import sys
-from pathlib import Path
-from typing import TYPE_CHECKING
-
-import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QContextMenuEvent
 from PySide6.QtTest import QTest
@@ -21,14 +16,7 @@ from drystone.nesting.model.job import Job
 from drystone.nesting.model.outline import Loop, Outline
 from drystone.nesting.model.part import Part
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-if TYPE_CHECKING:
-    from tests.gui.book_person import document_of
-else:  # beside this file; the tests are no package when they run
-    from book_person import document_of
-
-pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints|raise|grabbing")
+from .book_person import document_of
 
 MANY = 5 * BATCH
 

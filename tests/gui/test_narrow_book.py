@@ -15,8 +15,6 @@ from drystone.app.book.table import BookTable
 from drystone.app.window.main_window import MainWindow
 from drystone.io.order_file import read_order
 
-pytestmark = pytest.mark.qt_log_ignore("This plugin does not support", extend=True)
-
 
 def narrow(window: MainWindow, qtbot: QtBot, page: str, book: int = 470) -> BookTable:
     """Open the sample order in a book of a width; return the table of a page."""

@@ -4,13 +4,9 @@ from __future__ import annotations
 
 import os
 import signal
-import sys
 import time
 from dataclasses import replace
-from pathlib import Path
-from typing import TYPE_CHECKING
 
-import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
@@ -29,15 +25,7 @@ from drystone.nesting.model.placement import Blank, Layout, Placement, Reason
 from drystone.nesting.model.stock import Stock
 from drystone.nesting.shop.breakdown import needs_sawing
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-if TYPE_CHECKING:
-    from tests.gui.window_person import CTRL, LEFT, shelf_job
-else:  # beside this file; the tests are no package when they run
-    from window_person import CTRL, LEFT, shelf_job
-
-# The offscreen platform says what it cannot do.
-pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints", "raise")
+from .window_person import CTRL, LEFT, shelf_job
 
 SHIFT = Qt.KeyboardModifier.ShiftModifier
 ROW = tuple(Placement("panel", n + 1, 0, 20 + 210 * n, 20) for n in range(3))

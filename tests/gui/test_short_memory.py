@@ -2,27 +2,16 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-import pytest
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QMessageBox, QPushButton
 from pytestqt.qtbot import QtBot
 
 from drystone.app.window.main_window import MainWindow
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-if TYPE_CHECKING:
-    from tests.gui.short_memory import WORK
-    from tests.gui.window_person import LEFT, drop
-else:  # beside this file; the tests are no package when they run
-    from short_memory import WORK
-    from window_person import LEFT, drop
-
-pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints")
+from .short_memory import WORK
+from .window_person import LEFT, drop
 
 PLATE = (
     '<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="60mm" '

@@ -2,10 +2,6 @@
 
 from __future__ import annotations
 
-import sys
-from pathlib import Path
-from typing import TYPE_CHECKING
-
 import pytest
 import shapely
 from PySide6.QtCore import QPoint, Qt
@@ -19,18 +15,9 @@ from drystone.app.window.main_window import MainWindow
 from drystone.nesting.model.placement import Placement
 from drystone.nesting.verify import verify
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-if TYPE_CHECKING:
-    from tests.gui.bench_person import Person
-    from tests.gui.waiting import wait_while_it_moves
-    from tests.gui.window_person import CTRL, LEFT, drop, type_into
-else:  # beside this file; the tests are no package when they run
-    from bench_person import Person
-    from waiting import wait_while_it_moves
-    from window_person import CTRL, LEFT, drop, type_into
-
-pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints")
+from .bench_person import Person
+from .waiting import wait_while_it_moves
+from .window_person import CTRL, LEFT, drop, type_into
 
 
 def polygon(window: MainWindow, placement: Placement) -> shapely.Polygon:

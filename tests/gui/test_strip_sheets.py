@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import pytest
 from pytestqt.qtbot import QtBot
 
 from drystone.app.window.main_window import MainWindow
@@ -15,8 +14,6 @@ from drystone.nesting.model.part import Part
 from drystone.nesting.model.placement import Blank, Layout, Placement
 from drystone.nesting.model.stock import Stock
 from drystone.nesting.shop.breakdown import candidates, sawn_stock, unsawn
-
-pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints")
 
 
 def five_panels() -> Job:

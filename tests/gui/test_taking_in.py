@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import math
-import sys
 import time
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import ezdxf
 import pytest
@@ -33,14 +31,7 @@ from drystone.io.operations import Meaning
 from drystone.nesting.model.job import Job
 from drystone.nesting.model.part import Operation
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-if TYPE_CHECKING:
-    from tests.gui.window_person import LEFT, drop, shelf_job, type_into
-else:  # beside this file; the tests are no package when they run
-    from window_person import LEFT, drop, shelf_job, type_into
-
-pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints")
+from .window_person import LEFT, drop, shelf_job, type_into
 
 
 def plate(path: Path, width: float, height: float, unit: int | None = None) -> Path:

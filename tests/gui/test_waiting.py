@@ -2,20 +2,12 @@
 
 from __future__ import annotations
 
-import sys
 from itertools import count
-from pathlib import Path
-from typing import TYPE_CHECKING
 
 import pytest
 from pytestqt.qtbot import QtBot
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-if TYPE_CHECKING:
-    from tests.gui.waiting import wait_while_it_moves
-else:  # beside this file; the tests are no package when they run
-    from waiting import wait_while_it_moves
+from .waiting import wait_while_it_moves
 
 
 def test_a_wait_lasts_as_long_as_something_moves(qtbot: QtBot) -> None:

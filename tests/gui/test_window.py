@@ -6,7 +6,6 @@ import subprocess
 import sys
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import pytest
 from PySide6.QtCore import QMimeData, QPoint, Qt, QUrl
@@ -22,31 +21,15 @@ from drystone.app.window.document import Document
 from drystone.app.window.main_window import MainWindow
 from drystone.io.job_file import read_job, write_job
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-if TYPE_CHECKING:
-    from tests.gui.window_person import (
-        CTRL,
-        LEFT,
-        NONE,
-        another_window,
-        drop,
-        shelf_job,
-        type_into,
-    )
-else:  # beside this file; the tests are no package when they run
-    from window_person import (
-        CTRL,
-        LEFT,
-        NONE,
-        another_window,
-        drop,
-        shelf_job,
-        type_into,
-    )
-
-# The offscreen platform says so whenever a window limits its size.
-pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints")
+from .window_person import (
+    CTRL,
+    LEFT,
+    NONE,
+    another_window,
+    drop,
+    shelf_job,
+    type_into,
+)
 
 
 def test_the_window_comes_up_without_the_compiled_engine() -> None:

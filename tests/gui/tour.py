@@ -5,17 +5,15 @@ Run it by itself: ``python tests/gui/tour.py DIR``.
 
 from __future__ import annotations
 
-import importlib
 import os
 import sys
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 from PySide6.QtCore import QPoint, Qt
-from PySide6.QtGui import QColor, QImage, QPalette
+from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QApplication, QDialog, QMenu
 
 from drystone.app.bench.arrange import centre_of
@@ -27,48 +25,16 @@ from drystone.app.window.help import about_box
 from drystone.app.window.main_window import MainWindow
 from drystone.io.limits import TooLarge
 
-sys.path.insert(0, str(Path(__file__).parent))
+sys.path.append(str(Path(__file__).resolve().parents[2]))  # when run by itself
 
-if TYPE_CHECKING:
-    from tests.gui.bench_person import CTRL, Person
-    from tests.gui.tour_bench import BenchTour
-    from tests.gui.tour_walk import Walk, own_window
-else:  # beside this file; the tests are no package when they run
-    from bench_person import CTRL, Person
-    from tour_bench import BenchTour
-    from tour_walk import Walk, own_window
+from tests.gui.bench_person import CTRL, Person
+from tests.gui.seeing import dark_palette
+from tests.gui.tour_bench import BenchTour
+from tests.gui.tour_book import BookTour
+from tests.gui.tour_walk import Walk, own_window
 
 SECONDS = 10
 PAGES = ("parts", "stock", "cutting", "hand-over")
-
-
-def dark_palette() -> QPalette:
-    """Return a dark palette such as a system in the evening has."""
-    role = QPalette.ColorRole
-    palette = QPalette()
-    for which, colour in (
-        (role.Window, "#2B2B2B"),
-        (role.WindowText, "#E8E4DB"),
-        (role.Base, "#1E1E1E"),
-        (role.AlternateBase, "#262626"),
-        (role.Text, "#E8E4DB"),
-        (role.Button, "#3A3A3A"),
-        (role.ButtonText, "#E8E4DB"),
-        (role.Mid, "#6A6A6A"),
-        (role.Dark, "#1A1A1A"),
-        (role.Light, "#4A4A4A"),
-        (role.Midlight, "#404040"),
-        (role.Shadow, "#000000"),
-        (role.Highlight, "#7CC4F5"),
-        (role.HighlightedText, "#111111"),
-        (role.ToolTipBase, "#1E1E1E"),
-        (role.ToolTipText, "#E8E4DB"),
-        (role.PlaceholderText, "#A79F90"),
-    ):
-        palette.setColor(which, QColor(colour))
-    for which in (role.WindowText, role.Text, role.ButtonText):
-        palette.setColor(QPalette.ColorGroup.Disabled, which, QColor("#8A8A8A"))
-    return palette
 
 
 class Tour(Walk):
@@ -118,8 +84,6 @@ class Tour(Walk):
 
     def job_book(self) -> None:
         """Show every section of the job book in its states."""
-        # It needs this file in turn, so that it comes in late.
-        BookTour = importlib.import_module("tour_book").BookTour
         BookTour(self.application, self.window, self.folder).walk()
 
     def on_the_bench(self) -> None:

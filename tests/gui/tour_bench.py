@@ -1,17 +1,9 @@
-"""Paint what hands do on the bench, and jobs of unusual size, to be looked at.
-
-Run it by itself: ``python tests/gui/tour_bench.py DIR``.
-"""
+"""A chapter of the tour: what hands do on the bench, and jobs of unusual size."""
 
 from __future__ import annotations
 
-import os
-import sys
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
-
-os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
@@ -29,16 +21,9 @@ from drystone.nesting.model.part import Part
 from drystone.nesting.model.placement import Blank, Layout, Placement
 from drystone.nesting.model.stock import Stock
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-if TYPE_CHECKING:
-    from tests.gui.bench_jobs import planter_job
-    from tests.gui.bench_person import CTRL, LEFT, SHIFT, Person
-    from tests.gui.tour_walk import Walk, own_window
-else:  # beside this file; the tests are no package when they run
-    from bench_jobs import planter_job
-    from bench_person import CTRL, LEFT, SHIFT, Person
-    from tour_walk import Walk, own_window
+from .bench_jobs import planter_job
+from .bench_person import CTRL, LEFT, SHIFT, Person
+from .tour_walk import Walk
 
 LONG = "left-hand front panel of the tall planter with the rounded upper corner, oiled"
 
@@ -293,19 +278,3 @@ class BenchTour(Walk):
         self.picture("four-hundred-in-the-tray")
         self.open(replace(crowded_job(30, 12, 1, LONG), layout=Layout()))
         self.picture("a-full-tray")
-
-
-def main(words: list[str]) -> int:
-    """Walk; return the exit status."""
-    if len(words) != 1 or words[0].startswith("-"):
-        print("usage: python tests/gui/tour_bench.py DIR", file=sys.stderr)
-        return 2
-    folder = Path(words[0])
-    folder.mkdir(parents=True, exist_ok=True)
-    with own_window() as (application, window, _):
-        BenchTour(application, window, folder).walk()
-    return 0
-
-
-if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))

@@ -1,18 +1,9 @@
-"""Paint the pages of the job book in all their states, to be looked at.
-
-Run it by itself: ``python tests/gui/tour_book.py DIR``. The user's own set-up and rack
-are left alone.
-"""
+"""A chapter of the tour: the pages of the job book in all their states."""
 
 from __future__ import annotations
 
-import os
-import sys
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
-
-os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 from PySide6.QtWidgets import QApplication, QWidget
 
@@ -27,16 +18,9 @@ from drystone.nesting.model.holding import ReliefKind
 from drystone.nesting.model.outline import Loop, Outline
 from drystone.nesting.model.rules import Grain
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-if TYPE_CHECKING:
-    from tests.gui.book_person import bird_job, type_in
-    from tests.gui.tour import dark_palette
-    from tests.gui.tour_walk import Walk, own_window
-else:  # beside this file; the tests are no package when they run
-    from book_person import bird_job, type_in
-    from tour import dark_palette
-    from tour_walk import Walk, own_window
+from .book_person import bird_job, type_in
+from .seeing import dark_palette
+from .tour_walk import Walk
 
 
 class BookTour(Walk):
@@ -269,19 +253,3 @@ class BookTour(Walk):
             self.show(page)
             self.picture(f"small-{name}")
         self.window.resize(1280, 800)
-
-
-def main(words: list[str]) -> int:
-    """Walk; return the exit status."""
-    if len(words) != 1 or words[0].startswith("-"):
-        print("usage: python tests/gui/tour_book.py DIR", file=sys.stderr)
-        return 2
-    folder = Path(words[0])
-    folder.mkdir(parents=True, exist_ok=True)
-    with own_window() as (application, window, _):
-        BookTour(application, window, folder).walk()
-    return 0
-
-
-if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))
