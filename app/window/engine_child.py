@@ -119,6 +119,10 @@ class Ended:
     words: str = ""
 
 
+BEHIND = 5
+"""By so much work here makes way for the window, on the system's scale from 0 to 19."""
+
+
 class Show(Protocol):
     """How work tells what it has found, and how far it is."""
 
@@ -165,6 +169,9 @@ def serve(pipe: Connection, work: str) -> None:
     if hasattr(os, "setpgid"):
         with contextlib.suppress(OSError):
             os.setpgid(0, 0)
+    if hasattr(os, "nice"):  # the window goes first when both want the processor
+        with contextlib.suppress(OSError):
+            os.nice(BEHIND)
     signal.signal(signal.SIGTERM, end_quickly)
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     try:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 import time
 from collections.abc import Iterator
@@ -11,6 +12,7 @@ import pytest
 from pytestqt.qtbot import QtBot
 
 from drystone.app.window import engine_process
+from drystone.app.window.engine_child import BEHIND
 from drystone.app.window.engine_process import Ended, EngineProcess, Found
 from drystone.nesting.model.job import Job
 
@@ -54,6 +56,12 @@ def test_a_crash_is_said_and_the_best_stays(
 def test_a_fault_is_said_in_its_own_words(engine: EngineProcess, qtbot: QtBot) -> None:
     _, ended = run(engine, qtbot, "fail")
     assert (ended.reason, ended.words) == ("failed", "no stock of birch")
+
+
+@pytest.mark.skipif(not hasattr(os, "nice"), reason="the system knows no ranks")
+def test_work_makes_way_for_the_window(engine: EngineProcess, qtbot: QtBot) -> None:
+    found, _ = run(engine, qtbot, "rank")
+    assert found[-1].figures["nice"] == min(os.nice(0) + BEHIND, 19) > os.nice(0)
 
 
 def test_stop_keeps_the_best(engine: EngineProcess, qtbot: QtBot) -> None:
