@@ -52,8 +52,11 @@ Where the length matters most it never is.
 MOST_DOUBLED = 4
 """Each such attempt is twice as long as the one before, so many times."""
 
-MOST_TURNED = 120
-"""Copies at angles of their own, above which a layout is not gone on from."""
+MOST_TURNED = 80
+"""Copies at angles of their own, above which a layout is not gone on from.
+
+Pairs of turns grow with its square, and with them the table of no-fit regions.
+"""
 
 
 def improve(
@@ -154,6 +157,8 @@ class _BoardSearch:
         """Do one pass; return whether another one could be of use."""
         state = self._search.best[self._index]
         if not any(board.kind for board in state.boards):
+            return False
+        if _turned(state) > MOST_TURNED:  # laid by hand
             return False
         self._search.tick()
         self._turn += 1
@@ -322,7 +327,7 @@ class _BoardSearch:
         """Offer what was found; the layout with turns of its own first."""
         assert closing.incumbent is not None, "it began from one"
         found = [Turned(closing.incumbent, {})]
-        if closing.turned is not None and len(closing.turned.angle) <= MOST_TURNED:
+        if closing.turned is not None:
             found.insert(0, closing.turned)
         store = closing.task.store
         for one in found:
@@ -344,7 +349,10 @@ class _BoardSearch:
                     variant = self._face(kind, boards[b].room, store.shape_of(variant))
                 boards[b].add(kind, variant, x, y, angle)
             kept = [board for board in boards if board.kind or board.held >= 0]
-            if self._search.offer(self._index, Arrangement(kept, dict(state.left))):
+            better = Arrangement(kept, dict(state.left))
+            if _turned(better) <= MOST_TURNED and self._search.offer(
+                self._index, better
+            ):
                 return True
         return False
 
@@ -353,6 +361,11 @@ class _BoardSearch:
         store = self._problem.store
         allowed = self._problem.kinds[kind].variants[room]
         return next(v for v in allowed if store.shape_of(v) == shape)
+
+
+def _turned(state: Arrangement) -> int:
+    """Count of copies at angles of their own."""
+    return sum(len(board.turned) for board in state.boards)
 
 
 def _least_sheets(search: Search, index: int) -> int:

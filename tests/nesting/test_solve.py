@@ -498,7 +498,9 @@ def test_a_layout_laid_by_hand_at_odd_turns_is_taken_over() -> None:
     assert result.measures.rank(job.objective) <= first.rank(job.objective)
 
 
-def test_any_number_of_copies_may_lie_at_turns_of_their_own() -> None:
+def test_any_number_of_copies_may_lie_at_turns_of_their_own(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     job = job_of([rectangle("a", 60, 30, 40, turn=TurnRule())])
     spots = [(100.0 * (k % 8) + 90, 95.0 * (k // 8) + 90) for k in range(40)]
     hand = Layout(
@@ -518,6 +520,9 @@ def test_any_number_of_copies_may_lie_at_turns_of_their_own() -> None:
     for one, two in zip(hand.placements, back.placements, strict=True):
         assert (two.x, two.y) == pytest.approx((one.x, one.y))
         assert two.turn == pytest.approx(one.turn)
+    monkeypatch.setattr("drystone.nesting.improve.MOST_TURNED", 10)
+    quick = Params(plans=PLANS[:1], shaken=0, improve=improve)
+    assert run(job, 6, initial=hand, params=quick).complete
     kept = replace(job.parts[0], turn=TurnRule.listed((0.0, 90.0)))
     (strict,) = problems(replace(job, parts=(kept,)))
     assert arrangement_of(strict, hand) is None
