@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from enum import StrEnum
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
@@ -81,8 +81,15 @@ def write_job(path: Path, job: Job) -> None:
     write_atomically(path, encode_job(job))
 
 
-def encode_job(job: Job) -> bytes:
+def encode_job(job: Job, between: Callable[[], object] = bool) -> bytes:
     """Return a job as the bytes of a job file.
+
+    Parameters
+    ----------
+    job : Job
+        The job.
+    between : callable
+        Called before each part, such as to let other threads go first.
 
     Raises
     ------
@@ -90,7 +97,10 @@ def encode_job(job: Job) -> bytes:
         If a number in the job is not finite.
     """
     # Part by part: a call of the library lets no other thread run.
-    parts = [msgspec.Raw(_encoded(_part_table(part), job.name)) for part in job.parts]
+    parts = []
+    for part in job.parts:
+        between()
+        parts.append(msgspec.Raw(_encoded(_part_table(part), job.name)))
     return _encoded(_job_table(job, parts), job.name) + b"\n"
 
 

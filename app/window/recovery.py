@@ -29,6 +29,9 @@ from .document import Document
 QUIET = 5_000
 """A recovery copy is written this long after an edit, milliseconds."""
 
+PAUSE = 0.001
+"""So long the window goes first before each part is written, seconds."""
+
 BESIDE = ".unsaved"
 """Ends the name of a copy that lies beside its job."""
 
@@ -126,15 +129,18 @@ class Recovery(QObject):
         """Write the copy on another thread: a large job takes longer than a frame."""
         begun = self._begin()
         if begun is not None:
-            threading.Thread(target=self._write, args=begun, daemon=True).start()
+            args = (*begun, PAUSE)
+            threading.Thread(target=self._write, args=args, daemon=True).start()
 
-    def _write(self, job: Job, path: Path | None, wanted: int) -> None:
+    def _write(
+        self, job: Job, path: Path | None, wanted: int, pause: float = 0.0
+    ) -> None:
         # A full disk must not disturb; the next edit tries again.
         with self._writing, contextlib.suppress(OSError, DrystoneError):
             if wanted != self._wanted:
                 return
             with calm():
-                data = encode_job(job)
+                data = encode_job(job, lambda: time.sleep(pause))
             for copy in self._places(path):
                 about = {
                     "name": job.name,

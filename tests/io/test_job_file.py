@@ -343,6 +343,12 @@ def test_damage_in_a_part_is_said_with_its_place() -> None:
         decode_job(data, "f")
 
 
+def test_others_may_go_first_before_each_part() -> None:
+    calls: list[int] = []
+    data = encode_job(whole_job(), lambda: calls.append(1))
+    assert len(calls) == 2 and data == encode_job(whole_job())
+
+
 def test_letters_that_cannot_be_decoded_are_damage() -> None:
     data = encode_job(whole_job())
     bad = data.replace(b'"parts":[{"id":"', b'"parts":[{"id":"\xff\xfe', 1)
