@@ -24,8 +24,8 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QAccessibleWidget
 
 from ...nesting.model.placement import Layout
-from ..window.edits import Key, key_of
 from . import arrange
+from .copies import Key, key_of
 from .hover import about
 from .words import angle_text, length_text, reason_text, tr
 

@@ -21,6 +21,7 @@ from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 from ...nesting.model.job import Job
 from ...nesting.model.motion import Point
 from .colours import Theme
+from .copies import Key, key_of
 from .painting import (
     Look,
     cosmetic,
@@ -38,7 +39,6 @@ from .painting import (
 from .sound import sound
 from .words import TIMES
 
-Key = tuple[str, int]
 Paint = Callable[[QPainter], None]
 
 LARGEST_PICTURE = 6e6
@@ -308,7 +308,7 @@ class BlankItem(QGraphicsItem):
             changed = lifted ^ self.lifted
             self.lifted = lifted
             for look in self.looks:
-                if (look.placement.part_id, look.placement.copy) in changed:
+                if key_of(look.placement) in changed:
                     self._repaint(look)
 
     @sound
@@ -462,9 +462,7 @@ class BlankItem(QGraphicsItem):
             or (known.lifted, known.level) != (self.lifted, level)
         ):
             shown = [
-                look
-                for look in self.looks
-                if (look.placement.part_id, look.placement.copy) not in self.lifted
+                look for look in self.looks if key_of(look.placement) not in self.lifted
             ]
             paths, whole = plain_paths(shown, 0.5**level, self.until)
             known = _Rough(self.looks, self.lifted, level, paths)
@@ -482,7 +480,7 @@ class BlankItem(QGraphicsItem):
             and look.box[2] > left
             and look.box[1] < high
             and look.box[3] > low
-            and (look.placement.part_id, look.placement.copy) not in self.lifted
+            and key_of(look.placement) not in self.lifted
         ]
 
     def _steps(self, area: QRectF, scale: float) -> list[Paint]:

@@ -10,8 +10,8 @@ from PySide6.QtCore import QPoint, QPointF, QRectF, QSize, Qt, QTimer
 from PySide6.QtGui import QTransform, QWheelEvent
 
 from ...nesting.model.motion import Point
-from ..window.edits import Key
 from . import arrange
+from .copies import Key
 from .gestures import CTRL, SHIFT
 
 if TYPE_CHECKING:

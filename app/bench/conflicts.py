@@ -14,9 +14,8 @@ from ...nesting.model.placement import Placement
 from ...nesting.model.rules import same_board
 from ...nesting.model.stock import Stock
 from ...nesting.verify import Kind, check_blank
+from .copies import Key, key_of
 from .shapes import moved_polygons
-
-Key = tuple[str, int]
 
 KEPT = 4
 """So many states of a blank are remembered: undo and redo go to and fro."""
@@ -141,7 +140,7 @@ def conflicts_on(
     placements : sequence of Placement
         What lies on the blank.
     """
-    keys = [(p.part_id, p.copy) for p in placements]
+    keys = [key_of(p) for p in placements]
     found: dict[Key, list[Reason]] = {}
     for key, part, p in zip(keys, parts, placements, strict=True):
         for reason in _against_rules(part, p, stock):

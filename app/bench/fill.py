@@ -16,10 +16,9 @@ from ...nesting.model.placement import Placement
 from ...nesting.model.rules import same_board
 from .arrange import free_copies, tray_counts
 from .contact import Group, Hand
+from .copies import Key, key_of
 from .shapes import flat
 from .walls import walls_on
-
-Key = tuple[str, int]
 
 MOST = 40
 """No more copies are laid in one go."""
@@ -44,7 +43,7 @@ def fill_hole(job: Job, owner: Key, hole: int) -> list[Placement]:
         None of them in conflict with anything; empty if nothing fits.
     """
     placed: list[Placement] = []
-    holder = next(p for p in job.layout.placements if (p.part_id, p.copy) == owner)
+    holder = next(p for p in job.layout.placements if key_of(p) == owner)
     ring = flat(job.part(owner[0]).outline).moved(holder.motion)[hole + 1]
     region = shapely.Polygon(ring)
     stock = job.stock_of(holder.blank)

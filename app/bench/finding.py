@@ -13,7 +13,7 @@ from ...nesting.model.job import Job
 from ...nesting.model.motion import Motion, Point
 from ...nesting.model.outline import Loop
 from ...nesting.verify import CHORD_ERROR
-from ..window.edits import Key, key_of
+from .copies import Key, key_of
 from .shapes import flat
 from .walls import Owner, walls_on
 

@@ -23,6 +23,7 @@ from ...nesting.model.outline import Loop
 from ...nesting.model.placement import Placement
 from ...nesting.model.stock import KeepOut
 from . import arrange
+from .copies import Key
 from .crowd_item import CROWD
 from .items import ScreenItem, paint_distance, placed_path
 from .painting import cosmetic
@@ -33,7 +34,6 @@ from .words import length_text, shortened, tr
 if TYPE_CHECKING:
     from .view import BenchView
 
-Key = tuple[str, int]
 CTRL = Qt.KeyboardModifier.ControlModifier
 SHIFT = Qt.KeyboardModifier.ShiftModifier
 

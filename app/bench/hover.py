@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QPoint
 
 from ...nesting.model.part import Operation, Part
-from ..window.edits import Key
+from .copies import Key
 from .shapes import flat
 from .walls import walls_on
 from .words import angle_text, length_text, reason_text, size_text, tr

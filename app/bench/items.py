@@ -39,9 +39,6 @@ from .painting import (
 )
 from .sound import sound
 
-Key = tuple[str, int]
-
-
 MANY = 60
 """More selected parts than this are outlined in a plainer way."""
 

@@ -18,9 +18,9 @@ from PySide6.QtGui import QKeyEvent
 
 from ...nesting.model.motion import Motion
 from ...nesting.model.placement import Placement
-from ..window.edits import key_of
 from . import arrange
 from .camera import ZOOM_STEP
+from .copies import key_of
 from .gestures import CTRL, SHIFT, MeasureGesture
 from .hover import about
 from .numbers_plate import open_plate

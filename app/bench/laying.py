@@ -14,10 +14,10 @@ from ...nesting.model.job import Job
 from ...nesting.model.motion import Point, Points
 from ...nesting.model.placement import Placement
 from ...nesting.model.rules import same_board
-from ..window.edits import Key
 from ..window.task import in_background
 from . import arrange
 from .contact import Group, Hand
+from .copies import Key
 from .fill import fill_hole
 from .moving import MoveGesture
 from .shapes import flat

@@ -17,6 +17,7 @@ from ...nesting.model.rules import same_board
 from . import arrange
 from .aligning import Aligner
 from .contact import LEGAL, Group, Hand, Step
+from .copies import key_of
 from .crowd_item import CROWD
 from .gestures import CTRL, SHIFT, Gesture, nearest_words, paths_of
 from .items import InHand, placed_path
@@ -50,7 +51,7 @@ class MoveGesture(Gesture):
         self.document = view.document
         self.job = self.document.job
         self.before = placements
-        self.keys = [(p.part_id, p.copy) for p in placements]
+        self.keys = [key_of(p) for p in placements]
         self.fresh = any(self.document.placement(k) is None for k in self.keys)
         self.text = text
         blanks = {p.blank for p in placements}

@@ -24,9 +24,9 @@ from ...nesting.model.errors import InputError
 from ...nesting.model.job import Job
 from ...nesting.model.outline import Loop
 from ...nesting.model.placement import Placement
-from ..window.edits import key_of
 from ..window.look import ink, level_labels
 from . import arrange
+from .copies import key_of
 from .sound import sound
 from .words import angle_text, length_text, shortened, tr
 

@@ -36,6 +36,7 @@ from ...nesting.model.stock import Stock
 from ...nesting.shop.relief import as_cut, relief_of
 from .arrange import box_of
 from .colours import FILLS, Theme, mixed
+from .copies import Key, key_of
 from .paths import (
     PathStore,
     add_segments,
@@ -721,7 +722,7 @@ def _place_of(job: Job) -> dict[str, int]:
     return _places[1]
 
 
-def looks_of(job: Job, blank: int, names: dict[tuple[str, int], str]) -> list[Look]:
+def looks_of(job: Job, blank: int, names: dict[Key, str]) -> list[Look]:
     """Return how everything on a blank is to be drawn."""
     place = _place_of(job)
     return [
@@ -729,7 +730,7 @@ def looks_of(job: Job, blank: int, names: dict[tuple[str, int], str]) -> list[Lo
             p,
             job.part(p.part_id),
             place[p.part_id],
-            names.get((p.part_id, p.copy), p.part_id),
+            names.get(key_of(p), p.part_id),
             box_of(job, p),
             cut_outline(job, job.part(p.part_id)),
         )

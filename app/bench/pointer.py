@@ -9,7 +9,7 @@ from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtGui import QGuiApplication, QMouseEvent
 
 from ...nesting.model.motion import Point
-from ..window.edits import Key
+from .copies import Key
 from .gestures import (
     CTRL,
     SHIFT,

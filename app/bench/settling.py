@@ -13,6 +13,7 @@ from ...nesting.model.placement import Placement
 from ...nesting.model.rules import same_board
 from . import arrange
 from .contact import LEGAL, Group, Hand
+from .copies import key_of
 from .walls import walls_on
 
 RINGS = 30
@@ -22,7 +23,7 @@ RINGS = 30
 def hand_for(job: Job, placements: Sequence[Placement]) -> Hand:
     """Return a hand that holds parts of one blank where they lie."""
     blank = placements[0].blank
-    walls = walls_on(job, blank, [(p.part_id, p.copy) for p in placements])
+    walls = walls_on(job, blank, [key_of(p) for p in placements])
     shapes = [(job.part(p.part_id).outline, p.motion) for p in placements]
     return Hand([Group(walls, shapes)])
 
@@ -51,8 +52,8 @@ def settled_near(
     """
     laid: list[Placement] = []
     left: list[Placement] = []
-    keys = {(p.part_id, p.copy) for p in wished}
-    rest = tuple(p for p in job.layout.placements if (p.part_id, p.copy) not in keys)
+    keys = {key_of(p) for p in wished}
+    rest = tuple(p for p in job.layout.placements if key_of(p) not in keys)
     for p in wished:
         layout = replace(job.layout, placements=(*rest, *laid))
         now = replace(job, layout=layout)

@@ -14,6 +14,7 @@ from ...nesting.model.motion import Point, Points
 from ...nesting.model.placement import Placement
 from . import arrange
 from .aligning import LONG, Guide
+from .copies import key_of
 from .gestures import CTRL, SHIFT, Gesture, nearest_words, paths_of
 from .items import InHand
 from .shapes import flat
@@ -64,7 +65,7 @@ class TurnGesture(Gesture):
         super().__init__(view, start)
         self.job = view.document.job
         self.before = placements
-        self.keys = [(p.part_id, p.copy) for p in placements]
+        self.keys = [key_of(p) for p in placements]
         self.blank = placements[0].blank
         boxes = [arrange.box_of(self.job, p) for p in placements]
         if len(placements) == 1:
@@ -89,7 +90,7 @@ class TurnGesture(Gesture):
             grain = self.view.document.grain_at(p.blank)
             if rule.turns(grain) is not None:
                 turn = arrange.nearest_allowed(rule, grain, p.turn + by)
-                words = self.view.document.turn_words((p.part_id, p.copy))
+                words = self.view.document.turn_words(key_of(p))
                 return _Aim((turn - p.turn + 180.0) % 360.0 - 180.0, words, True)
         if keys & CTRL:
             return _Aim(by)

@@ -38,11 +38,12 @@ from PySide6.QtWidgets import (
 from ...nesting.model.motion import Motion, Point
 from ...nesting.model.placement import Placement
 from ..window.document import Document
-from ..window.edits import Difference, Key, key_of
+from ..window.edits import Difference
 from . import accessible, arrange
 from .blank_item import BlankItem
 from .camera import EDGES, Camera
 from .colours import Theme
+from .copies import Key, key_of
 from .crowd_item import CROWD, CrowdItem
 from .finding import Finder
 from .foreground import Foreground

@@ -23,9 +23,8 @@ from ...nesting.model.motion import Points
 from ...nesting.model.outline import Outline
 from ...nesting.model.placement import Placement
 from ...nesting.model.stock import Stock
+from .copies import Key, key_of
 from .shapes import flat, ring_edges
-
-Key = tuple[str, int]
 
 LEAST_REACH = 5e-4
 """A reach of 0 would let rounding push edges through each other, mm."""
@@ -118,7 +117,7 @@ class Walls:
             rings = shape.moved(placement.motion)
             if placement.flipped:
                 rings = tuple(ring[::-1] for ring in rings)
-            key = (placement.part_id, placement.copy)
+            key = key_of(placement)
             add(Owner("part", key), rings, self.gap + shape.error)
             solids.append(shapely.Polygon(rings[0], list(rings[1:])))
             self.solid_owner.append(len(owners) - 1)
@@ -222,6 +221,6 @@ def walls_on(job: Job, blank: int, moving: Iterable[Key] = ()) -> Walls:
         (
             (p, job.part(p.part_id).outline)
             for p in job.layout.placements
-            if p.blank == blank and (p.part_id, p.copy) not in away
+            if p.blank == blank and key_of(p) not in away
         ),
     )

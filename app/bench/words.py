@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QCoreApplication, QLocale
 
 from ...nesting.verify import Kind
+from .copies import Key
 
 if TYPE_CHECKING:
     from .conflicts import Reason
@@ -71,9 +72,7 @@ def angle_text(degrees: float) -> str:
     return (text.rstrip("0").rstrip(point) if point in text else text) + "°"
 
 
-def reason_text(
-    reason: Reason, name_of: Callable[[tuple[str, int]], str], units: str
-) -> str:
+def reason_text(reason: Reason, name_of: Callable[[Key], str], units: str) -> str:
     """Return what is wrong with where a copy lies, as one says it of the copy.
 
     Parameters

@@ -17,9 +17,9 @@ from PySide6.QtWidgets import (
 )
 
 from ...nesting.model.job import Job
+from ..bench.copies import Key
 from ..bench.sound import sound
 from ..window.document import Document
-from ..window.edits import Key
 from ..window.task import Task
 from .fields import ChoiceField
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QPointF, QSize
-from PySide6.QtGui import QPainter, QPen
+from PySide6.QtGui import QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from ...nesting.model.part import Part
 from ..bench.colours import Theme
 from ..bench.paths import outline_path
+from ..bench.sound import sound
 
 
 class PartPicture(QWidget):
@@ -36,7 +37,7 @@ class PartPicture(QWidget):
         return QSize(160, 140)
 
     def _view(self) -> tuple[float, float, float]:
-        """Return the scale, and where the part's (0, 0) lies."""
+        """Return the scale, pixels a mm, and where the part's (0, 0) lies, pixels."""
         assert self._part is not None
         x0, y0, x1, y1 = self._part.outline.bounds
         scale = min(
@@ -50,14 +51,18 @@ class PartPicture(QWidget):
         )
 
     def at(self, x: float, y: float) -> QPointF:
-        """Return where a point of the part lies on the widget."""
+        """Return where a point of the part, mm, lies on the widget."""
         scale, left, foot = self._view()
         return QPointF(left + scale * x, foot - scale * y)
 
-    def _paint_part(self, painter: QPainter, theme: Theme) -> None:
-        """Paint the part, in the colour of its place in the order."""
-        assert self._part is not None
+    @sound
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint the part in the colour of its place in the order, and what is on it."""
+        if self._part is None:
+            return
+        theme = Theme.of(self.palette())
         scale, left, foot = self._view()
+        painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
         painter.save()
         painter.translate(left, foot)
@@ -69,3 +74,8 @@ class PartPicture(QWidget):
         painter.setBrush(fill)
         painter.drawPath(outline_path(self._part.outline))
         painter.restore()
+        self.draw_on(painter, theme)
+        painter.end()
+
+    def draw_on(self, painter: QPainter, theme: Theme) -> None:
+        """Draw on the part; in pixels of the widget, see `at`."""

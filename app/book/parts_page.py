@@ -24,6 +24,7 @@ from ...nesting.model.job import Job
 from ...nesting.model.outline import Loop, Outline
 from ...nesting.model.part import Part
 from ...nesting.model.rules import TurnRule
+from ..bench.copies import key_of
 from ..bench.sound import sound
 from ..window.document import Document
 from ..window.look import main_button_style, part_icon
@@ -347,7 +348,7 @@ class PartsPage(QWidget):
         rows = {self.model.row(n).id for n in self.table.chosen_rows()}
         for p in self.document.job.layout.placements:
             if p.part_id in rows:
-                keys.append((p.part_id, p.copy))
+                keys.append(key_of(p))
         if rows:
             self.document.select(keys)
 

@@ -13,10 +13,11 @@ from ...nesting.model.errors import InputError
 from ...nesting.model.job import Job
 from ...nesting.model.placement import Placement
 from ..bench import arrange
+from ..bench.copies import key_of
 from ..bench.sound import sound
 from ..bench.words import reason_text
 from ..window.document import Document
-from ..window.edits import key_of, with_placements
+from ..window.edits import with_placements
 from . import words
 from .table import BookTable, Column, RowsModel
 

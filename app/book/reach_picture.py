@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QPainter, QPaintEvent, QPen, QPolygonF
+from PySide6.QtGui import QPainter, QPen, QPolygonF
 from PySide6.QtWidgets import QWidget
 
 from ...nesting.model.part import Part
 from ...nesting.shop.reach import Standing
 from ..bench.colours import Theme
-from ..bench.sound import sound
 from .part_picture import PartPicture
 
 
@@ -33,14 +32,8 @@ class ReachPicture(PartPicture):
         )
         self.update()
 
-    @sound
-    def paintEvent(self, event: QPaintEvent) -> None:
-        """Paint the part."""
-        if self._part is None:
-            return
-        theme = Theme.of(self.palette())
-        painter = QPainter(self)
-        self._paint_part(painter, theme)
+    def draw_on(self, painter: QPainter, theme: Theme) -> None:
+        """Fill and ring what stays standing."""
         painter.setPen(QPen(theme.problem, 2.0))
         for place in self._standing:
             painter.setBrush(theme.problem)
@@ -48,4 +41,3 @@ class ReachPicture(PartPicture):
             painter.drawPolygon(QPolygonF(points))
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.drawEllipse(self.at(*place.place), 7.0, 7.0)
-        painter.end()

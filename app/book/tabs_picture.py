@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from PySide6.QtCore import QPointF, Qt, Signal
-from PySide6.QtGui import QMouseEvent, QPainter, QPainterPath, QPaintEvent, QPen
+from PySide6.QtGui import QMouseEvent, QPainter, QPainterPath, QPen
 from PySide6.QtWidgets import QWidget
 
 from ...nesting.model.part import Part
@@ -108,14 +108,8 @@ class TabsPicture(PartPicture):
 
     # ------------------------------------------------------------ painting
 
-    @sound
-    def paintEvent(self, event: QPaintEvent) -> None:
-        """Paint the part and its tabs."""
-        if self._part is None:
-            return
-        theme = Theme.of(self.palette())
-        painter = QPainter(self)
-        self._paint_part(painter, theme)
+    def draw_on(self, painter: QPainter, theme: Theme) -> None:
+        """Draw the tabs, and the one that is dragged."""
         painter.setBrush(Qt.BrushStyle.NoBrush)
         for i, tab in enumerate(self._tabs):
             path = QPainterPath()
@@ -132,4 +126,3 @@ class TabsPicture(PartPicture):
         if self._at is not None:
             painter.setPen(QPen(theme.accent, 2.0))
             painter.drawEllipse(self._at, 6.0, 6.0)
-        painter.end()

@@ -30,7 +30,8 @@ from ...nesting.model.rules import Grain
 from ...nesting.model.stock import KeepOut, Stock
 from ..bench import arrange
 from ..bench.conflicts import Conflict, Conflicts
-from .edits import Difference, Edit, Key, key_of, settled, with_placements
+from ..bench.copies import Key, key_of
+from .edits import Difference, Edit, settled, with_placements
 
 MERGE_NUDGE = 1
 """Merge numbers of edits that grow into one step while the user keeps going."""

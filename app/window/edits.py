@@ -15,12 +15,10 @@ from PySide6.QtGui import QUndoCommand
 
 from ...nesting.model.job import Job
 from ...nesting.model.placement import Layout, Placement, Reason, Unplaced
+from ..bench.copies import Key, key_of
 
 if TYPE_CHECKING:
     from .document import Document
-
-Key = tuple[str, int]
-"""A copy: the part's id and the copy's number from 1."""
 
 REST = 1.0
 """Nudges further apart than this, in seconds, are undone one by one."""
@@ -111,11 +109,6 @@ class Edit(QUndoCommand):
         if self._after == self._before:
             self.setObsolete(True)
         return True
-
-
-def key_of(placement: Placement) -> Key:
-    """Return which copy a placement places."""
-    return placement.part_id, placement.copy
 
 
 def with_placements(

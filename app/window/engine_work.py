@@ -17,6 +17,7 @@ from pathlib import Path
 from ...nesting.model.job import Job
 from ...nesting.model.placement import Layout
 from ...nesting.shop.breakdown import needs_sawing
+from ..bench.copies import key_of
 from ..kernel_cache import set_up, warm
 from .engine_child import Request, Show
 from .hints import Hinted, hinted
@@ -51,7 +52,7 @@ def nest(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
 
     held = _held(request)
     asked: Hinted = hinted(held)
-    locks = {(p.part_id, p.copy): p.locked for p in request.job.layout.placements}
+    locks = {key_of(p): p.locked for p in request.job.layout.placements}
 
     def plain(layout: Layout) -> Layout:
         """Give placements the locks, and blanks the stock, that they had before."""
@@ -61,7 +62,7 @@ def nest(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
         return replace(
             layout,
             placements=tuple(
-                replace(p, locked=locks.get((p.part_id, p.copy), False))
+                replace(p, locked=locks.get(key_of(p), False))
                 for p in layout.placements
             ),
         )

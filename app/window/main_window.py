@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
 
 from ...io.known_size import scale_text
 from ...nesting.model.rules import same_board
+from ..bench.copies import Key
 from ..bench.sound import sound
 from ..bench.view import BenchView
 from ..book.book import JobBook
@@ -30,7 +31,6 @@ from .cut_time import CutTime
 from .document import Document
 from .drop_overlay import DropOverlay
 from .edges import Edges
-from .edits import Key
 from .files import Files
 from .focus_ring import FocusRing
 from .guide import Guide

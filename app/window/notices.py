@@ -8,10 +8,10 @@ from pathlib import Path
 from PySide6.QtCore import QObject
 
 from ..bench.conflicts import Conflict
+from ..bench.copies import Key
 from ..bench.words import reason_text
 from .banner import Banner
 from .document import Document, Notice
-from .edits import Key
 from .engine_process import Found
 from .files import Files
 from .recovery import Lost, Recovery

@@ -8,8 +8,9 @@ from typing import Any
 import pytest
 
 from drystone.app.bench import conflicts
+from drystone.app.bench.copies import key_of
 from drystone.app.window.document import Document, Notice
-from drystone.app.window.edits import Difference, key_of, settled
+from drystone.app.window.edits import Difference, settled
 from drystone.nesting.model.job import Cutting, Job
 from drystone.nesting.model.outline import Loop, Outline
 from drystone.nesting.model.part import Part

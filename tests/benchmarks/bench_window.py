@@ -24,9 +24,9 @@ from PySide6.QtCore import QPointF
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
+from drystone.app.bench.copies import key_of
 from drystone.app.bench.view import BenchView
 from drystone.app.window.document import Document
-from drystone.app.window.edits import key_of
 from drystone.nesting.model.job import Cutting, Job
 from drystone.nesting.model.outline import Loop, Outline
 from drystone.nesting.model.part import Part

@@ -12,9 +12,9 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from drystone.app.bench import arrange
+from drystone.app.bench.copies import Key
 from drystone.app.bench.view import BenchView
 from drystone.app.window.document import Document
-from drystone.app.window.edits import Key
 from drystone.nesting.model.job import Job
 from drystone.nesting.model.placement import Placement
 

@@ -32,10 +32,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from drystone.app.bench.copies import Key, key_of
 from drystone.app.bench.shapes import flat
 from drystone.app.book.importing import SAMPLE
 from drystone.app.window.document import Document
-from drystone.app.window.edits import Key, key_of
 from drystone.app.window.main_window import MainWindow
 from drystone.io.job_file import read_job
 from drystone.nesting.model.placement import Placement

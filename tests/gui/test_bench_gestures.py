@@ -17,11 +17,11 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from drystone.app.bench.arrange import Edge
+from drystone.app.bench.copies import key_of
 from drystone.app.bench.shapes import flat
 from drystone.app.bench.view import BenchView
 from drystone.app.bench.walls import Walls
 from drystone.app.window.document import Document
-from drystone.app.window.edits import key_of
 from drystone.nesting.verify import Kind, verify
 
 from .bench_jobs import planter_job

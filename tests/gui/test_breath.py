@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import sys
 import threading
 from dataclasses import replace
-from pathlib import Path
-from typing import TYPE_CHECKING
 
 import pytest
 from PySide6.QtCore import QCoreApplication, QEvent, QObject
@@ -18,15 +15,7 @@ from drystone.app.window.main_window import MainWindow
 from drystone.nesting.model.job import Job
 from drystone.nesting.model.placement import Blank, Layout, Placement
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-if TYPE_CHECKING:
-    from tests.gui.window_person import shelf_job
-else:  # beside this file; the tests are no package when they run
-    from window_person import shelf_job
-
-
-pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints")
+from .window_person import shelf_job
 
 
 def laid_out(x: float = 30.0) -> Job:

@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
 )
 from pytestqt.qtbot import QtBot
 
-from drystone.app.window.edits import key_of
+from drystone.app.bench.copies import key_of
 from drystone.app.window.guide import Guide
 from drystone.app.window.help import about_box, details
 from drystone.app.window.look import WORDS, ink

@@ -21,7 +21,7 @@ from drystone.app.window import watch
 from drystone.app.window.main_window import MainWindow
 from drystone.io.job_file import read_job, write_job
 
-from .window_person import another_window, shelf_job
+from .window_person import another_window, keep_as_if_killed, open_shelf, shelf_job
 
 CHILD = """
 import sys
@@ -85,10 +85,7 @@ def test_discarded_work_is_offered_no_more(
 ) -> None:
     window.document.open(shelf_job())
     window.document.want_more("panel")
-    assert window.recovery.keep()
-    lock = window.recovery._lock
-    assert lock is not None
-    lock.unlock()  # as when the program was killed
+    keep_as_if_killed(window)
     other = another_window(qtbot, tmp_path, tmp_path / "recovery")
     other.banner._buttons[1].click()
     assert not other.recovery.lost() and not other.banner.text
@@ -113,10 +110,7 @@ def test_a_copy_is_written_while_the_window_works(
 def test_two_outside_changes_are_both_noticed(
     window: MainWindow, qtbot: QtBot, tmp_path: Path
 ) -> None:
-    path = tmp_path / "shelf.drystone"
-    write_job(path, shelf_job())
-    assert window.files.open(path)
-    qtbot.waitUntil(lambda: window.document.path == path, timeout=20_000)
+    path = open_shelf(window, qtbot, tmp_path)
     assert not window.banner.text
     for name in ("Shelf, longer", "Shelf, longest"):
         window.banner.hide()
@@ -138,10 +132,7 @@ def test_saving_over_a_foreign_change_is_asked_again(
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    path = tmp_path / "shelf.drystone"
-    write_job(path, shelf_job())
-    window.files.open(path)
-    qtbot.waitUntil(lambda: window.document.path == path, timeout=20_000)
+    path = open_shelf(window, qtbot, tmp_path)
     window.document.want_more("panel")
     theirs = replace(shelf_job(), name="Shelf, theirs")
     write_job(path, theirs)

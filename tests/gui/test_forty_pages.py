@@ -41,7 +41,13 @@ from drystone.io.job_file import write_job
 from .bench_jobs import planter_job
 from .bench_person import CTRL, LEFT, Person
 from .seeing import contrast, dark_palette
-from .window_person import another_window, shelf_job, type_into
+from .window_person import (
+    another_window,
+    keep_as_if_killed,
+    open_shelf,
+    shelf_job,
+    type_into,
+)
 
 DISTINCT = 3.0
 """WCAG 2.2, 1.4.11: least contrast of what shows a state or a shape."""
@@ -437,10 +443,7 @@ def test_check_36_lost_work_is_offered_by_name_and_time(
     old = saved.read_bytes()
     window.document.open(shelf_job(), saved)
     window.document.want_more("panel")
-    assert window.recovery.keep()
-    lock = window.recovery._lock
-    assert lock is not None
-    lock.unlock()  # as when the program was killed
+    keep_as_if_killed(window)
     other = another_window(qtbot, tmp_path, tmp_path / "recovery")
     assert "“Shelf”" in other.banner.text
     assert re.search(r"\b\d\d:\d\d\b", other.banner.text)
@@ -452,10 +455,7 @@ def test_check_36_lost_work_is_offered_by_name_and_time(
 def test_check_37_keeping_ones_own_loses_nothing(
     window: MainWindow, qtbot: QtBot, tmp_path: Path
 ) -> None:
-    path = tmp_path / "shelf.drystone"
-    write_job(path, shelf_job())
-    window.files.open(path)
-    qtbot.waitUntil(lambda: window.document.path == path, timeout=20_000)
+    path = open_shelf(window, qtbot, tmp_path)
     window.document.want_more("panel")
     mine = window.document.job
     for words in (b"theirs", b"theirs again"):

@@ -11,8 +11,8 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
+from drystone.app.bench.copies import key_of
 from drystone.app.window.document import Document
-from drystone.app.window.edits import key_of
 from drystone.app.window.engine_child import Request
 from drystone.app.window.engine_process import Ended, Found
 from drystone.app.window.hints import hinted

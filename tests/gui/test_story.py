@@ -8,9 +8,9 @@ from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
+from drystone.app.bench.copies import Key, key_of
 from drystone.app.bench.shapes import flat
 from drystone.app.book.importing import SAMPLE
-from drystone.app.window.edits import Key, key_of
 from drystone.app.window.main_window import MainWindow
 from drystone.nesting.model.placement import Placement
 from drystone.nesting.verify import verify

@@ -27,6 +27,7 @@ from .window_person import (
     NONE,
     another_window,
     drop,
+    keep_as_if_killed,
     shelf_job,
     type_into,
 )
@@ -218,10 +219,7 @@ def test_lost_work_is_offered_and_taken_back(
     window.document.open(shelf_job())
     window.document.want_more("panel", 3)
     job = window.document.job
-    assert window.recovery.keep()
-    lock = window.recovery._lock
-    assert lock is not None
-    lock.unlock()  # as when the program was killed
+    keep_as_if_killed(window)
     other = another_window(qtbot, tmp_path, tmp_path / "recovery")
     assert "Shelf" in other.banner.text
     other.banner._buttons[0].click()

@@ -17,9 +17,9 @@ from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QApplication, QDialog, QMenu
 
 from drystone.app.bench.arrange import centre_of
+from drystone.app.bench.copies import key_of
 from drystone.app.book.importing import SAMPLE
 from drystone.app.book.units_dialog import UnitsDialog
-from drystone.app.window.edits import key_of
 from drystone.app.window.engine_process import Found
 from drystone.app.window.help import about_box
 from drystone.app.window.main_window import MainWindow

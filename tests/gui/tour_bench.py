@@ -10,10 +10,10 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QToolTip
 
 from drystone.app.bench.arrange import centre_of
+from drystone.app.bench.copies import key_of
 from drystone.app.bench.numbers_plate import open_plate
 from drystone.app.book.importing import SAMPLE
 from drystone.app.opening import open_job
-from drystone.app.window.edits import key_of
 from drystone.app.window.main_window import MainWindow
 from drystone.nesting.model.job import Cutting, Job
 from drystone.nesting.model.outline import Loop, Outline

@@ -12,6 +12,7 @@ from pytestqt.qtbot import QtBot
 
 from drystone.app.window.document import Document
 from drystone.app.window.main_window import MainWindow
+from drystone.io.job_file import write_job
 from drystone.nesting.model.job import Cutting, Job
 from drystone.nesting.model.outline import Loop, Outline
 from drystone.nesting.model.part import Part
@@ -28,6 +29,23 @@ def shelf_job() -> Job:
     panel = Part("panel", "panel", Outline(Loop.rectangle(200, 100)), quantity=6)
     board = Stock("board", "board", Outline(Loop.rectangle(700, 400)), price=10.0)
     return Job("Shelf", (panel,), (board,), Cutting(6, 2, 10))
+
+
+def open_shelf(window: MainWindow, qtbot: QtBot, folder: Path) -> Path:
+    """Save the job of `shelf_job` in a folder and open it; return its path."""
+    path = folder / "shelf.drystone"
+    write_job(path, shelf_job())
+    assert window.files.open(path)
+    qtbot.waitUntil(lambda: window.document.path == path, timeout=20_000)
+    return path
+
+
+def keep_as_if_killed(window: MainWindow) -> None:
+    """Keep the work as it is now, as a program does that is killed afterwards."""
+    assert window.recovery.keep()
+    lock = window.recovery._lock
+    assert lock is not None
+    lock.unlock()
 
 
 def another_window(qtbot: QtBot, rest: Path, recovery: Path) -> MainWindow:
