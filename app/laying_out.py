@@ -29,6 +29,7 @@ from .quoting import (
     on_fewest_sheets,
     seconds_for,
     whole_sheets_bound,
+    with_blanks,
 )
 from .verdict import Verdict, copies_in_holes, make_verdict, proofs_in_words
 
@@ -214,7 +215,7 @@ def lay_out_on_bed(
 
         done = on_fewest_sheets(sawn, lay, lambda laid: laid.job)
         if sawn:
-            stock = on_blanks(job, sawn).stock
+            stock = with_blanks(job, sawn)
             done = replace(done, job=replace(done.job, stock=stock))
             without = done.verdict.without_holes
             verdict = make_verdict(done.job, without_holes=without)

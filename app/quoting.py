@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeVar
@@ -290,7 +291,7 @@ def make_quote(
             return replace(asked, layout=result.layout)
 
         done = on_fewest_sheets(sawn, lay, lambda found: found)
-        done = replace(done, stock=on_blanks(job, sawn).stock)
+        done = replace(done, stock=with_blanks(job, sawn))
         missing = sum(entry.count for entry in done.layout.unplaced)
         bought = _bought(done, setup)
         cost = math.fsum(entry.price * entry.count for entry in bought)
@@ -395,31 +396,74 @@ def _by_board(job: Job) -> dict[tuple[str, float], list[Part]]:
 
 
 def break_downs(job: Job, setup: ShopSetup) -> Iterable[tuple[SawnStock, ...]]:
-    """Yield break-downs of all sheets that do not fit the bed; one empty without."""
+    """Yield break-downs of all sheets that do not fit the bed; one empty without.
+
+    Sheets that carry locked copies as they are, are not there to be sawn. Where a
+    blank that was sawn before carries one, its sheets are sawn as they were.
+    """
     if job.bed is None:
         yield ()
         return
     bed = job.bed
     large = [stock for stock in job.stock if needs_sawing(stock, bed)]
-    plans = [ways_to_saw(stock, bed, job, setup) for stock in large]
     if not large:
         yield ()
         return
-    for i in range(min(TRIED, max(len(found) for found in plans))):
-        yield tuple(
-            sawn_stock(stock, found[min(i, len(found) - 1)], bed)
-            for stock, found in zip(large, plans, strict=True)
-        )
+    staying = Counter(blank.stock_id for blank in job.layout.locked_only().blanks)
+    plans = []
+    for sheet in large:
+        before = [
+            kind.breakdown
+            for kind in job.stock
+            if kind.sheet is not None
+            and kind.sheet.id == sheet.id
+            and staying[kind.id]
+            and kind.breakdown is not None
+        ]
+        plans.append(before[:1] or ways_to_saw(sheet, bed, job, setup))
+    for i in range(min(TRIED, max(len(ways) for ways in plans))):
+        found = []
+        for sheet, ways in zip(large, plans, strict=True):
+            sawn = sawn_stock(sheet, ways[min(i, len(ways) - 1)], bed)
+            if sheet.count is not None and staying[sheet.id]:
+                sawn = of_sheets(sawn, max(sheet.count - staying[sheet.id], 0))
+            found.append(sawn)
+        yield tuple(found)
+
+
+def with_blanks(job: Job, sawn: tuple[SawnStock, ...]) -> tuple[Stock, ...]:
+    """Return the stock with blanks in place of large sheets.
+
+    A sheet is there as well where locked copies lie on a whole one.
+    """
+    staying = {blank.stock_id for blank in job.layout.locked_only().blanks}
+    blanks = {s.sheet.id: s.blanks for s in sawn}
+    made = {blank.id for s in sawn for blank in s.blanks}
+    stock: list[Stock] = []
+    for kind in job.stock:
+        before = kind.sheet is not None and kind.sheet.id in blanks
+        if kind.id in staying - made or not (before or kind.id in blanks):
+            stock.append(kind)
+        stock += blanks.get(kind.id, ())
+    return tuple(stock)
 
 
 def on_blanks(job: Job, sawn: tuple[SawnStock, ...]) -> Job:
-    """Return the order with its large sheets given as blanks."""
+    """Return the order with its large sheets given as blanks.
+
+    Of the layout, locked copies stay, and the blanks under them as they are, also
+    where that is a sheet which is sawn otherwise.
+    """
     if not sawn:
         return job
-    by_id = {s.sheet.id: s.blanks for s in sawn}
-    stock = [kind for s in job.stock for kind in by_id.get(s.id, (s,))]
-    layout = replace(job.layout, blanks=(), placements=(), unplaced=())
-    return replace(job, stock=tuple(stock), layout=layout)
+    layout = job.layout.locked_only()
+    staying = Counter(blank.stock_id for blank in layout.blanks)
+    large = {s.sheet.id for s in sawn}
+    stock = tuple(
+        replace(kind, count=staying[kind.id]) if kind.id in large else kind
+        for kind in with_blanks(job, sawn)
+    )
+    return replace(job, stock=stock, layout=layout)
 
 
 def seconds_for(
@@ -464,9 +508,11 @@ def on_fewest_sheets(
     if job.layout.unplaced or not any(mixed):
         return first
     used = [s.sheets(job) for s in sawn]
+    staying = replace(job, layout=job.layout.locked_only())
+    by_area = [math.ceil(_area_used(s, job) / s.breakdown.area - 1e-9) for s in sawn]
     least = [
-        max(math.ceil(_area_used(s, job) / s.breakdown.area - 1e-9), 1) if mix else n
-        for s, mix, n in zip(sawn, mixed, used, strict=True)
+        max(few, s.sheets(staying), 1) if mix else n
+        for s, mix, few, n in zip(sawn, mixed, by_area, used, strict=True)
     ]
     # `used` are enough. Where so many more than the least are, as many more may be.
     low, enough = 0, max(n - few for n, few in zip(used, least, strict=True))
@@ -493,12 +539,14 @@ def _area_used(sawn: SawnStock, job: Job) -> float:
 
 
 def _bought(job: Job, setup: ShopSetup) -> tuple[Bought, ...]:
-    found: list[Bought] = []
+    found: dict[str, Bought] = {}
 
     def add(stock: Stock, count: int, weight: float) -> None:
         lift = lift_note(weight, setup.practice.lift)
-        found.append(
-            Bought(stock.id, stock.name, count, stock.price, weight, stock.offcut, lift)
+        if stock.id in found:  # some are sawn, others carry locked copies whole
+            count += found[stock.id].count
+        found[stock.id] = Bought(
+            stock.id, stock.name, count, stock.price, weight, stock.offcut, lift
         )
 
     for sheet, count in whole_sheets(job):
@@ -509,7 +557,7 @@ def _bought(job: Job, setup: ShopSetup) -> tuple[Bought, ...]:
         if stock.id in used and stock.sheet is None:
             weight = blank_weight(job, used.index(stock.id), setup)
             add(stock, used.count(stock.id), weight)
-    return tuple(found)
+    return tuple(found.values())
 
 
 def whole_sheets_bound(job: Job, known: Bound | None = None) -> Bound | None:

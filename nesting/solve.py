@@ -19,7 +19,7 @@ from .bound import Bound, bound
 from .construct import Constructor, Interrupted, Plan
 from .model.errors import CheckError, InputError
 from .model.job import Job, Objective
-from .model.placement import Blank, Layout, Reason, Unplaced
+from .model.placement import Layout, Reason, Unplaced
 from .objective import Known, Measures, measure
 from .rectangles.board import board_of, first_arrangement
 from .result import PassRecord, Phase, Record, Result
@@ -583,21 +583,9 @@ def _refusal(report: Report) -> CheckError:
 # ------------------------------------------------------------------- locked copies
 
 
-def _locked_layout(job: Job) -> Layout:
-    """Return the job's layout with its locked copies only."""
-    locked = [p for p in job.layout.placements if p.locked]
-    order = sorted({p.blank for p in locked})
-    places = {blank: k for k, blank in enumerate(order)}
-    blanks = tuple(
-        job.layout.blanks[b] if 0 <= b < len(job.layout.blanks) else Blank("")
-        for b in order
-    )
-    return Layout(blanks, tuple(replace(p, blank=places[p.blank]) for p in locked))
-
-
 def _check_locked(job: Job) -> None:
     ignored = (Kind.MISSING,)
-    for problem in verify(job, _locked_layout(job)).problems:
+    for problem in verify(job, job.layout.locked_only()).problems:
         if problem.kind not in ignored:
             raise InputError(
                 "locked copies", str(problem), "move or unlock what is in the way"
@@ -605,7 +593,7 @@ def _check_locked(job: Job) -> None:
 
 
 def _nothing_placed(job: Job) -> Layout:
-    layout = _locked_layout(job)
+    layout = job.layout.locked_only()
     unplaced = []
     for part in job.parts:
         held = sum(p.part_id == part.id for p in layout.placements)

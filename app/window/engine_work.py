@@ -50,22 +50,12 @@ def nest(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
     from ..quoting import whole_sheets_bound
     from ..verdict import proofs_in_words
 
-    held = _held(request)
+    held = held_job(request)
     asked: Hinted = hinted(held)
-    locks = {key_of(p): p.locked for p in request.job.layout.placements}
 
     def plain(layout: Layout) -> Layout:
         """Give placements the locks, and blanks the stock, that they had before."""
-        layout = asked.back(layout)
-        if held is request.job:
-            return layout
-        return replace(
-            layout,
-            placements=tuple(
-                replace(p, locked=locks.get(key_of(p), False))
-                for p in layout.placements
-            ),
-        )
+        return with_locks_of(request.job, asked.back(layout))
 
     def figures(layout: Layout, m: Measures) -> dict[str, object]:
         if asked.any:  # the engine took them for offcuts; count them for what they are
@@ -117,22 +107,28 @@ def nest(request: Request, show: Show, stopped: Callable[[], bool]) -> None:
 
 
 def _saws(request: Request, show: Show) -> bool:
-    """Return whether sheets must be sawn first; locked copies keep theirs whole."""
+    """Return whether sheets must be sawn first."""
     job = request.job
-    large = {s.id for s in job.stock if needs_sawing(s, job.bed)}
-    if not large or request.blank is not None:
+    if request.blank is not None or not any(
+        needs_sawing(s, job.bed) for s in job.stock
+    ):
         return False
-    held = {p.blank for p in job.layout.placements if p.locked or request.keep == "all"}
-    if held:
-        show.progress(
-            -1.0,
-            "Sheets larger than the bed are left whole, because copies that stay "
-            "lie on the bench already.",
-        )
-    return not held
+    staying = held_job(request).layout.locked_only().blanks
+    large = [b for b in staying if needs_sawing(job.stock_by_id(b.stock_id), job.bed)]
+    if large:
+        show.progress(-1.0, _left_whole(len(large)))
+    return True
 
 
-def _held(request: Request) -> Job:
+def _left_whole(count: int) -> str:
+    which = "A sheet" if count == 1 else f"{count} sheets"
+    stays, its = ("stays whole", "it") if count == 1 else ("stay whole", "them")
+    return (
+        f"{which} larger than the bed {stays}, because copies that stay lie on {its}."
+    )
+
+
+def held_job(request: Request) -> Job:
     """Return the job with everything locked that the request keeps."""
     job = request.job
     if request.keep != "all" and request.blank is None:
@@ -144,6 +140,18 @@ def _held(request: Request) -> Job:
         for p in job.layout.placements
     )
     return replace(job, layout=replace(job.layout, placements=placements))
+
+
+def with_locks_of(job: Job, layout: Layout) -> Layout:
+    """Return a layout with only those copies locked that are so in a job."""
+    locks = {key_of(p): p.locked for p in job.layout.placements}
+    placements = [
+        p
+        if p.locked == locks.get(key_of(p), False)
+        else replace(p, locked=not p.locked)
+        for p in layout.placements
+    ]
+    return replace(layout, placements=tuple(placements))
 
 
 def _there_already(job: Job) -> Layout | None:

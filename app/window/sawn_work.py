@@ -18,13 +18,19 @@ from ...nesting.model.placement import Layout
 from ...nesting.model.stock import Stock
 from ...nesting.objective import Measures
 from ...nesting.result import Record
-from ...nesting.shop.breakdown import SawnStock
+from ...nesting.shop.breakdown import SawnStock, unsawn
 from ...nesting.solve import Params, solve
 from ...nesting.stop import AnyOf, BoundMet, Cancelled, MaxTime, OnceComplete
-from ..quoting import break_downs, on_blanks, on_fewest_sheets, seconds_for
+from ..quoting import (
+    break_downs,
+    on_blanks,
+    on_fewest_sheets,
+    seconds_for,
+    with_blanks,
+)
 from ..verdict import proofs_in_words
 from .engine_child import Request, Show
-from .engine_work import PATIENCE
+from .engine_work import PATIENCE, held_job, with_locks_of
 from .figures import Figures, figures_of
 
 Rank = tuple[float, float, int, int]
@@ -37,7 +43,8 @@ class _Stopped(Exception):
 class _Best:
     """Shows each layout that is better than all before, whatever it is sawn into."""
 
-    def __init__(self, show: Show, proof: dict[str, object]) -> None:
+    def __init__(self, asked: Job, show: Show, proof: dict[str, object]) -> None:
+        self._asked = asked
         self._show = show
         self._proof = proof
         self._start = time.monotonic()
@@ -46,6 +53,7 @@ class _Best:
 
     def take(self, job: Job, measures: Measures) -> None:
         """Look at a layout, on all the stock there is."""
+        job = replace(job, layout=with_locks_of(self._asked, job.layout))
         figures = figures_of(job)
         rank = (
             measures.missing_area,
@@ -88,7 +96,7 @@ def nest_sawn(request: Request, show: Show, stopped: Callable[[], bool]) -> None
     InputError
         If a sheet cannot be sawn into blanks that fit the bed.
     """
-    job = request.job
+    job = held_job(request)
     setup = read_setup()
     choices = list(break_downs(job, setup))
     proof: dict[str, object] = {}
@@ -98,15 +106,15 @@ def nest_sawn(request: Request, show: Show, stopped: Callable[[], bool]) -> None
 
     def prove() -> None:
         """Find the bound in whole sheets beside the search."""
-        proven = bound(replace(job, layout=Layout()))
+        proven = bound(unsawn(replace(job, layout=Layout())))
         proof.update(bound=proven.sheets, why=proofs_in_words(proven))
 
     prover = threading.Thread(target=prove, daemon=True)
     if claimed:
         prover.start()
-    best = _Best(show, proof)
+    best = _Best(request.job, show, proof)
     for sawn in choices:
-        every = on_blanks(job, sawn).stock
+        every = with_blanks(job, sawn)
         seconds = seconds_for(sawn, request.seconds, choices)
 
         def lay(

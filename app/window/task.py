@@ -11,7 +11,7 @@ from PySide6.QtCore import QEventLoop, QObject, Qt, QTimer, Signal
 from .calm import calm
 
 SHOWN = 30
-"""So long the window has for itself before a task begins that may wait, milliseconds."""
+"""So long the window has for itself before a task that may wait, milliseconds."""
 
 
 class Task(QObject):
@@ -50,7 +50,7 @@ class Task(QObject):
             self._thread.start()
 
     def start_soon(self) -> None:
-        """Begin when the window has shown what goes on, which is done much sooner so."""
+        """Begin when the window has shown what goes on: alone it does that quickly."""
         QTimer.singleShot(SHOWN, self, self.start)
 
     def stop(self) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from .motion import Motion
@@ -94,3 +94,13 @@ class Layout:
     def on(self, blank: int) -> tuple[Placement, ...]:
         """Return the placements on one blank."""
         return tuple(p for p in self.placements if p.blank == blank)
+
+    def locked_only(self) -> Layout:
+        """Return the locked placements, and only the blanks that carry them."""
+        locked = [p for p in self.placements if p.locked]
+        order = sorted({p.blank for p in locked})
+        places = {blank: k for k, blank in enumerate(order)}
+        blanks = tuple(
+            self.blanks[b] if 0 <= b < len(self.blanks) else Blank("") for b in order
+        )
+        return Layout(blanks, tuple(replace(p, blank=places[p.blank]) for p in locked))

@@ -295,7 +295,12 @@ def unsawn(job: Job) -> Job:
     """Return the order with whole sheets in place of the blanks sawn from them."""
     if all(kind.sheet is None for kind in job.stock):
         return job
-    kinds = {(kind.sheet or kind).id: kind.sheet or kind for kind in job.stock}
+    kinds: dict[str, Stock] = {}
+    for kind in job.stock:
+        if kind.sheet is None:
+            kinds[kind.id] = kind
+        else:  # which may be there as well, where a locked copy keeps one whole
+            kinds.setdefault(kind.sheet.id, kind.sheet)
     return replace(job, stock=tuple(kinds.values()), layout=Layout())
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+import pytest
+
 from drystone.app.laying_out import LaidOut, _with_bound, lay_out, lay_out_on_bed
 from drystone.app.quoting import make_quote, quote_layout, whole_sheets_bound
 from drystone.app.window.engine_child import Request
@@ -16,7 +18,7 @@ from drystone.nesting.model.job import Cutting, Job
 from drystone.nesting.model.machine import ShopSetup
 from drystone.nesting.model.outline import Loop, Outline
 from drystone.nesting.model.part import Part
-from drystone.nesting.model.placement import Blank, Layout
+from drystone.nesting.model.placement import Blank, Layout, Placement, Reason
 from drystone.nesting.model.stock import Stock
 from drystone.nesting.shop.breakdown import (
     candidates,
@@ -24,6 +26,7 @@ from drystone.nesting.shop.breakdown import (
     unsawn,
     whole_sheets,
 )
+from drystone.nesting.verify import verify
 
 BED = (800.0, 800.0)
 SETUP = ShopSetup()
@@ -131,3 +134,99 @@ def test_the_window_hears_of_no_lesser_bound() -> None:
     heard.clear()
     nest(Request(1, on_blanks(panels(670.0, 5))), Show(), lambda: False)
     assert {told.get("bound", 2) for told in heard} == {2}
+
+
+def with_a_locked_copy(count: int | None = None) -> Job:
+    """Panels of which one is locked on a sheet as it was bought, across its middle."""
+    job = panels(670.0, 6)
+    sheet = replace(job.stock[0], count=count)
+    locked = Placement("panel", 3, 0, 400.0, 400.0, locked=True)
+    layout = Layout((Blank("sheet"),), (locked,))
+    return replace(job, stock=(sheet,), layout=layout)
+
+
+def looked_at(job: Job) -> None:
+    """Look at what is common to layouts of `with_a_locked_copy`."""
+    assert not job.layout.unplaced and not verify(job).problems
+    (held,) = [p for p in job.layout.placements if p.copy == 3]
+    assert (held.x, held.y, held.locked) == (400.0, 400.0, True)
+    assert job.stock_of(held.blank).id == "sheet" and job.layout.on(held.blank) == (
+        held,
+    )
+    others = [b for k, b in enumerate(job.layout.blanks) if k != held.blank]
+    sawn = [job.stock_by_id(blank.stock_id) for blank in others]
+    assert len(sawn) == 5 and all(stock.sheet is not None for stock in sawn)
+    # Five blanks come from two sheets; the one with the locked copy is a third.
+    figures = figures_of(job)
+    assert (figures.sheets, figures.sawn, figures.cost) == (3, 5, 156.0)
+
+
+@pytest.mark.parametrize("count", [None, 3])
+def test_only_the_sheet_under_a_locked_copy_stays_whole(count: int | None) -> None:
+    job = with_a_locked_copy(count)
+    laid = lay_out_on_bed(job, SETUP, Silent(), seconds=5.0, passes=1)
+    looked_at(laid.job)
+    assert (laid.verdict.sheets, laid.verdict.cost) == (3, 156.0)
+    assert [stock.count for stock in laid.job.stock] == [count, count and 8]
+    quote = make_quote(job, SETUP, passes=1)
+    looked_at(quote.job)
+    assert [(b.id, b.count) for b in quote.bought] == [("sheet", 3)]
+    # Once more, with a copy locked on a blank too: it stays, and nothing is sawn twice.
+    first = next(p for p in laid.job.layout.placements if p.copy == 1)
+    again = with_lock(laid.job, 1)
+    done = lay_out_on_bed(again, SETUP, Silent(), seconds=5.0, passes=1).job
+    looked_at(done)
+    kept = next(p for p in done.layout.placements if p.copy == 1)
+    assert replace(kept, blank=first.blank, locked=False) == first
+    assert done.stock == laid.job.stock
+    # Nothing locked any more: all is sawn, and the sheet is no stock of its own.
+    free = replace(done, layout=Layout())
+    bare = lay_out_on_bed(free, SETUP, Silent(), seconds=5.0, passes=1).job
+    assert [stock.sheet is not None for stock in bare.stock] == [True]
+    assert figures_of(bare).sheets == 2
+
+
+def with_lock(job: Job, copy: int) -> Job:
+    """The job with one more copy locked."""
+    placements = tuple(
+        replace(p, locked=p.locked or p.copy == copy) for p in job.layout.placements
+    )
+    return replace(job, layout=replace(job.layout, placements=placements))
+
+
+def test_no_sheet_is_sawn_where_all_there_are_carry_locked_copies() -> None:
+    laid = lay_out_on_bed(
+        with_a_locked_copy(1), SETUP, Silent(), seconds=5.0, passes=1
+    ).job
+    assert {blank.stock_id for blank in laid.layout.blanks} == {"sheet"}
+    assert [(u.count, u.reason) for u in laid.layout.unplaced] == [
+        (5, Reason.STOCK_USED_UP)
+    ]
+
+
+@pytest.mark.parametrize("keep", ["locked", "all"])
+def test_the_window_leaves_only_that_sheet_whole(keep: str) -> None:
+    heard: list[tuple[Layout, dict[str, object]]] = []
+    said: list[str] = []
+
+    class Show:
+        def __call__(self, layout: Layout, seconds: float, figures: object) -> None:
+            assert isinstance(figures, dict)
+            heard.append((layout, figures))
+
+        def progress(self, share: float, words: str) -> None:
+            said.append(words)
+
+    job = with_a_locked_copy()
+    if keep == "all":  # what is filled around is not locked for that
+        loose = replace(job.layout.placements[0], locked=False)
+        job = replace(job, layout=replace(job.layout, placements=(loose,)))
+    nest(Request(1, job, seconds=1.0, keep=keep), Show(), lambda: False)
+    layout, told = heard[-1]
+    stock = told["stock"]
+    assert isinstance(stock, tuple)
+    done = replace(job, layout=layout, stock=stock)
+    assert [p.copy for p in layout.placements if p.locked] == [3] * (keep == "locked")
+    looked_at(with_lock(done, 3))
+    assert any("stays whole" in words for words in said)
+    assert told["bound"] == 2 and told["sheets"] == 3
