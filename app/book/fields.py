@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from PySide6.QtCore import QCoreApplication, QEvent, Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QPaintEvent, QWheelEvent
 from PySide6.QtWidgets import (
     QCheckBox,
@@ -14,7 +14,6 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QLineEdit,
-    QScrollArea,
     QSizePolicy,
     QStyle,
     QStyleOptionComboBox,
@@ -28,6 +27,7 @@ from ...nesting.model.errors import InputError
 from ..bench.sound import sound
 from ..window.look import ink, sign
 from .boxes import tint, visible_edge
+from .fold import PageColumn
 
 TALL = 28
 """Least height of a field, pixels."""
@@ -324,21 +324,11 @@ class TextField(Field):
         colour = ink("error", self.palette())
         self.line.setStyleSheet(f"border: 2px solid {colour}" if what else "")
         self.line.setAccessibleDescription(what)
-        if what:
-            # Once the page has made room for the words; the field may be gone by then.
-            # A page that is busy makes it late, so that it is looked at once more.
-            for later in (0, 150):
-                QTimer.singleShot(later, self, self._bring)
-
-    def _bring(self) -> None:
-        """Scroll the page so that what is wrong can be read whole."""
-        # Layouts within layouts make room one after the other.
-        QCoreApplication.sendPostedEvents(None, QEvent.Type.LayoutRequest)
-        around = self.parentWidget()
-        while around is not None:
-            if isinstance(around, QScrollArea) and not self.error.isHidden():
-                around.ensureWidgetVisible(self.error, 0, 8)
+        around = self.parentWidget() if what else None
+        while around is not None and not isinstance(around, PageColumn):
             around = around.parentWidget()
+        if around is not None:  # so that it can be read whole
+            around.show_whole(self.error)
 
     def _widen(self) -> None:
         room = self.line.fontMetrics().averageCharWidth() * (self._letters + 3)

@@ -197,6 +197,10 @@ class Fold(QFrame):
             self._heading()
 
 
+SETTLING = 1000
+"""So long a page is laid out at most once something on it has grown, milliseconds."""
+
+
 class _Anchor(NamedTuple):
     """The field with the focus, and where it is seen on its page."""
 
@@ -229,6 +233,11 @@ class PageColumn(QScrollArea):
         self._later.setSingleShot(True)
         self._later.setInterval(0)
         self._later.timeout.connect(self._hold)
+        self._wanted: QWidget | None = None
+        self._settled = QTimer(self)
+        self._settled.setSingleShot(True)
+        self._settled.setInterval(SETTLING)
+        self._settled.timeout.connect(self._forget)
         self.inner.installEventFilter(self)
         self._value = self._high = 0
         self.verticalScrollBar().valueChanged.connect(self._moved)
@@ -279,7 +288,26 @@ class PageColumn(QScrollArea):
                 bar.setValue(bar.value() + now.top - was.top)
                 if now.widget.height() < self.viewport().height():
                     self.ensureWidgetVisible(now.widget, 0, 4)
+        if self._wanted is not None and not self._wanted.isHidden():
+            self.ensureWidgetVisible(self._wanted, 0, 8)
         self._note()
+
+    def show_whole(self, widget: QWidget) -> None:
+        """Scroll to a widget of the page that has just come in or grown.
+
+        Layouts within layouts make room one after the other, and later still where the
+        machine is busy: the page follows until it has settled.
+        """
+        self._forget()
+        self._wanted = widget
+        widget.destroyed.connect(self._forget)
+        self._settled.start()
+        self._later.start()
+
+    def _forget(self) -> None:
+        if self._wanted is not None:
+            self._wanted.destroyed.disconnect(self._forget)
+            self._wanted = None
 
     def add(self, widget: QWidget) -> None:
         """Add a section at the end."""
