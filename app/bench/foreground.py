@@ -163,8 +163,8 @@ class Foreground:
         font.setPointSizeF(font.pointSizeF() * 1.25)
         painter.setFont(font)
         painter.drawText(
-            self._view.viewport().rect(),
-            int(Qt.AlignmentFlag.AlignCenter),
+            self._view.viewport().rect().adjusted(12, 8, -12, -8),
+            int(Qt.AlignmentFlag.AlignCenter) | int(Qt.TextFlag.TextWordWrap),
             self._empty_words(),
         )
         painter.restore()

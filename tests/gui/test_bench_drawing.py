@@ -478,3 +478,29 @@ def test_what_was_shown_plainly_is_painted_anew_when_a_corner_is_sharp(
     item.update = lambda *box: updates.append(box)  # type: ignore[method-assign]
     view.camera.sharpen_all()
     assert updates and not item.is_blurred(scale, ratio, seen)
+
+
+@pytest.mark.parametrize("stocked", [False, True])
+def test_words_on_an_empty_bench_are_whole_where_it_is_narrow(
+    qtbot: QtBot, stocked: bool
+) -> None:
+    job = planter_job()
+    stock = job.stock if stocked else ()
+    view = BenchView(Document(replace(job, stock=stock, layout=Layout())))
+    qtbot.addWidget(view)
+    inked = []
+    for width in (900, 240):
+        view.resize(width, 400)
+        view.show()
+        qtbot.waitExposed(view)
+        image = picture(view)
+        plain = view.theme.bench.rgb()
+        inked.append(
+            sum(
+                image.pixel(x, y) != plain
+                for x in range(image.width())
+                for y in range(image.height())
+            )
+        )
+    whole, narrow = inked
+    assert narrow > 0.95 * whole > 0
