@@ -56,6 +56,15 @@ PUSHES = 6
 EXPLORING = 0.95
 """Part of the time in which a strip gets shorter boldly; in the rest, by little."""
 
+STARTING = 0.6
+"""Share of that for searches of their own, of which the best goes on ..."""
+
+START_SECONDS = 5.5
+"""... each this long, times the root of the number of copies ..."""
+
+LEAST_STARTS, MOST_STARTS = 3, 8
+"""... if there is time for so many at least; and so many at most."""
+
 TILING_SHARE = 0.3
 """Part of the time that goes into an exact tiling where no area is left over."""
 
@@ -296,19 +305,46 @@ def _strip(
     settings = replace(
         _scaled(settings, width), grid=lattice_of(rings, angles) or settings.grid
     )
-    search = StripSearch(task, width * (1.0 + 2.0 * SLACK), seed, settings)
     start = clock()
-    search.begin(_until(clock, seconds))
-    if search.incumbent is None:
+    stop = _until(clock, seconds)
+    best: StripSearch | None = None
+    moves = 0
+    starts = _starts(len(task), EXPLORING * seconds)
+    for k in range(starts):
+        again = StripSearch(
+            task, width * (1.0 + 2.0 * SLACK), seed + 104_729 * k, settings
+        )
+        again.begin(stop)
+        if again.incumbent is None:
+            break
+        if starts > 1:
+            end = STARTING * EXPLORING * seconds * (k + 1) / starts
+            again.explore(_until(clock, end - (clock() - start)))
+        moves += int(again.separation.counters[kernel.MOVES])
+        if best is None or again.least_length < best.least_length:
+            best = again
+    if best is None:
         return None
-    search.explore(_until(clock, EXPLORING * seconds - (clock() - start)))
-    search.separation.tune(grid=0.0)
-    search.compress(_until(clock, seconds - (clock() - start)))
+    before = int(best.separation.counters[kernel.MOVES])
+    best.explore(_until(clock, EXPLORING * seconds - (clock() - start)))
+    best.separation.tune(grid=0.0)
+    best.compress(stop)
+    moves += int(best.separation.counters[kernel.MOVES]) - before
     return _first_sound(
         instance,
-        [_placements(instance, task, copies, e.places) for e in search.history],
-        search.separation.counters[kernel.MOVES] / (clock() - start),
+        [_placements(instance, task, copies, e.places) for e in best.history],
+        moves / (clock() - start),
     )
+
+
+def _starts(copies: int, seconds: float) -> int:
+    """Return how often to begin anew; one search alone does not get far in long runs.
+
+    A search of its own is worth its time for some seconds more with the root of the
+    number of copies.
+    """
+    times = int(STARTING * seconds / (START_SECONDS * math.sqrt(max(copies, 1))))
+    return 1 if times < LEAST_STARTS else min(times, MOST_STARTS)
 
 
 def _turning_strip(

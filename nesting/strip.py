@@ -94,6 +94,12 @@ class StripSearch:
     def _rooms(self, length: float) -> FloatArray:
         return np.array([[0.0, 0.0, length, self.width]])
 
+    @property
+    def least_length(self) -> float:
+        """Length of the best layout so far, mm."""
+        assert self.incumbent is not None, "begin first"
+        return self.incumbent.length
+
     # ------------------------------------------------------------ moves
 
     def _set_length(self, length: float) -> None:
