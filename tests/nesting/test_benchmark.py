@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import pytest
 import shapely
 
+from drystone.nesting import benchmark
 from drystone.nesting.benchmark import check, run_instance
+from drystone.nesting.strip import StripSearch
 
 L_PIECE = [[0, 0], [6, 0], [6, 2], [2, 2], [2, 6], [0, 6]]
 
@@ -53,6 +56,36 @@ def test_strip_is_checked_and_complete() -> None:
     assert solution["density"] == pytest.approx(
         (4 * 20 + 28) / (8 * solution["length"])
     )
+
+
+def test_long_searches_begin_several_times_and_the_best_goes_on(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    assert [benchmark._starts(n, 57.0) for n in (12, 30, 99)] == [1, 1, 1]
+    assert [benchmark._starts(n, 285.0) for n in (12, 30, 99)] == [8, 5, 3]
+    begun: list[StripSearch] = []
+
+    class Watched(StripSearch):
+        def begin(self, stop: Callable[[], bool]) -> bool:
+            begun.append(self)
+            return super().begin(stop)
+
+    monkeypatch.setattr(benchmark, "StripSearch", Watched)
+    monkeypatch.setattr(benchmark, "START_SECONDS", 0.1)
+    instance = {
+        "kind": "strip",
+        "width": 8,
+        "rotations_deg": [0, 180],
+        "pieces": [
+            {"id": "l", "demand": 6, "outer": L_PIECE, "holes": []},
+            {"id": "k", "demand": 6, "outer": [[0, 0], [5, 1], [3, 4]], "holes": []},
+        ],
+    }
+    solution = run_instance(instance, 2.5, seed=2)
+    assert len(begun) >= 3
+    assert len({search.seed for search in begun}) == len(begun)
+    least = min(search.least_length for search in begun)
+    assert solution["length"] == pytest.approx(least, rel=1e-6)
 
 
 def test_check_rejects_overlap_and_sticking_out() -> None:
