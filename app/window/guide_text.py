@@ -46,7 +46,11 @@ def topics() -> list[Topic]:
         Topic("nest", tr("Let the engine lay out"), _nest),
         Topic("hand", tr("Lay out by hand"), _hand),
         Topic("compare", tr("Compare layouts"), _compare),
+        Topic("price", tr("Before you buy: quote and what if"), _price),
+        Topic("hold", tr("Inside corners, tabs and screws"), _hold),
         Topic("over", tr("Hand over"), _over),
+        Topic("rack", tr("Keep leftovers on the rack"), _rack),
+        Topic("shop", tr("Set up your machine and cutters"), _shop),
         Topic("files", tr("Save, and get work back"), _files),
         Topic("keys", tr("Keys"), _keys),
         Topic("findings", tr("What findings mean"), _findings),
@@ -68,7 +72,9 @@ def _start() -> str:
         "5. **The bench.** Move parts by hand where you know better; what you lock "
         "stays.\n"
         "6. **Hand over.** The files for toolpathing and the sheets of paper for the "
-        "bench are written and checked.\n\n"
+        "bench are written and checked.\n"
+        "7. **After cutting.** What is left goes back on the rack, and the next job "
+        "uses it.\n\n"
         "The strip on top always says what the layout comes to: sheets, whether "
         "fewer are possible, yield, what the boards cost, how long it cuts. Every "
         "step can be undone with Ctrl+Z, a whole nest as one.\n\n"
@@ -110,7 +116,12 @@ def _stock() -> str:
         "*Add sheet* for what can be bought, *Add offcut* for one leftover of the "
         "rack. Offcuts are used before whole sheets.\n\n"
         "**Count** is *as needed*, or how many there are. **Grain** runs along the "
-        "length, the width, or there is none.\n\n"
+        "length, the width, or there is none. *From a drawing* takes an offcut's "
+        "outline from a DXF or SVG.\n\n"
+        "**Sheets larger than the bed** are sawn into blanks that fit it before "
+        "anything is laid out; *Bed and break-down* on the page *Cutting* shows the "
+        "saw cuts. What is counted and paid are still whole sheets. Where a locked "
+        "copy lies on a whole sheet, that sheet alone stays as it is.\n\n"
         "**Keep-outs** are places no cut may touch, such as screws and clamps. Draw "
         "them on the bench: choose a round or a rectangular one in the *Layout* "
         "menu and drag. Press one to move it, drag its edge to resize it, Del takes "
@@ -123,10 +134,13 @@ def _stock() -> str:
 def _cutting() -> str:
     return tr(
         "# Set gap, margin and bed\n\n"
-        "The **gap** between two parts is the cutter's cut width and an allowance. "
+        "*Cut and gap*, on the page *Cutting*: the **gap** between two parts is the "
+        "cutter's cut width and an allowance. "
         "Between two slots something must stay that holds; 1 to 2 mm is common "
         "practice in plywood.\n\n"
         "The **margin** is the least distance from a part to the blank's edge.\n\n"
+        "What leftover is worth keeping is said by the three sizes *Leftovers*. Of two "
+        "layouts that are as good, the one with the larger leftover is taken.\n\n"
         "The **datum** is the corner that the exported coordinates count from; it is "
         "marked on the bench. The **bed** is drawn round each blank, so that you see "
         "what does not fit the machine.\n\n"
@@ -157,22 +171,28 @@ def _nest() -> str:
 def _hand() -> str:
     return tr(
         "# Lay out by hand\n\n"
-        "**Drag** a part: it slides along its neighbours at exactly the gap and "
-        "never overlaps. With *Ctrl* held it passes through, and what lies wrongly "
+        "**Drag** a part: it slides along its neighbours at exactly the gap, rounds "
+        "their corners, drops into holes that have room, and never overlaps. It goes "
+        "over to another blank where there is room under the pointer. With *Ctrl* "
+        "held it passes through, and what lies wrongly "
         "is hatched and marked until it is mended.\n\n"
         "**Turn** by the round handle above the selection, or with R. The handle "
         "snaps to 15° and to the edge of a neighbour; a neighbour in the way pushes "
-        "the part aside, or stops it.\n\n"
+        "the part aside, or stops it. Turns that the part's rule does not allow are "
+        "left out, and the status line says so.\n\n"
+        "**By numbers**: Return opens a small plate for x, y and turn of what is "
+        "selected.\n\n"
         "**Edges in line**: near a side or the middle of something close by, a "
         "dragged part falls in line with it, and a guide says with what. G ends "
         "that.\n\n"
         "**Several parts**: drag a box from an empty place, or Shift+click. The "
         "menu of the right button, and *Arrange* in the menu bar, align, distribute, "
-        "swap and lock them, and put them in the tray.\n\n"
+        "swap and lock them, send them to another blank, or put them in the tray.\n\n"
         "**Lock** (L) what must stay: the engine and your own hand leave it.\n\n"
         "**The tray** holds copies not placed. Drag one onto the bench, or press "
         "Return. Double click a hole to fill it from the tray.\n\n"
-        "**Measure** (M) from edge to edge.\n\n"
+        "**Measure** (M): drag from one edge to another. Rest the pointer on a part to "
+        "read its size, what is nearest to it and what is cut in it.\n\n"
         "*View ▸ Table of placed copies* (Alt+6) lets you type where each copy "
         "lies; it does all that the bench does, without a mouse."
     )
@@ -192,15 +212,90 @@ def _compare() -> str:
     )
 
 
+def _price() -> str:
+    return tr(
+        "# Before you buy: quote and what if\n\n"
+        "**Quote**, on the page *Hand over*, says what the layout on the bench comes "
+        "to: boards to buy, weight, machine time, cost line by line and a price. "
+        "Without a layout *Work it out* makes a quick one. It can be saved as a page "
+        "for the customer (PDF) or as rows for a spreadsheet (CSV). Hours and mark-up "
+        "stand under *Prices* on the page *Cutting*.\n\n"
+        "**What if** (Alt+5) tries the same order with other values: another cut "
+        "width, margin or sheet size, other turns, twice as many. Write values "
+        "parted by semicolons and press *Try them*. Each variant is laid out and "
+        "quoted beside your work; the best figure of each column is marked, and *Plot* "
+        "draws them. *Take this one* makes its values and its layout the job's, and "
+        "Ctrl+Z takes that back.\n\n"
+        "Times are estimates and told as a range. Write under *Machine* how long a job "
+        "really ran, and later estimates are corrected by it."
+    )
+
+
+def _hold() -> str:
+    return tr(
+        "# Inside corners, tabs and screws\n\n"
+        "On the page *Cutting*, under *Inside corners* and *Holding down*:\n\n"
+        "**Inside corners** stay as round as the cutter. *Relief* cuts a little "
+        "further into them, so that something square fits: as a dog-bone or as a "
+        "T-bone, for all parts or for one. Corners and slots that the cutter does not "
+        "reach are counted and drawn.\n\n"
+        "**Tabs** hold parts in the board until they are cut free by hand. They are "
+        "put on small parts or on all, keep off corners, and can be moved one by "
+        "one.\n\n"
+        "**Screw spots** are places in the waste where a screw holds the blank down "
+        "without coming near a path. They are shown on the bench and on the shop "
+        "sheets; what you have screwed down already is better drawn as a keep-out."
+    )
+
+
+def _rack() -> str:
+    return tr(
+        "# Keep leftovers on the rack\n\n"
+        "The rack holds the boards that stand in your shop, for all jobs. It is on the "
+        "page *Stock*, under *On the rack*.\n\n"
+        "**Put one there**: type its size, or draw its outline, or take that from a "
+        "drawing; say the material, the thickness and where it stands. It gets a "
+        "number: write it on the board.\n\n"
+        "**Use one**: choose it and press *Take onto the job*. Offcuts are used before "
+        "whole sheets.\n\n"
+        "**After cutting**, below it, lists the leftovers of this layout that are "
+        "worth keeping. Tick those that you keep and press *Book out of the rack*: the "
+        "boards the job used leave the rack, and the leftovers come onto it. *Take "
+        "back* undoes that; a job cut once more is booked out once more."
+    )
+
+
+def _shop() -> str:
+    return tr(
+        "# Set up your machine and cutters\n\n"
+        "The page *Cutting* holds both what belongs to this job and what belongs to "
+        "your shop. The shop's values stay for all jobs:\n\n"
+        "- **Machine**: bed, travel, spindle speeds, feeds, how long things take.\n"
+        "- **Cutter drawer**: your cutters. *Cut this job with it* takes the cut width "
+        "from one of them. Write a cutter's real cut width there when a test cut says "
+        "that it is not its diameter.\n"
+        "- **Boards and feeds**: how heavy boards are and how they are cut.\n"
+        "- **Depth**, **Prices**, and what **New jobs begin with**.\n"
+        "- **Search and units**: which layout is better, how long *Nest* may take, and "
+        "mm or inches.\n\n"
+        "A value that is not the shop's default carries ↺ and the default; press it to "
+        "go back. *Keep as* keeps all of it under a name, as for a second machine.\n\n"
+        "All of it are starting values from common practice: your machine's manual "
+        "and a test cut come first."
+    )
+
+
 def _over() -> str:
     return tr(
         "# Hand over\n\n"
-        "For each blank a DXF and an SVG are written, with true arcs and splines, a "
-        "layer for each operation, in cutting order, counted from the datum; beside "
+        "Under *Files and check*, for each blank a DXF and an SVG are written, with "
+        "true arcs and splines, a "
+        "layer for each operation, in the *Cut order*, counted from the datum; beside "
         "them the shop sheets (PDF), a cut list and a report.\n\n"
         "Before anything counts as done, the files are read back and checked: "
         "counts, sizes, gap, margins, keep-outs, turn rules. If the check refuses "
-        "them, or you stop, nothing stays behind.\n\n"
+        "them, or you stop, nothing stays behind. Which files there will be is listed "
+        "before they are written.\n\n"
         "The layers: `OUTSIDE`, `INSIDE`, `POCKET`, `ENGRAVE`, `DRILL`, `TAB` are "
         "what to cut; `BLANK_EDGE`, `KEEP_OUT` and `TEXT` only show."
     )
@@ -213,6 +308,8 @@ def _files() -> str:
         "curves, so it opens without the drawings.\n\n"
         "Five seconds after a change a copy of unsaved work is written beside the "
         "job. If the program or the machine goes down, the next start offers it.\n\n"
+        "Drop a job file on the window to open it; unsaved work is asked about first. "
+        "*Job ▸ Open recent* holds the last ten.\n\n"
         "When another program changes the file of an open job, you are told, and "
         "asked again before you save over it."
     )
@@ -230,8 +327,9 @@ KEYS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
             ("Ctrl+Shift+Return", "fill around what is there"),
             ("Ctrl+.", "stop and keep"),
             ("Ctrl+K, Ctrl+Shift+K", "keep this layout, compare layouts"),
+            ("Ctrl+N, Ctrl+O", "new job, open a job or an order"),
             ("Ctrl+I", "add drawings"),
-            ("Ctrl+S", "save"),
+            ("Ctrl+S, Ctrl+Shift+S", "save, save as"),
             ("Ctrl+Z, Ctrl+Y", "undo, redo"),
             ("Ctrl++, Ctrl+-, Ctrl+0", "zoom in, zoom out, fit"),
         ),

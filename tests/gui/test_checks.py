@@ -19,7 +19,9 @@ from PySide6.QtWidgets import (
 from pytestqt.qtbot import QtBot
 
 from drystone.app.bench.copies import key_of
+from drystone.app.book.fold import Fold
 from drystone.app.window.guide import Guide
+from drystone.app.window.guide_text import topics
 from drystone.app.window.help import about_box, details
 from drystone.app.window.look import WORDS, ink
 from drystone.app.window.main_window import MainWindow
@@ -239,6 +241,17 @@ def test_nothing_succeeds_with_a_dialog(
     assert window.files.save()
     assert QApplication.activeModalWidget() is None
     assert "Saved" in window.banner.text
+
+
+def test_the_guide_tells_of_every_page_and_section_of_the_job_book(
+    window: MainWindow,
+) -> None:
+    guide = "\n".join(topic.text() for topic in topics()).casefold()
+    book = window.book
+    names = [book.tabText(n).replace("&", "") for n in range(book.count())]
+    names += [fold.title for fold in book.findChildren(Fold)]
+    assert len(names) > 20
+    assert [name for name in names if name.casefold() not in guide] == []
 
 
 def test_the_guide_opens_by_key_and_can_be_searched(
