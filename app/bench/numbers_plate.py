@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPoint, Qt
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QDialogButtonBox,
     QFormLayout,
@@ -137,6 +137,19 @@ class NumbersPlate(QFrame):
         self.deleteLater()
         self._done()
 
+    def keep_inside(self) -> None:
+        """Move so that all of it can be seen, as far as there is room."""
+        room = self.parentWidget().rect()
+        x = min(self.x(), room.width() - self.width())
+        y = min(self.y(), room.height() - self.height())
+        self.move(max(x, 0), max(y, 0))
+
+    @sound
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Grow where there is room, as with words about what is wrong."""
+        super().resizeEvent(event)
+        self.keep_inside()
+
     @sound
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Go away with Esc; keep every other key from the bench."""
@@ -157,11 +170,9 @@ def open_plate(view: BenchView) -> NumbersPlate | None:
         plate = _for_parts(view, parts)
     place = view.handle_at()
     at = view.viewport().rect().center() if place is None else place.toPoint()
-    room = view.viewport().rect()
-    x = min(max(at.x() + 30, 0), max(room.width() - plate.width(), 0))
-    y = min(max(at.y(), 0), max(room.height() - plate.height(), 0))
-    plate.move(QPoint(x, y))
+    plate.move(at + QPoint(30, 0))
     plate.show()
+    plate.keep_inside()
     plate.fields[0].setFocus(Qt.FocusReason.ShortcutFocusReason)
     plate.fields[0].selectAll()
     return plate

@@ -311,3 +311,14 @@ def test_a_copy_is_not_laid_into_another_job(
     steps = person.document.undo.count()
     assert not person.view.lay("side")
     assert person.document.undo.count() == steps + 1
+
+
+def test_the_plate_of_numbers_stays_in_sight_with_what_is_wrong(person: Person) -> None:
+    """Beside a part at the edge of the view there is no room for it."""
+    person.view.resize(700, 360)
+    person.view.fit_blank(0)
+    person.click(560, 345)
+    plate = type_numbers(person, None, None, "45")
+    assert plate.isVisible() and "grain" in plate.wrong.text()
+    assert plate.parentWidget().rect().contains(plate.geometry())
+    person.key(Qt.Key.Key_Escape)
