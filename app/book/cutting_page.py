@@ -6,12 +6,10 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtGui import QShowEvent
+from PySide6.QtCore import QTimer, Signal
 from PySide6.QtWidgets import (
     QFormLayout,
     QLabel,
-    QSpinBox,
     QVBoxLayout,
     QWidget,
 )
@@ -22,15 +20,14 @@ from ...nesting.model.rules import CleanFace
 from ...nesting.shop.advice import Advice
 from ...nesting.shop.plan import advice_on
 from ...nesting.shop.tabs import put_tabs
-from ..bench.sound import sound
 from ..window.document import Document
 from ..window.task import Task
 from . import shop_settings, words
 from .bed_section import BedSection
-from .boxes import visible_edge
 from .corners_section import CornersSection
-from .fields import ChoiceField, Field, FlagField, form_layout
+from .fields import ChoiceField, Field, FlagField, SecondsBox, form_layout
 from .fold import Fold, PageColumn
+from .late_page import LatePage
 from .length_field import LengthField
 from .shop import Shop
 from .shop_sections import (
@@ -52,7 +49,7 @@ FEEDS = ("chip", "feed", "rub", "rpm", "speed")
 """How codes of advice about feeds begin or what they hold."""
 
 
-class CuttingPage(QWidget):
+class CuttingPage(LatePage):
     """The page of the cutting set-up.
 
     Signals
@@ -70,7 +67,6 @@ class CuttingPage(QWidget):
         self.document = document
         self.shop = shop
         self._task: Task | None = None
-        self._stale = False
         page = PageColumn(self)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
@@ -158,7 +154,7 @@ class CuttingPage(QWidget):
         document.changed.connect(self.refresh)
         document.opened.connect(self._opened)
         shop.changed.connect(self.refresh)
-        self._fill()
+        self.fill()
 
     def _job(self) -> Job:
         return self.document.job
@@ -356,22 +352,13 @@ class CuttingPage(QWidget):
                 replace(self.document.job, objective=v),
             )
         )
-        self.seconds = QSpinBox(body)
-        visible_edge(self.seconds)
-        self.seconds.setRange(1, 3600)
-        self.seconds.setValue(30)
-        self.seconds.setSuffix(self.tr(" s"))
-        self.seconds.setMinimumHeight(28)
-        self.seconds.setMaximumWidth(140)
-        self.seconds.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        self.seconds.setAccessibleName(self.tr("Nest for at most"))
+        self.seconds = SecondsBox(self.tr("Nest for at most"), 3600, 30, body)
         self.seconds.setToolTip(
             self.tr("The search ends sooner when nothing can be better")
         )
         head = QLabel(self.tr("Nest f&or at most"), body)
         head.setBuddy(self.seconds)
         form.addRow(head, self.seconds)
-        self.seconds.wheelEvent = lambda event: event.ignore()  # type: ignore[method-assign]
         self.seconds.valueChanged.connect(self._summarise)
         self.units = self._choice(
             form,
@@ -384,20 +371,8 @@ class CuttingPage(QWidget):
 
     # ------------------------------------------------------------ showing
 
-    def refresh(self) -> None:
-        """Show what the document and the shop hold, now or when it is looked at."""
-        self._stale = not self.isVisible()
-        if not self._stale:
-            self._fill()
-
-    @sound
-    def showEvent(self, event: QShowEvent) -> None:
-        """Show what has changed meanwhile."""
-        super().showEvent(event)
-        if self._stale:
-            self.refresh()
-
-    def _fill(self) -> None:
+    def fill(self) -> None:
+        """Show what the document and the shop hold."""
         job, practice = self.document.job, self.shop.setup.practice
         cutting = job.cutting
         self._offer_cutters()

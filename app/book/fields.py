@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
     QLabel,
     QLineEdit,
     QSizePolicy,
+    QSpinBox,
     QStyle,
     QStyleOptionComboBox,
     QStylePainter,
@@ -103,6 +104,29 @@ class Choice(QComboBox):
         painter.drawComplexControl(kind, option)
         painter.drawControl(QStyle.ControlElement.CE_ComboBoxLabel, option)
         painter.end()
+
+    @sound
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        """Leave the wheel to the page."""
+        if self.hasFocus():
+            super().wheelEvent(event)
+        else:
+            event.ignore()
+
+
+class SecondsBox(QSpinBox):
+    """A number of seconds that the wheel changes only when it has the focus."""
+
+    def __init__(self, name: str, most: int, usual: int, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.setAccessibleName(name)
+        self.setRange(1, most)
+        self.setValue(usual)
+        self.setSuffix(self.tr(" s"))
+        self.setMinimumHeight(TALL)
+        self.setMaximumWidth(140)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        visible_edge(self)
 
     @sound
     def wheelEvent(self, event: QWheelEvent) -> None:

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from PySide6.QtCore import QEvent, QTimer, QUrl, Signal
-from PySide6.QtGui import QDesktopServices, QShowEvent
+from PySide6.QtGui import QDesktopServices
 from PySide6.QtWidgets import (
     QCheckBox,
     QFileDialog,
@@ -28,6 +28,7 @@ from ..window.document import Document
 from ..window.look import sign, sign_icon
 from .boxes import tint, visible_edge
 from .fold import Fold, PageColumn
+from .late_page import LatePage
 from .order_section import OrderSection
 from .quote_section import QuoteSection
 from .shop import Shop
@@ -39,7 +40,7 @@ TRUE_SIZE = "all-blanks.pdf"
 """All blanks on pages as large as they are, where it is wanted."""
 
 
-class HandOverPage(QWidget):
+class HandOverPage(LatePage):
     """The page that writes files.
 
     Signals
@@ -60,7 +61,6 @@ class HandOverPage(QWidget):
         super().__init__(parent)
         self.document = document
         self._busy = False
-        self._stale = False
         self._typed = False
         self._replaces = False
         self.state = QLabel(self)
@@ -146,7 +146,7 @@ class HandOverPage(QWidget):
         document.path_changed.connect(self._propose)
         document.opened.connect(self.forget)
         self._propose()
-        self._fill()
+        self.fill()
 
     # ------------------------------------------------------------ showing
 
@@ -163,20 +163,8 @@ class HandOverPage(QWidget):
         self._typed = True
         self.refresh()
 
-    def refresh(self) -> None:
-        """Show what would be written now, or when it is looked at."""
-        self._stale = not self.isVisible()
-        if not self._stale:
-            self._fill()
-
-    @sound
-    def showEvent(self, event: QShowEvent) -> None:
-        """Show what has changed meanwhile."""
-        super().showEvent(event)
-        if self._stale:
-            self.refresh()
-
-    def _fill(self) -> None:
+    def fill(self) -> None:
+        """Show what would be written."""
         self._propose()
         job = self.document.job
         placed = len(job.layout.placements)

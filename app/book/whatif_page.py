@@ -25,7 +25,6 @@ from PySide6.QtWidgets import (
     QHeaderView,
     QLabel,
     QProgressBar,
-    QSpinBox,
     QTableView,
     QVBoxLayout,
     QWidget,
@@ -41,9 +40,8 @@ from ..window.engine_process import Ended, EngineProcess, Found
 from ..window.task import Task
 from . import words
 from .bars import BarsPlot, Group
-from .boxes import visible_edge
 from .buttons import push_button
-from .fields import FlagField, TextField, form_layout
+from .fields import FlagField, SecondsBox, TextField, form_layout
 from .fold import Fold, PageColumn, Remarks
 from .shop import Shop
 
@@ -376,17 +374,8 @@ class WhatIfPage(QWidget):
         self.every.show_value(False)
         self.every.entered.connect(lambda _: self.refresh())
         form.addRow(self.every)
-        self.seconds = QSpinBox(parent)
-        visible_edge(self.seconds)
-        self.seconds.setRange(1, 600)
-        self.seconds.setValue(10)
-        self.seconds.setSuffix(self.tr(" s"))
-        self.seconds.setMinimumHeight(28)
-        self.seconds.setMaximumWidth(140)
-        self.seconds.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        self.seconds.setAccessibleName(self.tr("Time for each"))
+        self.seconds = SecondsBox(self.tr("Time for each"), 600, 10, parent)
         self.seconds.setToolTip(self.tr("The longer, the nearer to what can be had"))
-        self.seconds.wheelEvent = lambda event: event.ignore()  # type: ignore[method-assign]
         self.seconds.valueChanged.connect(lambda _: self.refresh())
         head = QLabel(self.tr("Time &for each"), parent)
         head.setBuddy(self.seconds)

@@ -12,6 +12,7 @@ from ..reading_words import add_limits_argument, limits_said
 
 if TYPE_CHECKING:
     from ...io.whatif_plot import Bars
+    from ...nesting.model.job import Job
     from ..trying import Change, Outcome
 
 SUMMARY = "the same order with other cutters, gaps, margins, sheets and turns"
@@ -115,7 +116,7 @@ def run(args: argparse.Namespace) -> int:
             workers=args.workers,
             on_done=lambda n: bar.update(n / len(wanted), f"{n} of {len(wanted)} done"),
         )
-    _plot(args.plot, job.name, found)
+    _plot(args.plot, job, found)
     if args.json:
         rows = [outcome.as_dict() for outcome in found]
         head = {"drystone": "whatif", "version": 1, "units": "mm", "job": job.name}
@@ -176,11 +177,14 @@ def panels(found: list[Outcome]) -> list[Bars]:
     ]
 
 
-def _plot(files: list[str], name: str, found: list[Outcome]) -> None:
+def _plot(files: list[str], job: Job, found: list[Outcome]) -> None:
     from ...io.atomic import write_atomically
     from ...io.whatif_plot import plot_pdf, plot_svg
 
     names = [outcome.variant.name for outcome in found]
     for file in files:
-        make = plot_svg if file.lower().endswith(".svg") else plot_pdf
-        write_atomically(Path(file), make(name, names, panels(found)))
+        if file.lower().endswith(".svg"):
+            data = plot_svg(job.name, names, panels(found))
+        else:
+            data = plot_pdf(job.name, names, panels(found), units=job.units)
+        write_atomically(Path(file), data)

@@ -98,7 +98,7 @@ class Menus(QObject):
             "Ctrl+K",
             self.tr("Set the layout on the bench aside, until another job is opened"),
         )
-        self.compare_action = self._action(
+        self._action(
             menu,
             self.tr("Com&pare layouts…"),
             window.compare,
@@ -142,7 +142,6 @@ class Menus(QObject):
         overview.toggled.connect(partial(self._want_overview, window))
         window.bench.overview.want(overview.isChecked())
         menu.addAction(overview)
-        self.overview_action = overview
         menu.addSeparator()
         self._action(menu, self.tr("Next &region"), lambda: window.hop(1), "F6")
         self._action(

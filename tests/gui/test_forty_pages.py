@@ -239,7 +239,7 @@ def test_check_28_edges_of_what_is_pressed_or_typed_into_can_be_seen(
         image = window.grab().toImage()
         for widget in page.findChildren(QWidget):
             name = type(widget).__name__
-            if name not in ("QPushButton", "Line", "Choice", "QSpinBox", "QLineEdit"):
+            if name not in ("QPushButton", "Line", "Choice", "SecondsBox", "QLineEdit"):
                 continue
             if not widget.isVisible() or not widget.isEnabled():
                 continue
