@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -104,10 +105,18 @@ def test_the_command_prints_a_table_and_writes_plots(
     assert "as ordered" in out
     assert "1 fewest" in out
     ElementTree.fromstring(svg.read_bytes())
-    assert pdf.read_bytes().startswith(b"%PDF")
+    assert b"/MediaBox [ 0 0 841.8898 595.2756 ]" in pdf.read_bytes()  # A4
     assert run([*words, "--json"]) == 0
     rows = json.loads(capsys.readouterr().out)["variants"]
     assert [row["sheets"] for row in rows] == [1, 2]
+
+
+def test_an_order_in_inches_is_plotted_on_letter_paper(tmp_path: Path) -> None:
+    path, pdf = tmp_path / "panels.drystone", tmp_path / "w.pdf"
+    write_job(path, replace(ORDER, units="in"))
+    words = ["whatif", str(path), "--margin", "30", "--passes", "1"]
+    assert run([*words, "--plot", str(pdf)]) == 0
+    assert b"/MediaBox [ 0 0 792 612 ]" in pdf.read_bytes()
 
 
 @pytest.mark.parametrize(
