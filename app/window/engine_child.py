@@ -12,11 +12,13 @@ import os
 import pickle
 import signal
 import threading
+import traceback
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
 from typing import Any, Protocol
 
+from ...nesting.model.errors import DrystoneError
 from ...nesting.model.job import Job
 from ...nesting.model.placement import Layout
 
@@ -195,8 +197,12 @@ def serve(pipe: Connection, work: str) -> None:
         module, name = work.split(":")
         function: Work = getattr(importlib.import_module(module), name)
         function(request, show, stop.is_set)
-    except Exception as error:
-        words = str(error) or type(error).__name__
+    except (DrystoneError, OSError) as error:
+        show.send(Ended(request.id, "failed", str(error)))
+    except Exception as error:  # a fault of the program: whoever mends it needs it all
+        traceback.print_exc()
+        kind = type(error).__name__
+        words = f"A fault in the program ended this work ({kind}: {error})."
         show.send(Ended(request.id, "failed", words))
     else:
         show.send(Ended(request.id, "stopped" if stop.is_set() else "done"))

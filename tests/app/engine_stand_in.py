@@ -8,6 +8,7 @@ from collections.abc import Callable
 from typing import Any
 
 from drystone.app.window.engine_process import Request
+from drystone.nesting.model.errors import InputError
 from drystone.nesting.model.placement import Blank, Layout
 
 
@@ -22,7 +23,9 @@ def work(
         time.sleep(0.2)
         os._exit(3)
     if how == "fail":
-        raise ValueError("no stock of birch")
+        raise InputError("panel", "no stock of birch", "add some")
+    if how == "slip":
+        raise KeyError("birch")
     if how == "rank":
         show(Layout(), 0.2, {"nice": os.nice(0)})
         return

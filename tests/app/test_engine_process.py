@@ -53,9 +53,20 @@ def test_a_crash_is_said_and_the_best_stays(
     assert engine.best is found[0]
 
 
-def test_a_fault_is_said_in_its_own_words(engine: EngineProcess, qtbot: QtBot) -> None:
+def test_what_is_wrong_is_said_in_its_own_words(
+    engine: EngineProcess, qtbot: QtBot
+) -> None:
     _, ended = run(engine, qtbot, "fail")
-    assert (ended.reason, ended.words) == ("failed", "no stock of birch")
+    assert ended.reason == "failed"
+    assert ended.words == "panel: no stock of birch; add some"
+
+
+def test_a_fault_of_the_program_is_called_one(
+    engine: EngineProcess, qtbot: QtBot
+) -> None:
+    _, ended = run(engine, qtbot, "slip")
+    assert ended.reason == "failed"
+    assert "fault in the program" in ended.words and "KeyError" in ended.words
 
 
 @pytest.mark.skipif(not hasattr(os, "nice"), reason="the system knows no ranks")
