@@ -546,7 +546,8 @@ class WhatIfPage(QWidget):
             self.remarks.say([])
 
     def _fit(self) -> None:
-        self.table.resizeColumnsToContents()
+        for column in range(1, self.model.columnCount()):
+            self.table.resizeColumnToContents(column)
         most = 26 * self.fontMetrics().averageCharWidth()
         if self.table.columnWidth(1) > most:  # it may tell of trouble instead
             self.table.setColumnWidth(1, most)
