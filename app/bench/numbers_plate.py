@@ -139,7 +139,9 @@ class NumbersPlate(QFrame):
 
     def keep_inside(self) -> None:
         """Move so that all of it can be seen, as far as there is room."""
-        room = self.parentWidget().rect()
+        parent = self.parentWidget()
+        assert parent is not None
+        room = parent.rect()
         x = min(self.x(), room.width() - self.width())
         y = min(self.y(), room.height() - self.height())
         self.move(max(x, 0), max(y, 0))
