@@ -17,6 +17,7 @@ from ..nesting.model.rules import TurnRule
 from ..nesting.model.stock import Stock
 from .progress import progress
 from .reading_watch import watched
+from .usual_cutting import usual_cutting
 
 if TYPE_CHECKING:
     from ..io.known_size import KnownSize
@@ -70,7 +71,10 @@ class Opened:
 
 
 def open_job(
-    paths: Sequence[Path], wishes: Wishes | None = None, quiet: bool = True
+    paths: Sequence[Path],
+    wishes: Wishes | None = None,
+    quiet: bool = True,
+    usual: Cutting | None = None,
 ) -> Opened:
     """Return the job that some files stand for.
 
@@ -82,6 +86,9 @@ def open_job(
         What else was said.
     quiet : bool
         Whether to show no bar while drawings are read.
+    usual : Cutting, optional
+        What counts where neither the order nor the command line says otherwise; by
+        default that of the set-up in use.
 
     Raises
     ------
@@ -89,6 +96,7 @@ def open_job(
         If the files cannot be used together or one of them cannot be read.
     """
     wishes = wishes or Wishes()
+    usual = usual or usual_cutting()
     kinds = {path.suffix.lower() for path in paths}
     whole = kinds & {".toml", ".drystone"}
     if whole and len(paths) > 1:
@@ -102,7 +110,7 @@ def open_job(
         from ..io.read_guarded import GuardedReader
 
         with GuardedReader(wishes.limits) as reader, progress(quiet) as bar:
-            return _from_drawings(paths, wishes, watched(reader.look_at, bar))
+            return _from_drawings(paths, wishes, watched(reader.look_at, bar), usual)
     for word, value in (
         ("--sheet", wishes.sheet),
         ("--quantity", wishes.quantity),
@@ -118,7 +126,7 @@ def open_job(
         from ..io.read_guarded import GuardedReader
 
         with GuardedReader(wishes.limits) as reader, progress(quiet) as bar:
-            order = read_order(paths[0], watched(reader.look_at, bar))
+            order = read_order(paths[0], watched(reader.look_at, bar), usual)
         opened = Opened(order.job, tuple(order.findings))
     else:
         from ..io.job_file import read_job
@@ -170,7 +178,10 @@ def sheet_size(text: str, where: str = "--sheet") -> tuple[float, float]:
 
 
 def _from_drawings(
-    paths: Sequence[Path], wishes: Wishes, look_at: Callable[..., ReadDrawing]
+    paths: Sequence[Path],
+    wishes: Wishes,
+    look_at: Callable[..., ReadDrawing],
+    usual: Cutting,
 ) -> Opened:
     from ..io.read_drawing import with_parts
 
@@ -208,7 +219,7 @@ def _from_drawings(
         name,
         tuple(parts),
         (sheet,),
-        _cutting(Cutting(), wishes),
+        _cutting(usual, wishes),
         layers=tuple(
             (key, meaning.value if meaning else "nothing")
             for key, meaning in (wishes.layers or {}).items()

@@ -68,7 +68,9 @@ class Order:
     findings: tuple[Finding, ...] = ()
 
 
-def read_order(path: Path, reader: Reader | None = None) -> Order:
+def read_order(
+    path: Path, reader: Reader | None = None, usual: Cutting | None = None
+) -> Order:
     """Return the order in a TOML file; drawings are looked for beside it.
 
     Parameters
@@ -77,6 +79,8 @@ def read_order(path: Path, reader: Reader | None = None) -> Order:
         The file.
     reader : callable, optional
         Reads one drawing, with the arguments of `look_at`, which is the default.
+    usual : Cutting, optional
+        What counts where the order says nothing.
 
     Raises
     ------
@@ -87,7 +91,9 @@ def read_order(path: Path, reader: Reader | None = None) -> Order:
     document = _parse(read_text(path, MAX_BYTES), path)
     problems = Problems()
     table = read_table(document, OrderTable, path.name, problems, partial=True)
-    reading = _Reading(path, table or OrderTable(), problems, reader)
+    reading = _Reading(
+        path, table or OrderTable(), problems, reader, usual or Cutting()
+    )
     job = reading.job()
     problems.raise_any()
     reading.drawings.close(path.name)
@@ -122,7 +128,9 @@ class _Reading:
         table: OrderTable,
         problems: Problems,
         reader: Reader | None,
+        usual: Cutting,
     ) -> None:
+        self.usual = usual
         self.file = path.name
         self.folder = path.parent
         self.stem = path.stem
@@ -233,7 +241,7 @@ class _Reading:
         if entry.datum_offset is not None:
             x, y = self._coordinates(entry.datum_offset, where, self.units) or (0, 0)
             values["offset"] = (float(x), float(y))
-        return Cutting(**values)
+        return replace(self.usual, **values)
 
     @cached_property
     def _cutting_entry(self) -> CuttingEntry:

@@ -14,6 +14,7 @@ from ...io.limits import SMALLER, Cancelled, Limits, TooLarge, too_large
 from ...nesting.model.errors import DrystoneError, InputError
 from ...nesting.model.job import Job
 from ...nesting.model.part import Part
+from ..usual_cutting import usual_cutting
 
 if TYPE_CHECKING:
     from ...io.operations import Told
@@ -202,7 +203,7 @@ def read_whole(path: Path) -> Read:
     """
     from ...io.order_file import read_order
 
-    order = read_order(path, _usual_size)
+    order = read_order(path, _usual_size, usual_cutting())
     return Read(job=order.job, path=path, troubles=tuple(order.findings))
 
 

@@ -71,7 +71,8 @@ def run(args: argparse.Namespace) -> int:
     path = Path(args.setup) if args.setup else None
     setup = read_setup(path)
     wishes = Wishes(limits=limits_said(args))
-    job = open_job([Path(args.file)], wishes, args.quiet).job
+    usual = setup.practice.cutting()
+    job = open_job([Path(args.file)], wishes, args.quiet, usual).job
     if args.rack:
         from ...io.rack import Rack
 

@@ -102,7 +102,8 @@ def run(args: argparse.Namespace) -> int:
             raise InputError(name, "is neither .svg nor .pdf", "name one of these")
     setup = read_setup(Path(args.setup) if args.setup else None)
     wishes = Wishes(limits=limits_said(args))
-    job = open_job([Path(args.file)], wishes, args.quiet).job
+    usual = setup.practice.cutting()
+    job = open_job([Path(args.file)], wishes, args.quiet, usual).job
     wanted = variants(options, args.every)
     kernel_cache.warm(kernel_cache.saying(args.quiet))
     with progress(args.quiet) as bar:

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from PySide6.QtCore import QLocale, QSettings
 
-from ...io.setup_file import read_setup
-from ...nesting.model.errors import InputError
-from ...nesting.model.job import Cutting, Job
-from ...nesting.model.machine import ShopSetup
+from ...nesting.model.job import Job
+from ..usual_cutting import usual_cutting
 
 UNIT = "units"
 """Under this name the user's unit is remembered."""
@@ -32,16 +30,4 @@ def empty_job(settings: QSettings, name: str) -> Job:
     name : str
         What it is called at first.
     """
-    try:
-        practice = read_setup().practice
-    except InputError:  # the Cutting page says what is wrong with the file
-        practice = ShopSetup().practice
-    cutting = Cutting(
-        practice.cut_width,
-        practice.allowance,
-        practice.margin,
-        keep_side=practice.keep_side,
-        keep_square=practice.keep_square,
-        keep_neck=practice.keep_neck,
-    )
-    return Job(name, cutting=cutting, units=users_unit(settings))
+    return Job(name, cutting=usual_cutting(), units=users_unit(settings))

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, fields
 from enum import StrEnum
 
 from .errors import InputError
+from .job import Cutting
 from .rules import material_key
 
 
@@ -370,6 +371,17 @@ class Practice:
     pocket_cutter: str = ""
     engrave_cutter: str = ""
     drill_cutter: str = ""
+
+    def cutting(self) -> Cutting:
+        """Return what the cutting of a job begins with."""
+        return Cutting(
+            self.cut_width,
+            self.allowance,
+            self.margin,
+            keep_side=self.keep_side,
+            keep_square=self.keep_square,
+            keep_neck=self.keep_neck,
+        )
 
     def __post_init__(self) -> None:
         _check("practice", self, ("plunge_share", "stepover", "tab_spacing"))

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from drystone.app.book.importing import read_whole
 from drystone.app.opening import Wishes, open_job
 from drystone.io.known_size import KnownSize
 from drystone.io.limits import Cancelled, Limits
 from drystone.io.operations import Meaning
 from drystone.io.read_guarded import GuardedReader
+from drystone.io.setup_file import setup_path, write_setup
 from drystone.nesting.model.errors import InputError
+from drystone.nesting.model.machine import ShopSetup
 
 
 @pytest.fixture
@@ -73,3 +77,34 @@ def test_a_drawing_that_takes_too_long_spoils_no_other(
         for _ in range(2):
             with pytest.raises(InputError, match="longer than"):
                 hasty.look_at(plate)
+
+
+def test_orders_begin_with_the_cutting_of_the_set_up(
+    plate: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What an order does not say the shop has said; what it says counts."""
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    setup = ShopSetup()
+    own = replace(
+        setup.practice, cut_width=3.1, allowance=0.7, margin=21.0, keep_side=80.0
+    )
+    order = tmp_path / "order.toml"
+    order.write_text(
+        '[cutting]\nmargin = 9\n[[stock]]\nsize = [1000, 500]\ncount = "as needed"\n'
+        '[[part]]\ndrawing = "plate.svg"\nunits = "mm"\n'
+    )
+    plain = open_job([order]).job.cutting
+    assert (plain.cutter, plain.margin, plain.keep_side) == (6.35, 9.0, 150.0)
+    write_setup(replace(setup, practice=own))
+    for cutting in (
+        open_job([order]).job.cutting,
+        open_job([order], usual=own.cutting()).job.cutting,
+        read_whole(order).job.cutting,  # as the window reads it
+    ):
+        assert (cutting.cutter, cutting.allowance) == (3.1, 0.7)
+        assert (cutting.margin, cutting.keep_side) == (9.0, 80.0)
+    said = Wishes(sheet="1000x500", cutter="4 mm", units="mm")
+    cutting = open_job([plate], said).job.cutting
+    assert (cutting.cutter, cutting.margin) == (4.0, 21.0)
+    setup_path().write_text("broken [")
+    assert open_job([order]).job.cutting == plain
