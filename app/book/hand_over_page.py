@@ -188,11 +188,16 @@ class HandOverPage(LatePage):
         else:
             level = "ok"
             told = (
-                self.tr("All {n} copies on {blanks} blanks, written and checked.")
+                self.tr("{copies} on {blanks}, written and checked.")
                 if self._lines and self._done_for is job
-                else self.tr("All {n} copies on {blanks} blanks, ready to write.")
+                else self.tr("{copies} on {blanks}, ready to write.")
             )
-            text = told.format(n=wanted, blanks=len(job.layout.blanks))
+            number = len(job.layout.blanks)
+            blanks = self.tr("1 blank") if number == 1 else self.tr("{n} blanks")
+            copies = self.tr("1 copy") if wanted == 1 else self.tr("All {n} copies")
+            text = told.format(
+                copies=copies.format(n=wanted), blanks=blanks.format(n=number)
+            )
         self.state.setText(f"{sign(level)}  {text}")
         tint(self.state, level)
         folder = self._folder()

@@ -329,6 +329,8 @@ class PartsPage(QWidget):
 
     def _opened(self) -> None:
         self._icons.clear()
+        if self.findings.count():  # they are about another job's drawings
+            self.show_findings(())
         # Once the bench has been painted: all in one go would be felt.
         self.table.fit_soon(30)
 
@@ -378,8 +380,6 @@ class PartsPage(QWidget):
         )
         done = replace(job, parts=(*job.parts, part))
         if self.document.change(self.tr("Add a panel"), done):
-            if len(done.parts) == 1:
-                self.table.fit_columns()
             index = self.model.index(len(done.parts) - 1, 0)
             self.table.setCurrentIndex(index)
             self.table.setFocus()
@@ -409,18 +409,17 @@ class PartsPage(QWidget):
         taken = {part.id for part in job.parts}
         parts, troubles = panels_of(text, job, taken)
         if parts:
-            some = not job.parts
-            words_ = self.tr("Paste {n} panels").format(n=len(parts))
+            words_ = (
+                self.tr("Paste {name}").format(name=parts[0].name)
+                if len(parts) == 1
+                else self.tr("Paste {n} panels").format(n=len(parts))
+            )
             self.document.change(words_, replace(job, parts=(*job.parts, *parts)))
-            if some:
-                self.table.fit_columns()
         self.show_findings(troubles)
         if parts or troubles:
             self.document.say(
                 "warn" if troubles else "info",
-                self.tr("{n} rows added, {bad} need attention.").format(
-                    n=len(parts), bad=len(troubles)
-                ),
+                _pasted_words(self, len(parts), len(troubles)),
             )
 
     def copy(self) -> None:
@@ -441,6 +440,20 @@ class PartsPage(QWidget):
         kinds = (QEvent.Type.PaletteChange, QEvent.Type.FontChange)
         if event.type() in kinds and hasattr(self, "sample"):
             self._dress()
+
+
+def _pasted_words(page: PartsPage, added: int, bad: int) -> str:
+    """Say what came of pasting rows."""
+    one = added == 1
+    rows = page.tr("1 row added") if one else page.tr("{n} rows added").format(n=added)
+    if not bad:
+        return f"{rows}."
+    wrong = (
+        page.tr("1 needs attention")
+        if bad == 1
+        else page.tr("{n} need attention").format(n=bad)
+    )
+    return f"{rows}, {wrong}."
 
 
 def _put_part(job: Job, number: int, part: Part) -> Job:

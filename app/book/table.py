@@ -342,6 +342,7 @@ class BookTable(QTableView):
         self._fitting = QTimer(self)
         self._fitting.setSingleShot(True)
         self._fitting.timeout.connect(self.fit_columns)
+        model.modelReset.connect(self.fit_again)
         self._columns: list[Column[Any]] = model.columns
         self._rooms: list[ColumnRoom] = []
         self._chosen: dict[int, bool] = {}  # columns that the user wants, or does not
@@ -428,6 +429,17 @@ class BookTable(QTableView):
         """Fit the columns in a moment, and once only, however often that is asked."""
         self._fitted = True
         self._fitting.start(milliseconds)
+
+    def fit_again(self) -> None:
+        """Fit the columns to other rows, unless somebody has set widths by hand."""
+        if self._fitted and not self._by_hand:
+            self.fit_soon(30)
+
+    @sound
+    def commitData(self, editor: QWidget) -> None:
+        """Take what was typed, which may be longer than what stood there."""
+        super().commitData(editor)
+        self.fit_again()
 
     def fit_columns(self) -> None:
         """Make columns as wide as what they hold, within reason and the table."""

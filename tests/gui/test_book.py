@@ -329,7 +329,7 @@ def test_twenty_spreadsheet_rows_are_twenty_parts(book: JobBook) -> None:
     document_of(book).said.connect(lambda notice: said.append(notice.text))
     QTest.keyClick(table, Qt.Key.Key_V, CTRL)
     assert len(document_of(book).job.parts) == 21
-    assert any("1 need attention" in text for text in said)
+    assert any("1 needs attention" in text for text in said)
     document_of(book).undo.undo()
     assert document_of(book).job == first
 

@@ -513,6 +513,6 @@ def test_check_23_twenty_rows_undone_by_the_key(window: MainWindow) -> None:
     window.book.parts.table.setFocus()
     QTest.keyClick(window.book.parts.table, Qt.Key.Key_V, CTRL)
     assert len(window.document.job.parts) == 21
-    assert "20 rows added, 1 need attention" in heard[-1].text
+    assert "20 rows added, 1 needs attention" in heard[-1].text
     QTest.keyClick(window, Qt.Key.Key_Z, CTRL)
     assert window.document.job == first

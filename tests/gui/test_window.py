@@ -20,6 +20,7 @@ from drystone.app.opening import open_job
 from drystone.app.window.document import Document
 from drystone.app.window.main_window import MainWindow
 from drystone.io.job_file import read_job, write_job
+from drystone.nesting.model.placement import Blank, Layout, Placement
 
 from .window_person import (
     CTRL,
@@ -109,9 +110,55 @@ def test_twenty_pasted_rows_are_one_step(window: MainWindow) -> None:
     QTest.keyClick(table, Qt.Key.Key_V, CTRL)
     assert len(window.document.job.parts) == 21
     assert window.book.parts.findings.count() == 1
-    assert "1 need attention" in window.banner.text
+    assert "1 needs attention" in window.banner.text
     window.document.undo.undo()
     assert len(window.document.job.parts) == 1
+
+
+def test_columns_follow_what_is_pasted_and_typed(
+    window: MainWindow, qtbot: QtBot
+) -> None:
+    """Names are not cut off in a narrow column while there is room beside it."""
+    window.resize(1600, 900)
+    window.document.open(shelf_job())
+    table = window.book.parts.table
+    qtbot.wait(200)
+
+    def whole() -> bool:
+        return table.columnWidth(0) >= table.sizeHintForColumn(0)
+
+    assert whole()
+    QGuiApplication.clipboard().setText("Back of the shelf\t1\t300\t180")
+    table.setFocus()
+    QTest.keyClick(table, Qt.Key.Key_V, CTRL)
+    assert window.banner.text == "1 row added."
+    assert window.document.undo.undoText() == "Paste Back of the shelf"
+    assert not whole()
+    qtbot.waitUntil(whole, timeout=2000)
+    type_into(table, 0, 0, "Lower panel of oak")
+    assert not whole()
+    qtbot.waitUntil(whole, timeout=2000)
+
+
+def test_findings_go_with_the_job_they_are_about(window: MainWindow) -> None:
+    window.document.open(shelf_job())
+    QGuiApplication.clipboard().setText("bad\ttwo\t300\t180")
+    table = window.book.parts.table
+    table.setFocus()
+    QTest.keyClick(table, Qt.Key.Key_V, CTRL)
+    assert window.banner.text == "0 rows added, 1 needs attention."
+    assert window.book.parts.found.isVisible()
+    window.document.open(shelf_job())
+    assert window.book.parts.findings.count() == 0
+    assert not window.book.parts.found.isVisible()
+
+
+def test_one_blank_is_told_as_one(window: MainWindow) -> None:
+    one = replace(shelf_job().parts[0], quantity=1)
+    layout = Layout((Blank("board"),), (Placement("panel", 1, 0, 30.0, 30.0),))
+    window.document.open(replace(shelf_job(), parts=(one,), layout=layout))
+    window.show_page(3)
+    assert "1 copy on 1 blank, ready" in window.book.hand_over.state.text()
 
 
 def test_nest_is_one_step_and_hands_over(
