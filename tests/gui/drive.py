@@ -141,6 +141,7 @@ class Drive(QObject):
 
     def cell(self, table: QTableView, row: int, column: int, text: str) -> None:
         """Type into a cell."""
+        self.wait(0.5)  # columns are fitted to what has come in just now
         box = table.visualRect(table.model().index(row, column))
         self.click(table.viewport(), box.center())
         self.keys("F2")
