@@ -54,13 +54,9 @@ class OrderSection(QWidget):
         self.list.setTextElideMode(Qt.TextElideMode.ElideRight)
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.list.currentRowChanged.connect(self._select)
-        self.note = QLabel(
-            self.tr(
-                "What is loose is never cut again: holes before the edge round them."
-            ),
-            self,
-        )
+        self.note = QLabel(self)
         self.note.setWordWrap(True)
+        self._shown = (label, self.blank, self.list)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.addLayout(row)
@@ -92,6 +88,12 @@ class OrderSection(QWidget):
                 for i, b in enumerate(blanks)
             ]
         )
+        for widget in self._shown:
+            widget.setVisible(bool(blanks))
+        rule = self.tr(
+            "What is loose is never cut again: holes before the edge round them."
+        )
+        self.note.setText(rule if blanks else self.tr("Nothing lies on the bench yet."))
         at = chosen if isinstance(chosen, int) and chosen < len(blanks) else 0
         self.blank.show_value(at if blanks else None)
         if self._task is not None:
