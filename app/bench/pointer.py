@@ -19,7 +19,7 @@ from .gestures import (
 )
 from .moving import MoveGesture
 from .turn_gesture import TurnGesture
-from .words import size_text
+from .words import size_text, tr
 
 if TYPE_CHECKING:
     from .view import BenchView
@@ -200,9 +200,17 @@ class Pointer:
             self._view.camera.point(place), keys
         )
         words = " · ".join(self._view.figures.split("\n"))
-        self._view.said.emit(f"{words}   {self._view.gesture.hint}".strip())
+        words = f"{words}   {self._view.gesture.hint}".strip()
+        if self._is_carried_out(place):
+            words = tr("Let go over the tray: it goes there. Elsewhere: it goes back.")
+        self._view.said.emit(words)
         self._view.viewport().update(old)
         self._view.viewport().update(self._view.foreground.figures_area())
+
+    def _is_carried_out(self, place: QPoint) -> bool:
+        """Return whether parts are being dragged out of the bench."""
+        inside = self._view.viewport().rect().contains(place)
+        return not inside and isinstance(self._view.gesture, MoveGesture)
 
     def release(self, event: QMouseEvent) -> None:
         """Do what the gesture shows, or what a click means."""
@@ -229,8 +237,7 @@ class Pointer:
                 self._click(armed)
             return
         place = event.position().toPoint()
-        outside = not self._view.viewport().rect().contains(place)
-        if outside and isinstance(gesture, MoveGesture):
+        if self._is_carried_out(place) and isinstance(gesture, MoveGesture):
             keys = gesture.keys
             self.cancel()
             self._view.dropped_outside.emit(keys, event.globalPosition().toPoint())

@@ -192,6 +192,28 @@ def test_a_drag_tells_figures_in_the_status_line(window: MainWindow) -> None:
     person.let_go()
 
 
+def test_a_part_carried_out_of_the_bench_is_told_where_it_may_go(
+    window: MainWindow,
+) -> None:
+    window.document.open(planter_job())
+    person = Person(window.bench)
+    window.bench.fit_blank(0)
+    tray = window.tray.mapToGlobal(window.tray.rect().center())
+    before = person.where(("side", 1))
+    for end in (window.bench.viewport().mapFromGlobal(tray), QPoint(-60, 100)):
+        person.press(60, 45)
+        person.go(end)
+        assert "over the tray" in window.hint.text()
+        person.go(person.pixel(110, 45))
+        assert "over the tray" not in window.hint.text()
+        person.go(end)
+        person.let_go()
+        in_tray = window.document.placement(("side", 1)) is None
+        assert in_tray == (end.x() >= 0) and "tray" not in window.hint.text()
+        window.document.undo.undo()
+        assert person.where(("side", 1)) == before
+
+
 def test_every_press_shows_at_once(window: MainWindow, qtbot: QtBot) -> None:
     """After a press, a move or a key the viewport is painted before anything else."""
     window.document.open(planter_job())
