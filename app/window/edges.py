@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QLineEdit, QPushButton, QToolButton, QWidget
 
 from ..bench.sound import sound
 from ..book.boxes import edge_palette
+from .highlight import make_highlight_readable
 
 KINDS = (QPushButton, QLineEdit, QToolButton)
 
@@ -29,7 +30,8 @@ class Edges(QObject):
         window.installEventFilter(self)
 
     def draw(self) -> None:
-        """Give every button and field its edge."""
+        """Give every button and field its edge, and what is chosen its ground."""
+        make_highlight_readable()
         palette = edge_palette(self._window.palette())
         for kind in KINDS:
             for widget in self._window.findChildren(kind):

@@ -96,10 +96,12 @@ def test_orders_begin_with_the_cutting_of_the_set_up(
     plain = open_job([order]).job.cutting
     assert (plain.cutter, plain.margin, plain.keep_side) == (6.35, 9.0, 150.0)
     write_setup(replace(setup, practice=own))
+    by_window = read_whole(order).job
+    assert by_window is not None
     for cutting in (
         open_job([order]).job.cutting,
         open_job([order], usual=own.cutting()).job.cutting,
-        read_whole(order).job.cutting,  # as the window reads it
+        by_window.cutting,
     ):
         assert (cutting.cutter, cutting.allowance) == (3.1, 0.7)
         assert (cutting.margin, cutting.keep_side) == (9.0, 80.0)

@@ -33,6 +33,7 @@ from drystone.app.book.fold import Fold
 from drystone.app.book.table import BookTable
 from drystone.app.window.document import Notice
 from drystone.app.window.help import about_box
+from drystone.app.window.highlight import readable_ground
 from drystone.app.window.log import log_folder
 from drystone.app.window.look import WORDS
 from drystone.app.window.main_window import MainWindow
@@ -187,10 +188,7 @@ def test_check_27_every_part_is_labelled_or_listed(window: MainWindow) -> None:
 def test_check_28_words_can_be_read_on_their_ground(
     window: MainWindow, ground: str
 ) -> None:
-    """The palette's pairs as each kind of widget uses them, and colours given by hand.
-
-    What is chosen in a list has the system's own colours.
-    """
+    """The palette's pairs as each kind of widget uses them, and colours of our own."""
     role = QPalette.ColorRole
     window.document.open(planter_job())
     faint = set()
@@ -207,8 +205,10 @@ def test_check_28_words_can_be_read_on_their_ground(
                 pairs = [(role.ButtonText, role.Button)]
             elif isinstance(widget, QTableView):
                 pairs = [(role.Text, role.Base), (role.Text, role.AlternateBase)]
+                pairs.append((role.HighlightedText, role.Highlight))
             elif isinstance(widget, QLineEdit | QComboBox | QAbstractSpinBox):
                 pairs = [(role.Text, role.Base)]
+                pairs.append((role.HighlightedText, role.Highlight))
             else:
                 continue
             for one, two in pairs:
@@ -228,6 +228,18 @@ def frame_of(image: QImage, box: QRect) -> list[QColor]:
             image.pixelColor(middle.x(), box.bottom() - depth),
         ]
     return found
+
+
+@pytest.mark.parametrize(
+    ("ground_colour", "words"),
+    [("#308cc6", "#ffffff"), ("#202020", "#101010"), ("#000000", "#000000")],
+)
+def test_check_28_what_is_chosen_has_a_ground_its_words_can_be_read_on(
+    ground_colour: str, words: str
+) -> None:
+    found = readable_ground(QColor(ground_colour), QColor(words))
+    assert contrast(found, QColor(words)) >= 4.5
+    assert readable_ground(found, QColor(words)) == found
 
 
 def test_check_28_edges_of_what_is_pressed_or_typed_into_can_be_seen(
