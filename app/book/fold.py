@@ -234,6 +234,7 @@ class PageColumn(QScrollArea):
         self._later.setInterval(0)
         self._later.timeout.connect(self._hold)
         self._wanted: QWidget | None = None
+        self._tabbed: QWidget | None = None
         self._settled = QTimer(self)
         self._settled.setSingleShot(True)
         self._settled.setInterval(SETTLING)
@@ -243,7 +244,7 @@ class PageColumn(QScrollArea):
         self.verticalScrollBar().valueChanged.connect(self._moved)
         application = QApplication.instance()
         assert isinstance(application, QApplication)
-        application.focusChanged.connect(self._note)
+        application.focusChanged.connect(self._focused)
 
     @sound
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
@@ -266,6 +267,15 @@ class PageColumn(QScrollArea):
             self._anchor = held._replace(top=held.top + self._value - value)
         self._value = value
 
+    def _focused(self) -> None:
+        """Note what has the focus; follow it until all is laid out, if by a key."""
+        self._note()
+        by_key = Qt.WidgetAttribute.WA_KeyboardFocusChange
+        if self._anchor is not None and self.window().testAttribute(by_key):
+            self._tabbed = self._anchor.widget
+            self._settled.start()
+            self._later.start()
+
     def _note(self) -> None:
         """Note which field has the focus now, and where it is seen."""
         self._anchor = self._focus()
@@ -283,11 +293,13 @@ class PageColumn(QScrollArea):
         """Bring the field with the focus back to where it was seen."""
         was, now = self._anchor, self._focus()
         if was is not None and now is not None and was.widget is now.widget:
-            if -now.widget.height() < was.top < self._high:
+            seen = -now.widget.height() < was.top < self._high
+            if seen:
                 bar = self.verticalScrollBar()
                 bar.setValue(bar.value() + now.top - was.top)
-                if now.widget.height() < self.viewport().height():
-                    self.ensureWidgetVisible(now.widget, 0, 4)
+            fits = now.widget.height() < self.viewport().height()
+            if fits and (seen or now.widget is self._tabbed):
+                self.ensureWidgetVisible(now.widget, 0, 4)
         if self._wanted is not None and not self._wanted.isHidden():
             self.ensureWidgetVisible(self._wanted, 0, 8)
         self._note()
@@ -305,6 +317,7 @@ class PageColumn(QScrollArea):
         self._later.start()
 
     def _forget(self) -> None:
+        self._tabbed = None
         if self._wanted is not None:
             self._wanted.destroyed.disconnect(self._forget)
             self._wanted = None
