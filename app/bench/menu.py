@@ -75,5 +75,11 @@ def fill(menu: QMenu, view: BenchView) -> None:
         if holes:
             words = tr("Fill its holes from the tray")
             add(words, lambda: view.fill_holes(current), bool(document.tray()))
+        here = document.placement(current)
+        if here is not None:
+            words = tr("Take blank {number} off the bench").format(
+                number=here.blank + 1
+            )
+            add(words, lambda: document.remove_blank(here.blank))
         add(tr("Select all copies"), lambda: document.select_part(current[0]))
         add(tr("Want one more"), lambda: document.want_more(current[0]))

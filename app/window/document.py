@@ -576,8 +576,19 @@ class Document(QObject):
         return self.change(text, replace(self._job, layout=layout))
 
     def remove_blank(self, blank: int) -> bool:
-        """Take a blank off the bench; what lay on it goes to the tray."""
+        """Take a blank off the bench; what lay on it goes to the tray.
+
+        Not one with locked copies, which stay where they are.
+        """
         old = self._job.layout
+        if any(p.locked for p in old.on(blank)):
+            self.say(
+                "warn",
+                self.tr(
+                    "Blank {number} carries locked parts; unlock them first."
+                ).format(number=blank + 1),
+            )
+            return False
         blanks = (*old.blanks[:blank], *old.blanks[blank + 1 :])
         placements = tuple(
             replace(p, blank=p.blank - 1) if p.blank > blank else p
@@ -585,7 +596,7 @@ class Document(QObject):
             if p.blank != blank
         )
         layout = replace(old, blanks=blanks, placements=placements)
-        text = self.tr("Take blank {number} away").format(number=blank + 1)
+        text = self.tr("Take blank {number} off").format(number=blank + 1)
         after = settled(replace(self._job, layout=layout), Reason.BY_HAND)
         return self.change(text, after)
 

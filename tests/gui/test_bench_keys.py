@@ -323,3 +323,32 @@ def test_the_plate_of_numbers_stays_in_sight_with_what_is_wrong(person: Person) 
     around = plate.parentWidget()
     assert around is not None and around.rect().contains(plate.geometry())
     person.key(Qt.Key.Key_Escape)
+
+
+def test_a_blank_is_taken_off_the_bench_but_for_locked_parts(person: Person) -> None:
+    document = person.document
+    before = document.job.layout
+    number = len(before.on(0))
+    said: list[Notice] = []
+    document.said.connect(said.append)
+
+    def take_away() -> None:
+        document.select([("side", 2)])
+        (action,) = [
+            a
+            for a in person.view.menu().actions()
+            if a.text() == "Take blank 1 off the bench"
+        ]
+        action.trigger()
+
+    document.set_locked([("side", 1)], True)
+    take_away()
+    assert len(document.job.layout.on(0)) == number
+    assert said[-1].level == "warn" and "locked" in said[-1].text
+    document.undo.undo()
+    take_away()
+    assert len(document.job.layout.blanks) == len(before.blanks) - 1
+    assert sum(document.tray().values()) >= number
+    assert document.undo.undoText() == "Take blank 1 off"
+    document.undo.undo()
+    assert document.job.layout == before
