@@ -132,7 +132,8 @@ def test_the_strip_tells_of_a_long_search_only(
     strip: VerdictStrip = window.strip
     strip.set_running(True)
     qtbot.wait(LATE // 3)
-    assert not strip.bar.isVisible() and not strip.keep.isVisible()
+    late = not strip._hint.isActive()  # a busy machine may have slept that long
+    assert strip.bar.isVisible() == strip.keep.isVisible() == late
     strip.set_running(False)
     qtbot.wait(LATE)
     assert not strip.bar.isVisible()
