@@ -12,7 +12,7 @@ from drystone.app.window.engine_child import Request, Show
 from drystone.io import read_drawing
 from drystone.io.read_drawing import ReadDrawing
 
-WORK = "short_memory:read"
+WORK = f"{__name__}:read"
 
 spent = False
 """Whether a drawing has left this process without memory."""
