@@ -58,9 +58,9 @@ def stop(message: str) -> None:
     raise SystemExit(2)
 
 
-def run(command: list[str], why: str) -> None:
+def run(command: list[str], why: str, env: dict[str, str] | None = None) -> None:
     """Run a command in the project's folder; leave with one line if it fails."""
-    status = subprocess.run(command, cwd=ROOT).returncode
+    status = subprocess.run(command, cwd=ROOT, env=env).returncode
     if status:
         stop(f"{why} failed (status {status}); what it printed stands above")
 
@@ -110,7 +110,9 @@ def make_environment(with_tests: bool) -> Path:
     # Groups of development packages need pip 25.1.
     run([*install, "--upgrade", "pip>=25.1"], "upgrading pip")
     group = ["--group", "dev"] if with_tests else []
-    run([*install, "-e", ".", *group], "installing Drystone")
+    # What packaging warns itself of would stand above the program's own words.
+    still = {**os.environ, "PYTHONWARNINGS": "ignore"}
+    run([*install, "-e", ".", *group], "installing Drystone", still)
     return python
 
 
