@@ -35,8 +35,8 @@ from .prepare import (
 )
 from .rectangles.instance import pieces_of, solve_rectangles
 from .separate import Settings
-from .sheets import SheetSearch, Stop, scattered, shelved
-from .strip import StripLayout, StripSearch
+from .sheets import SheetSearch, scattered, shelved
+from .strip import Stop, StripLayout, StripSearch
 from .tiled_instance import solve_tiling
 from .tiling import compile_kernel, lattice_of
 from .turning import TurningSearch
@@ -307,8 +307,7 @@ def _strip(
     )
     start = clock()
     stop = _until(clock, seconds)
-    best: StripSearch | None = None
-    moves = 0
+    begun: list[StripSearch] = []
     starts = _starts(len(task), EXPLORING * seconds)
     for k in range(starts):
         again = StripSearch(
@@ -317,19 +316,17 @@ def _strip(
         again.begin(stop)
         if again.incumbent is None:
             break
+        begun.append(again)
         if starts > 1:
             end = STARTING * EXPLORING * seconds * (k + 1) / starts
             again.explore(_until(clock, end - (clock() - start)))
-        moves += int(again.separation.counters[kernel.MOVES])
-        if best is None or again.least_length < best.least_length:
-            best = again
-    if best is None:
+    if not begun:
         return None
-    before = int(best.separation.counters[kernel.MOVES])
+    best = min(begun, key=lambda search: search.least_length)
     best.explore(_until(clock, EXPLORING * seconds - (clock() - start)))
     best.separation.tune(grid=0.0)
     best.compress(stop)
-    moves += int(best.separation.counters[kernel.MOVES]) - before
+    moves = sum(int(search.separation.counters[kernel.MOVES]) for search in begun)
     return _first_sound(
         instance,
         [_placements(instance, task, copies, e.places) for e in best.history],

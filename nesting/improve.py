@@ -147,11 +147,13 @@ class _BoardSearch:
         if search.job.objective is Objective.SHORTEST_LENGTH:
             self._patience, self._axes = sys.maxsize, (0,)
         self._least = _least_sheets(search, index)
-        self._turnable = {
-            (k, r): self._problem.turns_freely(k, r) and not is_round(kind.part.outline)
-            for k, kind in enumerate(self._problem.kinds)
-            for r in range(len(self._problem.rooms))
-        }
+        # A row for each kind, and one at the end for what is fixed, the kind -1.
+        rows, rooms = len(self._problem.kinds) + 1, len(self._problem.rooms)
+        self._turnable = np.zeros((rows, rooms), dtype=np.bool_)
+        for k, kind in enumerate(self._problem.kinds):
+            if not is_round(kind.part.outline):
+                for r in range(rooms):
+                    self._turnable[k, r] = self._problem.turns_freely(k, r)
 
     def attempt(self, evaluations: int) -> bool:
         """Do one pass; return whether another one could be of use."""
@@ -239,15 +241,7 @@ class _BoardSearch:
         )
         closing.closable = frozenset(self._sheets(state))
         closing.incumbent = places.copy()
-        turnable = np.array(
-            [
-                [
-                    kind >= 0 and self._turnable[kind, r]
-                    for r in range(len(problem.rooms))
-                ]
-                for kind in self._kinds
-            ]
-        )
+        turnable = self._turnable[self._kinds]
         if turnable.any():
             rooms, tolerance = closing.separation.room_class, Settings().tolerance
             closing.turner = Turner(task, turnable, rooms, tolerance)

@@ -8,8 +8,6 @@ the least overlapping layouts seen.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import numpy as np
 
 from . import kernels_separate as kernel
@@ -17,6 +15,7 @@ from .kernels import FloatArray, IntArray
 from .overlap import Places, Task
 from .pool import Pool
 from .separate import Separation, Settings
+from .strip import MOST_SCATTERED, Stop
 from .tighten import Tightener
 from .turner import Turned, Turner
 
@@ -26,16 +25,11 @@ POOL = 10
 CHANCE = 0.3
 """Share of all other layouts that are pressed where copies turn freely."""
 
-MOST_SCATTERED = 3
-"""Copies put anywhere at a time."""
-
 WORTH = 1e-4
 """Gain, relative to the room, that is worth beginning anew from."""
 
 MOST_IN_VAIN = 40
 """Tries to press a room by the smallest step, in vain, after which to end."""
-
-Stop = Callable[[], bool]
 
 
 class SheetSearch:

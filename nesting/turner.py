@@ -8,7 +8,7 @@ together the same way.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,8 +16,7 @@ import numpy as np
 from .compact import Bodies, Poses, Press
 from .kernels import FloatArray, IntArray
 from .overlap import BoolArray, Places, Task
-
-Stop = Callable[[], bool]
+from .strip import Stop
 
 MOST_COPIES = 120
 """Copies in a room, walls included, above which none is turned."""

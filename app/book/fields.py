@@ -70,6 +70,14 @@ class Line(QLineEdit):
         super().keyPressEvent(event)
 
 
+def _passes_by(field: QWidget, event: QWheelEvent) -> bool:
+    """Leave the wheel to the page unless a field has the focus; return whether so."""
+    if field.hasFocus():
+        return False
+    event.ignore()
+    return True
+
+
 class Choice(QComboBox):
     """A list to choose from that the wheel changes only when it has the focus.
 
@@ -108,10 +116,8 @@ class Choice(QComboBox):
     @sound
     def wheelEvent(self, event: QWheelEvent) -> None:
         """Leave the wheel to the page."""
-        if self.hasFocus():
+        if not _passes_by(self, event):
             super().wheelEvent(event)
-        else:
-            event.ignore()
 
 
 class SecondsBox(QSpinBox):
@@ -131,10 +137,8 @@ class SecondsBox(QSpinBox):
     @sound
     def wheelEvent(self, event: QWheelEvent) -> None:
         """Leave the wheel to the page."""
-        if self.hasFocus():
+        if not _passes_by(self, event):
             super().wheelEvent(event)
-        else:
-            event.ignore()
 
 
 class Field(QWidget):
