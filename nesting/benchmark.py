@@ -59,11 +59,15 @@ EXPLORING = 0.95
 STARTING = 0.6
 """Share of that for searches of their own, of which the best goes on ..."""
 
-START_SECONDS = 5.5
+START_SECONDS = 5.0
 """... each this long, times the root of the number of copies ..."""
 
-LEAST_STARTS, MOST_STARTS = 3, 8
+LEAST_STARTS, MOST_STARTS = 3, 12
 """... if there is time for so many at least; and so many at most."""
+
+THOROUGH = {"kept": 3, "uniform": 60, "focused": 30}
+"""What every other of these searches does otherwise: fewer moves a second, of which
+each looks at more places. It gains where there is a minute for a search."""
 
 TILING_SHARE = 0.3
 """Part of the time that goes into an exact tiling where no area is left over."""
@@ -309,9 +313,13 @@ def _strip(
     stop = _until(clock, seconds)
     begun: list[StripSearch] = []
     starts = _starts(len(task), EXPLORING * seconds)
+    manners = _manners(settings) if starts > 1 else [settings]
     for k in range(starts):
         again = StripSearch(
-            task, width * (1.0 + 2.0 * SLACK), seed + 104_729 * k, settings
+            task,
+            width * (1.0 + 2.0 * SLACK),
+            seed + 104_729 * k,
+            manners[k % len(manners)],
         )
         again.begin(stop)
         if again.incumbent is None:
@@ -342,6 +350,21 @@ def _starts(copies: int, seconds: float) -> int:
     """
     times = int(STARTING * seconds / (START_SECONDS * math.sqrt(max(copies, 1))))
     return 1 if times < LEAST_STARTS else min(times, MOST_STARTS)
+
+
+def _manners(settings: Settings) -> list[Settings]:
+    """Return the settings that searches of a long run have in turn."""
+    if settings.grid > 0.0:
+        return [settings]
+    usual = Settings()
+    thorough = replace(
+        settings,
+        pushes=usual.pushes,
+        cuts=usual.cuts,
+        scatters=usual.scatters,
+        **THOROUGH,
+    )
+    return [thorough, settings]
 
 
 def _turning_strip(

@@ -58,11 +58,11 @@ def test_strip_is_checked_and_complete() -> None:
     )
 
 
-def test_long_searches_begin_several_times_and_the_best_goes_on(
+def test_long_searches_begin_several_times_in_two_ways_and_the_best_goes_on(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     assert [benchmark._starts(n, 57.0) for n in (12, 30, 99)] == [1, 1, 1]
-    assert [benchmark._starts(n, 285.0) for n in (12, 30, 99)] == [8, 5, 3]
+    assert [benchmark._starts(n, 285.0) for n in (12, 30, 99)] == [9, 6, 3]
     begun: list[StripSearch] = []
 
     class Watched(StripSearch):
@@ -84,6 +84,7 @@ def test_long_searches_begin_several_times_and_the_best_goes_on(
     solution = run_instance(instance, 2.5, seed=2)
     assert len(begun) >= 3
     assert len({search.seed for search in begun}) == len(begun)
+    assert {search.settings.kept for search in begun} == {1, 3}
     least = min(search.least_length for search in begun)
     assert solution["length"] == pytest.approx(least, rel=1e-6)
 
