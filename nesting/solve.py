@@ -19,7 +19,7 @@ from .bound import Bound, bound
 from .construct import Constructor, Interrupted, Plan
 from .model.errors import CheckError, InputError
 from .model.job import Job, Objective
-from .model.placement import Layout, Reason, Unplaced
+from .model.placement import Layout, Placement, Reason, Unplaced
 from .objective import Known, Measures, measure
 from .rectangles.board import board_of, first_arrangement
 from .result import PassRecord, Phase, Record, Result
@@ -334,18 +334,15 @@ LAST_WORDS = 0.02
 
 def _only_sound(job: Job, layout: Layout, sound: Sound) -> Layout:
     """Return the layout without the blanks that the check did not get to."""
-    kept = [
-        b
-        for b in range(len(layout.blanks))
-        if blank_key(layout, b, layout.on(b)) in sound
-        or any(p.locked for p in layout.on(b))
-    ]
-    number = {b: k for k, b in enumerate(kept)}
+    lying: list[list[Placement]] = [[] for _ in layout.blanks]
+    for placement in layout.placements:
+        lying[placement.blank].append(placement)
+    for b, placed in enumerate(lying):
+        if blank_key(layout, b, placed) not in sound:
+            lying[b] = [p for p in placed if p.locked]
+    kept = [b for b, placed in enumerate(lying) if placed]
     placements = tuple(
-        replace(p, blank=number[p.blank])
-        for p in layout.placements
-        if p.blank in number
-        and (p.locked or blank_key(layout, p.blank, layout.on(p.blank)) in sound)
+        replace(p, blank=k) for k, b in enumerate(kept) for p in lying[b]
     )
     dropped = Counter(p.part_id for p in layout.placements)
     dropped.subtract(p.part_id for p in placements)

@@ -10,6 +10,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from drystone.nesting import solve as solving
 from drystone.nesting.improve import improve
 from drystone.nesting.model.errors import InputError
 from drystone.nesting.model.job import Cutting, Job, Objective
@@ -20,6 +21,7 @@ from drystone.nesting.model.placement import (
     Layout,
     Placement,
     Reason,
+    Unplaced,
 )
 from drystone.nesting.model.rules import Grain, TurnRule
 from drystone.nesting.model.stock import KeepOut, Stock
@@ -36,7 +38,7 @@ from drystone.nesting.stop import (
     Progress,
     StopReason,
 )
-from drystone.nesting.verify import verify
+from drystone.nesting.verify import blank_key, verify
 from drystone.nesting.warmup import is_warm, warm_up
 
 USED_UP = Reason.STOCK_USED_UP
@@ -165,6 +167,34 @@ def test_a_large_order_is_cancelled_without_much_work(after: float) -> None:
     assert result.report.ok
     assert verify(job, result.layout).ok
     assert late < 0.12, late
+
+
+def test_what_was_not_checked_is_left_out_with_one_look_at_each_blank(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    job = job_of([rectangle("a", 50, 40, 60)])
+    placements = tuple(
+        Placement("a", k + 1, k // 10, 60.0 * (k % 10), k, 0.0, False, k == 35)
+        for k in range(60)
+    )
+    layout = Layout((Blank("s"),) * 6, placements)
+    sound = {blank_key(layout, b, layout.on(b)) for b in (1, 4)}
+    looked: list[int] = []
+
+    def counted(layout: Layout, blank: int, placed: Sequence[Placement]) -> object:
+        looked.append(blank)
+        return blank_key(layout, blank, placed)
+
+    monkeypatch.setattr(solving, "blank_key", counted)
+    left = solving._only_sound(job, layout, sound)
+    assert looked == [0, 1, 2, 3, 4, 5]
+    assert [(p.copy, p.blank) for p in left.placements] == [
+        *((copy, 0) for copy in range(11, 21)),
+        (36, 1),  # locked, on a blank that was not looked at
+        *((copy, 2) for copy in range(41, 51)),
+    ]
+    assert left.blanks == (Blank("s"),) * 3
+    assert left.unplaced == (Unplaced("a", 39, Reason.STOPPED),)
 
 
 def large_order() -> Job:
