@@ -125,7 +125,8 @@ def _rings(one: _Parts, two: _Parts, angle: float) -> list[FloatArray]:
         ring, pieces = one.ring, turned(two.pieces, half_turn)
     else:
         ring, pieces = turned([two.ring], half_turn)[0], one.pieces
-    ring = np.ascontiguousarray(ring)
+    # A copy can be written to: arrays that cannot would have the kernel compiled again.
+    ring = np.array(ring, order="C")
     clipper = pyclipper.Pyclipper()
     for piece in pieces:
         cycle = to_grid(convolve(ring, np.ascontiguousarray(piece)), scale)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from collections.abc import Callable
 from typing import Any
 
@@ -87,6 +89,48 @@ def test_long_searches_begin_several_times_in_two_ways_and_the_best_goes_on(
     assert {search.settings.kept for search in begun} == {1, 3}
     least = min(search.least_length for search in begun)
     assert solution["length"] == pytest.approx(least, rel=1e-6)
+
+
+COMPILED_BEFORE = """
+import sys, time
+from drystone.nesting import benchmark
+from drystone.nesting.separate import Settings
+
+def compiled():
+    return {
+        f"{module}.{name}": list(kernel.signatures)
+        for module, found in list(sys.modules.items())
+        if module.startswith("drystone.nesting.kernels")
+        for name, kernel in vars(found).items()
+        if hasattr(kernel, "signatures")
+    }
+
+benchmark._compile()
+before = compiled()
+ell = [[0, 0], [9, 0], [9, 3.5], [3.2, 3], [3, 8], [0.1, 8]]
+kite = [[0, 0], [5, 1], [3, 4.2]]
+instance = {
+    "kind": "strip",
+    "width": 13,
+    "rotations_deg": [0, 180],
+    "pieces": [
+        {"id": "l", "demand": 4, "outer": ell},
+        {"id": "k", "demand": 5, "outer": kite},
+    ],
+}
+benchmark._strip(instance, 2.0, 0, Settings(), time.process_time)
+print({name for name, found in compiled().items() if found != before[name]})
+"""
+
+
+def test_nothing_is_left_to_compile_when_the_clock_of_a_strip_starts() -> None:
+    ran = subprocess.run(
+        [sys.executable, "-c", COMPILED_BEFORE],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert ran.stdout.strip() == "set()"
 
 
 def test_check_rejects_overlap_and_sticking_out() -> None:
