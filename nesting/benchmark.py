@@ -57,8 +57,8 @@ PUSHES = 6
 EXPLORING = 0.95
 """Part of the time in which a strip gets shorter boldly; in the rest, by little."""
 
-STARTING = 0.6
-"""Share of that for searches of their own, of which the best goes on ..."""
+STARTING = 0.85
+"""Share of a long run for searches of their own, of which the best goes on ..."""
 
 START_SECONDS = 5.0
 """... each this long, times the root of the number of copies ..."""
@@ -67,8 +67,8 @@ LEAST_STARTS, MOST_STARTS = 3, 12
 """... if there is time for so many at least; and so many at most."""
 
 THOROUGH = {"kept": 3, "uniform": 60, "focused": 30}
-"""What every other of these searches does otherwise: fewer moves a second, of which
-each looks at more places. It gains where there is a minute for a search."""
+"""What these searches do otherwise, all but every other of those that push: fewer moves a
+second, of which each looks at more places. It gains where there is a minute for one."""
 
 TILING_SHARE = 0.3
 """Part of the time that goes into an exact tiling where no area is left over."""
@@ -325,7 +325,7 @@ def _strip(
     start = clock()
     stop = _until(clock, seconds)
     begun: list[StripSearch] = []
-    starts = _starts(len(task), EXPLORING * seconds)
+    starts = _starts(len(task), seconds)
     manners = _manners(settings) if starts > 1 else [settings]
     for k in range(starts):
         again = StripSearch(
@@ -339,8 +339,11 @@ def _strip(
             break
         begun.append(again)
         if starts > 1:
-            end = STARTING * EXPLORING * seconds * (k + 1) / starts
-            again.explore(_until(clock, end - (clock() - start)))
+            left = STARTING * seconds * (k + 1) / starts - (clock() - start)
+            both = _until(clock, left)
+            again.explore(_until(clock, EXPLORING * left))
+            if not settings.grid:
+                again.compress(both)
     if not begun:
         return None
     best = min(begun, key=lambda search: search.least_length)
@@ -377,7 +380,7 @@ def _manners(settings: Settings) -> list[Settings]:
         scatters=usual.scatters,
         **THOROUGH,
     )
-    return [thorough, settings]
+    return [thorough, settings] if settings.pushes else [thorough]
 
 
 def _turning_strip(
