@@ -67,8 +67,8 @@ LEAST_STARTS, MOST_STARTS = 3, 12
 """... if there is time for so many at least; and so many at most."""
 
 THOROUGH = {"kept": 3, "uniform": 60, "focused": 30}
-"""What these searches do otherwise, all but every other of those that push: fewer moves a
-second, of which each looks at more places. It gains where there is a minute for one."""
+"""What these searches do otherwise, all but every other of those that push: fewer moves
+a second, of which each looks at more places. It gains where there is time for it."""
 
 TILING_SHARE = 0.3
 """Part of the time that goes into an exact tiling where no area is left over."""
@@ -250,8 +250,7 @@ def _compile() -> None:
     ):
         # The clock counts how often it is asked, since compiling would use up any other
         # before all is reached.
-        asked = itertools.count()
-        _strip(one, 0.5, 0, settings, lambda asked=asked: 1e-3 * next(asked))
+        _strip(one, 0.5, 0, settings, itertools.count(0.0, 1e-3).__next__)
 
 
 def _tiled(instance: Instance, seed: int, stop: Stop) -> Solution | None:
