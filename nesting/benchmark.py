@@ -318,14 +318,15 @@ def _strip(
     task, copies = _task(instance, width)
     rings = [ring for piece in instance["pieces"] for ring in _rings(piece)]
     angles = [a for piece in instance["pieces"] for a in _turns(instance, piece)]
-    settings = replace(
-        _scaled(settings, width), grid=lattice_of(rings, angles) or settings.grid
-    )
+    grid = lattice_of(rings, angles) or settings.grid
+    starts = _starts(len(task), seconds)
+    manners = [
+        replace(_scaled(each, width), grid=grid)
+        for each in (_manners(settings) if starts > 1 and not grid else [settings])
+    ]
     start = clock()
     stop = _until(clock, seconds)
     begun: list[StripSearch] = []
-    starts = _starts(len(task), seconds)
-    manners = _manners(settings) if starts > 1 else [settings]
     for k in range(starts):
         again = StripSearch(
             task,
@@ -341,7 +342,7 @@ def _strip(
             left = STARTING * seconds * (k + 1) / starts - (clock() - start)
             both = _until(clock, left)
             again.explore(_until(clock, EXPLORING * left))
-            if not settings.grid:
+            if not grid:
                 again.compress(both)
     if not begun:
         return None
@@ -368,18 +369,11 @@ def _starts(copies: int, seconds: float) -> int:
 
 
 def _manners(settings: Settings) -> list[Settings]:
-    """Return the settings that searches of a long run have in turn."""
-    if settings.grid > 0.0:
-        return [settings]
-    usual = Settings()
-    thorough = replace(
-        settings,
-        pushes=usual.pushes,
-        cuts=usual.cuts,
-        scatters=usual.scatters,
-        **THOROUGH,
-    )
-    return [thorough, settings] if settings.pushes else [thorough]
+    """Return what long searches have in turn; settings of a caller's own stay."""
+    usual, pushing = _portfolio(None, 2)
+    thorough = replace(usual, **THOROUGH)
+    ours = {usual: [thorough], pushing: [thorough, pushing]}
+    return ours.get(settings, [settings])
 
 
 def _turning_strip(

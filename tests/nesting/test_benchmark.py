@@ -88,9 +88,10 @@ def test_long_searches_begin_several_times_and_the_best_goes_on(
     assert len(begun) >= 3
     assert len({search.seed for search in begun}) == len(begun)
     assert {search.settings.kept for search in begun} == {3}
-    pushing = Settings(pushes=6, scatters=0.0)
+    _, pushing = benchmark._portfolio(None, 2)
     assert [each.pushes for each in benchmark._manners(pushing)] == [0, 6]
-    assert benchmark._manners(Settings(grid=1.0)) == [Settings(grid=1.0)]
+    asked_for = Settings(uniform=15)
+    assert benchmark._manners(asked_for) == [asked_for]
     least = min(search.least_length for search in begun)
     assert solution["length"] == pytest.approx(least, rel=1e-6)
 
