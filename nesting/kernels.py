@@ -36,6 +36,10 @@ OUTSIDE, INSIDE, MIXED, MIXED_ODD = 0, 1, 2, 3
 """Kinds of grid cell; the last is a mixed cell whose skipped edges toggle parity."""
 
 
+DEPTH_UNIT = 1e-6
+"""Unit of a cell's least depth, relative to half the outline of the region's box."""
+
+
 BLOCK = 4
 """Cells along either side of a block for which edges are sorted out together."""
 
@@ -62,13 +66,15 @@ class Regions(NamedTuple):
     table : int32 (S, S, D)
         Region of ``(shape a, shape b, relative angle)`` for ``a <= b``; -1 where it
         has not been built.
-    head : float64 (R, 6)
-        Bounding box ``x0, y0, x1, y1`` of a region and its cells per mm along x and y.
+    head : float64 (R, 7)
+        Bounding box ``x0, y0, x1, y1`` of a region, its cells per mm along x and y, and
+        the unit in mm of its cells' least depths.
     dims : int32 (R, 3)
         Cells along x, cells along y, and first row in `cell`.
-    cell : int32 (C, 4)
+    cell : int32 (C, 5)
         Start in `item`, end of the nearest-edge candidates, end of the parity edges,
-        kind.
+        kind, and a depth that no point of the cell is less deep than, in the region's
+        unit.
     item : int32 (I,)
         Rows of `edge`.
     edge : float64 (E, 6)
@@ -104,15 +110,30 @@ def raw_region_depth(
     y: float,
 ) -> float:
     """Depth of the point in one region, in the region's own frame; 0 if not inside."""
+    at = raw_cell(head, dims, region, x, y)
+    return 0.0 if at < 0 else raw_cell_depth(cell, item, edge, at, x, y)
+
+
+@jit
+def raw_cell(head: FloatArray, dims: IntArray, region: int, x: float, y: float) -> int:
+    """Row of the cell with the point; -1 if it is outside the region's box."""
     x0 = head[region, 0]
     y0 = head[region, 1]
     if x <= x0 or y <= y0 or x >= head[region, 2] or y >= head[region, 3]:
-        return 0.0
+        return -1
     nx = dims[region, 0]
     ny = dims[region, 1]
     column = min(int((x - x0) * head[region, 4]), nx - 1)
     row = min(int((y - y0) * head[region, 5]), ny - 1)
-    at = dims[region, 2] + row * nx + column
+    at: int = dims[region, 2] + row * nx + column
+    return at
+
+
+@jit
+def raw_cell_depth(
+    cell: IntArray, item: IntArray, edge: FloatArray, at: int, x: float, y: float
+) -> float:
+    """Depth of a point in the cell it lies in, see `raw_region_depth`."""
     kind = cell[at, 3]
     if kind == OUTSIDE:
         return 0.0
@@ -234,13 +255,8 @@ def pair_exit(
         s = -regions.trig[v, 1]
     x = c * dx + s * dy
     y = c * dy - s * dx
-    head = regions.head
     edge = regions.edge
-    nx = regions.dims[region, 0]
-    ny = regions.dims[region, 1]
-    column = min(int((x - head[region, 0]) * head[region, 4]), nx - 1)
-    row = min(int((y - head[region, 1]) * head[region, 5]), ny - 1)
-    at = regions.dims[region, 2] + row * nx + column
+    at = raw_cell(regions.head, regions.dims, region, x, y)
     best = math.inf
     ex = 0.0
     ey = 0.0
@@ -367,13 +383,14 @@ def grid_cells(
     are first sorted out for blocks of cells, then for each cell among those left.
     """
     n = len(edge)
-    cell = np.zeros((nx * ny, 4), dtype=np.int32)
+    cell = np.zeros((nx * ny, 5), dtype=np.int32)
     item = np.empty(nx * ny * 4 + 16, dtype=np.int32)
     used = 0
     w = width / nx
     h = height / ny
     slack = 1e-9 * (width + height)
     reach = math.sqrt(w * w + h * h) + slack  # twice half the diagonal
+    depth_unit = (width + height) * DEPTH_UNIT
     blocks = (nx + BLOCK - 1) // BLOCK
     block_items = np.empty((blocks, n), dtype=np.int32)
     block_count = np.zeros(blocks, dtype=np.int64)
@@ -475,6 +492,7 @@ def grid_cells(
             cell[at, 2] = used
             if not mixed:
                 cell[at, 3] = INSIDE
+                cell[at, 4] = int((nearest - 0.5 * reach - slack) / depth_unit)
             elif base_odd:
                 cell[at, 3] = MIXED_ODD
             else:

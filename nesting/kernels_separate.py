@@ -30,8 +30,9 @@ from .kernels import (
     Regions,
     jit,
     raw_boxes_apart,
+    raw_cell,
+    raw_cell_depth,
     raw_pair_depth,
-    raw_region_depth,
 )
 
 # Status codes of `separate`.
@@ -107,7 +108,7 @@ def raw_cost(
     by1: float,
     bound: float,
 ) -> float:
-    """Weighted overlap at a place; stops early once it reaches the bound.
+    """Weighted overlap at a place; stops early once it is sure to reach the bound.
 
     See `raw_gather` for the rows of `near` and `raw_columns` for the columns.
     """
@@ -124,9 +125,16 @@ def raw_cost(
         dy = y - near[5, k]
         c = near[6, k]
         s = near[7, k]
-        d = raw_region_depth(
-            head, dims, cell, item, edge, region[k], c * dx + s * dy, c * dy - s * dx
-        )
+        qx = c * dx + s * dy
+        qy = c * dy - s * dx
+        at = raw_cell(head, dims, region[k], qx, qy)
+        if at < 0:
+            continue
+        # What is that deep anywhere in the cell need not be measured.
+        low = cell[at, 4] * head[region[k], 6]
+        if low > tolerance and cost + near[8, k] * (low + near[9, k]) >= bound:
+            return bound
+        d = raw_cell_depth(cell, item, edge, at, qx, qy)
         if d > tolerance:
             cost += near[8, k] * (d + near[9, k])
             if cost >= bound:
@@ -315,18 +323,16 @@ def raw_pushes(
         dy = y - near[5, k]
         qx = c * dx + s * dy
         qy = c * dy - s * dx
-        r = region[k]
-        d = raw_region_depth(head, dims, cell, item, edge, r, qx, qy)
+        at = raw_cell(head, dims, region[k], qx, qy)
+        if at < 0:
+            continue
+        d = raw_cell_depth(cell, item, edge, at, qx, qy)
         if d <= tolerance:
             continue
         found += 1
         cost = near[8, k] * (d + near[9, k])
         if cost <= push[1, 2]:
             continue
-        nx = dims[r, 0]
-        column = min(int((qx - head[r, 0]) * head[r, 4]), nx - 1)
-        row = min(int((qy - head[r, 1]) * head[r, 5]), dims[r, 1] - 1)
-        at = dims[r, 2] + row * nx + column
         best = math.inf
         ex = 0.0
         ey = 0.0

@@ -1,4 +1,4 @@
-"""Which copies a place is compared with: never one too few."""
+"""What a place is compared with, and what it costs there: never one copy too few."""
 
 from __future__ import annotations
 
@@ -6,7 +6,16 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drystone.nesting.kernels_separate import COLUMNS, FEW, raw_columns
+from drystone.nesting.kernels import FloatArray, raw_cell, raw_cell_depth
+from drystone.nesting.kernels_separate import (
+    COLUMNS,
+    FEW,
+    raw_columns,
+    raw_cost,
+    raw_gather,
+)
+from drystone.nesting.nofit import RegionStore
+from drystone.nesting.prepare import prepare_shape
 
 
 @settings(max_examples=60, deadline=None)
@@ -39,3 +48,101 @@ def test_few_copies_are_all_looked_at() -> None:
     across = np.ones(2)
     raw_columns(near, FEW, 0.0, 100.0, -1.0, 1.0, begin, end, across)
     assert (begin[0], end[0], across[1]) == (0, FEW, 0.0)
+
+
+def corners(seed: int) -> FloatArray:
+    """Return a random polygon about the origin, some ten millimetres wide."""
+    rng = np.random.default_rng(seed)
+    turn = np.linspace(0.0, 2 * np.pi, 9)[:-1] + rng.uniform(0.0, 0.7, 8)
+    radius = rng.uniform(2.0, 10.0, 8)
+    return np.stack([radius * np.cos(turn), radius * np.sin(turn)], axis=1)
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.integers(0, 10**6), st.integers(2, 12))
+def test_giving_a_place_up_early_changes_no_choice(seed: int, count: int) -> None:
+    shapes = [prepare_shape([corners(seed)]), prepare_shape([corners(seed + 1)])]
+    store = RegionStore(shapes, [[0.0, 90.0], [0.0, 37.0]])
+    store.ensure([(u, v) for u in range(4) for v in range(4)])
+    regions = store.regions
+    rng = np.random.default_rng(seed)
+    at = rng.integers(0, 4, count).astype(np.int32)
+    x, y = rng.uniform(0.0, 40.0, (2, count))
+    near = np.zeros((10, count))
+    region = np.zeros(count, dtype=np.int32)
+    weight = rng.uniform(1.0, 9.0, (count, count)).astype(np.float32)
+    members = np.arange(count, dtype=np.int32)[None]
+    size = np.full(count, 10.0)
+    found = raw_gather(
+        *regions[:5],
+        at,
+        members,
+        np.array([count], dtype=np.int32),
+        x,
+        y,
+        size,
+        weight,
+        0.02,
+        0,
+        0,
+        0,
+        near,
+        region,
+    )
+    assert found == count - 1
+    begin, end = np.zeros((2, COLUMNS), dtype=np.int32)
+    end[:] = found
+    across = np.array([0.0, 0.0])
+    x0, y0, x1, y1 = regions.box[0].tolist()
+
+    def cost_at(px: float, py: float, bound: float) -> float:
+        return raw_cost(
+            near,
+            region,
+            begin,
+            end,
+            across,
+            regions.head,
+            regions.dims,
+            regions.cell,
+            regions.item,
+            regions.edge,
+            1e-6,
+            px,
+            py,
+            x0,
+            y0,
+            x1,
+            y1,
+            bound,
+        )
+
+    given_up = 0
+    for px, py in rng.uniform(0.0, 40.0, (60, 2)).tolist():
+        cost = cost_at(px, py, np.inf)
+        for bound in (0.3 * cost, cost, 1.5 * cost + 1e-9):
+            early = cost_at(px, py, bound)
+            if cost < bound:
+                assert early == cost
+            else:
+                assert early >= bound
+                given_up += early < cost
+    assert given_up or count < 4
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.integers(0, 10**6))
+def test_no_point_of_a_cell_is_less_deep_than_the_cell_says(seed: int) -> None:
+    shapes = [prepare_shape([corners(seed)]), prepare_shape([corners(seed + 1)])]
+    store = RegionStore(shapes, [[0.0], [0.0]])
+    store.ensure([(0, 1)])
+    regions = store.regions
+    low, high = regions.head[0, :2], regions.head[0, 2:4]
+    rng = np.random.default_rng(seed)
+    for x, y in rng.uniform(low, high, (400, 2)):
+        cell = raw_cell(regions.head, regions.dims, 0, x, y)
+        least = regions.cell[cell, 4] * regions.head[0, 6]
+        assert least <= raw_cell_depth(
+            regions.cell, regions.item, regions.edge, cell, x, y
+        )
+    assert regions.cell[:, 4].max() > 0
