@@ -91,7 +91,7 @@ class CheckReport:
     relieved : int
         Parts whose inside corners are relieved, each compared with its drawing.
     screws : int
-        Places for screws in the files, each measured.
+        Places for screws, each measured in every file that shows it.
     failures : list of Failure
         What is wrong.
     """
@@ -258,9 +258,10 @@ def check_folder(folder: Path) -> CheckReport:
         )
     report.failures += _check_relief(job)
     report.relieved = sum(as_cut(job, part).part is not part for part in job.parts)
-    report.screws = sum(len(blank.screws) for blank in blanks)
     for kind in sorted({_family(blank) for blank in blanks}):
         group = [blank for blank in blanks if _family(blank) == kind]
+        # Each format shows the same places again.
+        report.screws = max(report.screws, sum(len(blank.screws) for blank in group))
         report.failures += _check_numbers(job, group, kind)
         layout = _layout_shown(report, job, group)
         report.failures += _check_screws(job, layout, group)
