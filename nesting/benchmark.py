@@ -57,10 +57,10 @@ PUSHES = 6
 EXPLORING = 0.95
 """Part of the time in which a strip gets shorter boldly; in the rest, by little."""
 
-STARTING = 0.85
+STARTING = 0.5
 """Share of a long run for searches of their own, of which the best goes on ..."""
 
-START_SECONDS = 5.0
+START_SECONDS = 4.0
 """... each this long, times the root of the number of copies ..."""
 
 LEAST_STARTS, MOST_STARTS = 3, 12

@@ -65,7 +65,7 @@ def test_long_searches_begin_several_times_and_the_best_goes_on(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     assert [benchmark._starts(n, 60.0) for n in (12, 30, 99)] == [1, 1, 1]
-    assert [benchmark._starts(n, 300.0) for n in (12, 30, 99)] == [12, 9, 5]
+    assert [benchmark._starts(n, 300.0) for n in (12, 30, 99)] == [10, 6, 3]
     begun: list[StripSearch] = []
 
     class Watched(StripSearch):
