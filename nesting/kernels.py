@@ -36,10 +36,6 @@ OUTSIDE, INSIDE, MIXED, MIXED_ODD = 0, 1, 2, 3
 """Kinds of grid cell; the last is a mixed cell whose skipped edges toggle parity."""
 
 
-DEPTH_UNIT = 1e-6
-"""Unit of a cell's least depth, relative to half the outline of the region's box."""
-
-
 BLOCK = 4
 """Cells along either side of a block for which edges are sorted out together."""
 
@@ -66,15 +62,13 @@ class Regions(NamedTuple):
     table : int32 (S, S, D)
         Region of ``(shape a, shape b, relative angle)`` for ``a <= b``; -1 where it
         has not been built.
-    head : float64 (R, 7)
-        Bounding box ``x0, y0, x1, y1`` of a region, its cells per mm along x and y, and
-        the unit in mm of its cells' least depths.
+    head : float64 (R, 6)
+        Bounding box ``x0, y0, x1, y1`` of a region and its cells per mm along x and y.
     dims : int32 (R, 3)
         Cells along x, cells along y, and first row in `cell`.
-    cell : int32 (C, 5)
+    cell : int32 (C, 4)
         Start in `item`, end of the nearest-edge candidates, end of the parity edges,
-        kind, and a depth that no point of the cell is less deep than, in the region's
-        unit.
+        kind.
     item : int32 (I,)
         Rows of `edge`.
     edge : float64 (E, 6)
@@ -383,14 +377,13 @@ def grid_cells(
     are first sorted out for blocks of cells, then for each cell among those left.
     """
     n = len(edge)
-    cell = np.zeros((nx * ny, 5), dtype=np.int32)
+    cell = np.zeros((nx * ny, 4), dtype=np.int32)
     item = np.empty(nx * ny * 4 + 16, dtype=np.int32)
     used = 0
     w = width / nx
     h = height / ny
     slack = 1e-9 * (width + height)
     reach = math.sqrt(w * w + h * h) + slack  # twice half the diagonal
-    depth_unit = (width + height) * DEPTH_UNIT
     blocks = (nx + BLOCK - 1) // BLOCK
     block_items = np.empty((blocks, n), dtype=np.int32)
     block_count = np.zeros(blocks, dtype=np.int64)
@@ -492,7 +485,6 @@ def grid_cells(
             cell[at, 2] = used
             if not mixed:
                 cell[at, 3] = INSIDE
-                cell[at, 4] = int((nearest - 0.5 * reach - slack) / depth_unit)
             elif base_odd:
                 cell[at, 3] = MIXED_ODD
             else:

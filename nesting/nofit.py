@@ -44,7 +44,7 @@ import pyclipper
 import shapely
 
 from .convex import convex_pieces, join_holes
-from .kernels import DEPTH_UNIT, FloatArray, IntArray, Regions, grid_cells
+from .kernels import FloatArray, IntArray, Regions, grid_cells
 from .kernels_convolve import convolve, to_grid
 from .prepare import Shape, cos_sin, turned
 
@@ -239,9 +239,9 @@ class RegionStore:
                 [[place[d] for d in row] for row in difference], dtype=np.int32
             ).reshape(len(distinct), len(distinct)),
             table=np.full((count, count, len(self._relative)), -1, dtype=np.int32),
-            head=np.zeros((0, 7)),
+            head=np.zeros((0, 6)),
             dims=np.zeros((0, 3), dtype=np.int32),
-            cell=np.zeros((0, 5), dtype=np.int32),
+            cell=np.zeros((0, 4), dtype=np.int32),
             item=np.zeros(0, dtype=np.int32),
             edge=np.zeros((0, 6)),
         )
@@ -390,12 +390,7 @@ class RegionStore:
             cell[:, :3] += n_items
             table[key] = regions
             heads.append(
-                [
-                    *head,
-                    size[0] / (head[2] - head[0]),
-                    size[1] / (head[3] - head[1]),
-                    (head[2] - head[0] + head[3] - head[1]) * DEPTH_UNIT,
-                ]
+                [*head, size[0] / (head[2] - head[0]), size[1] / (head[3] - head[1])]
             )
             dims.append([size[0], size[1], n_cells])
             cells.append(cell)

@@ -6,7 +6,7 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drystone.nesting.kernels import FloatArray, raw_cell, raw_cell_depth
+from drystone.nesting.kernels import FloatArray
 from drystone.nesting.kernels_separate import (
     COLUMNS,
     FEW,
@@ -128,21 +128,3 @@ def test_giving_a_place_up_early_changes_no_choice(seed: int, count: int) -> Non
                 assert early >= bound
                 given_up += early < cost
     assert given_up or count < 4
-
-
-@settings(max_examples=25, deadline=None)
-@given(st.integers(0, 10**6))
-def test_no_point_of_a_cell_is_less_deep_than_the_cell_says(seed: int) -> None:
-    shapes = [prepare_shape([corners(seed)]), prepare_shape([corners(seed + 1)])]
-    store = RegionStore(shapes, [[0.0], [0.0]])
-    store.ensure([(0, 1)])
-    regions = store.regions
-    low, high = regions.head[0, :2], regions.head[0, 2:4]
-    rng = np.random.default_rng(seed)
-    for x, y in rng.uniform(low, high, (400, 2)):
-        cell = raw_cell(regions.head, regions.dims, 0, x, y)
-        least = regions.cell[cell, 4] * regions.head[0, 6]
-        assert least <= raw_cell_depth(
-            regions.cell, regions.item, regions.edge, cell, x, y
-        )
-    assert regions.cell[:, 4].max() > 0
