@@ -127,7 +127,7 @@ def raw_cost(
         s = near[7, k]
         qx = c * dx + s * dy
         qy = c * dy - s * dx
-        # Leaving here, not by a depth of 0, makes the search a third faster.
+        # Leaving here is faster than by a depth of 0 from `raw_region_depth`.
         at = raw_cell(head, dims, region[k], qx, qy)
         if at < 0:
             continue

@@ -16,6 +16,7 @@ from drystone.app.checking import check_folder
 from drystone.app.exporting import export_job
 from drystone.io.job_file import read_job, write_job
 from drystone.io.read_drawing import read_drawing
+from drystone.io.reread import read_exported_dxf, read_exported_svg
 from drystone.nesting.model.curve import Arc
 from drystone.nesting.model.holding import Holding, ReliefKind, TabRule
 from drystone.nesting.model.machine import ShopSetup
@@ -99,8 +100,16 @@ def test_the_order_is_written_into_the_files(cut: Path) -> None:
     report = check_folder(cut)
     assert report.ok
     job = read_job(next(cut.glob("*.drystone")))
-    # In the DXF, the SVG and the combined DXF.
     assert (report.relieved, report.screws) == (1, 5 * len(job.layout.blanks))
+    readers = {".dxf": read_exported_dxf, ".svg": read_exported_svg}
+    shown = [
+        len(blank.screws)
+        for path in cut.iterdir()
+        if path.suffix in readers
+        for blank in readers[path.suffix](path)
+    ]
+    # In the DXF, the SVG and the combined DXF.
+    assert shown == [5] * (3 * len(job.layout.blanks))
     assert any("1 part against" in line for line in report.lines())
     assert any("measured from every slot" in line for line in report.lines())
     assert job.relief is ReliefKind.DOG_BONE
