@@ -18,6 +18,7 @@ import numpy as np
 from .. import kernels_rectangles as kernel
 from ..kernels_rectangles import Bins, ByteArray, Goods, IntArray, LongArray, State
 from .goods import make_bins, make_state
+from .stacking import Rectangle, stacked
 
 Stop = Callable[[], bool]
 
@@ -97,8 +98,16 @@ class BinSearch:
         self._spare_loose = self._state.loose.copy()
 
     def construct(self, stop: Stop, orders: int = ORDERS) -> None:
-        """Lay all copies without a budget, in a few orders; keep the best."""
+        """Lay all copies without a budget, in a few orders; keep the best.
+
+        If they could fill their bins to the last bit, blocks that share a side come
+        first: nothing can be better than what those find.
+        """
         goods = self.goods
+        full = self._stacked(stop) if self.best is None else None
+        if full is not None:
+            self.load(full)
+            return
         n = len(goods.width)
         fullest = max(int(goods.room.max(initial=1)), 1)
         count = len(self.fixed) + 8 + 2 * int(goods.area.sum() // fullest + 1)
@@ -121,6 +130,40 @@ class BinSearch:
             tries += 1
             if self._note(bins, state):
                 self._take(bins, state)
+
+    def _stacked(self, stop: Stop) -> Packing | None:
+        """Fill bins of the only kind there is; None if that leaves room or fails."""
+        goods = self.goods
+        if self.fixed or len(goods.cost) != 1 or len(goods.free) != 1:
+            return None
+        x0, y0, x1, y1 = goods.free[0].tolist()
+        rooms, rest = divmod(int(goods.area.sum()), max(int(goods.room[0]), 1))
+        if rest or not 0 < rooms <= goods.supply[0]:
+            return None
+        kinds, first, which = np.unique(
+            goods.same, return_index=True, return_inverse=True
+        )
+        ways = [
+            (Rectangle(kind, *(sides[::-1] if turned else sides)), turned)
+            for kind, copy in enumerate(first.tolist())
+            for sides in [(int(goods.width[copy]), int(goods.height[copy]))]
+            for turned, bit in ((False, kernel.UPRIGHT), (True, kernel.TURNED))
+            if goods.may[copy, 0] & bit
+        ]
+        count = np.bincount(which, minlength=len(kinds)).tolist()
+        found = stacked([way for way, _ in ways], count, x1 - x0, y1 - y0, rooms, stop)
+        if found is None:
+            return None
+        n = len(goods.width)
+        bin_of, turned = np.zeros(n, dtype=np.int32), np.zeros(n, dtype=np.uint8)
+        x, y = np.zeros(n, dtype=np.int64), np.zeros(n, dtype=np.int64)
+        copies = [np.flatnonzero(which == kind).tolist() for kind in range(len(kinds))]
+        for one in found:
+            way, lies_turned = ways[one.rectangle]
+            copy = copies[way.kind].pop()
+            bin_of[copy], turned[copy] = one.room, lies_turned
+            x[copy], y[copy] = x0 + one.x, y0 + one.y
+        return Packing((0,) * rooms, bin_of, x, y, turned)
 
     def _fill(self, bins: Bins, state: State, rule: int, stop: Stop) -> bool:
         """Lay what is loose, a few copies at a time; return False if stopped."""

@@ -17,7 +17,9 @@ from drystone.nesting.benchmark import run_instance
 DATA = Path(__file__).parent.parent / "data" / "benchmark"
 
 
-@pytest.mark.parametrize("name", ["TA001", "TB016C20", "TD016", "TQ001", "TX001C8C5"])
+@pytest.mark.parametrize(
+    "name", ["TA001", "TB016C20", "TD016", "TQ001", "TX001C8C5", "TI001", "TI016"]
+)
 def test_every_sheet_is_filled(name: str) -> None:
     instance = json.loads((DATA / f"{name}.json").read_text())
     solution = run_instance(instance, 60.0, seed=1)
