@@ -1,25 +1,29 @@
 """Run one benchmark instance: a dictionary in, a checked solution dictionary out.
 
 Instances and solutions have the open form described with the benchmark data: strips of
-a fixed width, or bins of one size, and pieces with holes, demand and allowed turns.
+a fixed width, or bins of one size or several, and pieces with holes, demand and allowed
+turns. Whoever reads an instance from a file looks it through first.
 """
 
 from __future__ import annotations
 
+import contextlib
 import itertools
 import math
+import multiprocessing
+import signal
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import Executor, ProcessPoolExecutor
 from dataclasses import replace
-from functools import cache
+from functools import cache, partial
 from typing import Any
 
 import numpy as np
 import shapely
-import shapely.affinity
 
 from . import kernels_separate as kernel
+from .benchmark_check import TOUCHING, check, placed, rings_of, sound
 from .compact import Poses
 from .kernels import FloatArray
 from .mixed_instance import solve_mixed
@@ -82,9 +86,13 @@ QUARTERS = (0.0, 90.0, 180.0, 270.0)
 JIGSAW = 0.98
 """Share of the least sheets' area above which contacts have to be exact."""
 
+FREE_SHARE = 0.3
+"""Part of the time in which rectangles that turn freely are tried along the axes."""
+
 Clock = Callable[[], float]
 Instance = dict[str, Any]
 Solution = dict[str, Any]
+Job = Callable[[], Solution | None]
 
 
 def run_instance(
@@ -126,24 +134,50 @@ def run_instance(
     RuntimeError
         If no layout was found in time that passes the check.
     """
-    if workers <= 1 and executor is None:
-        found = [_search(instance, seconds, seed, settings, clock)]
+    jobs = [
+        partial(_checked, instance, seconds, seed + 1000 * k, each, clock)
+        for k, each in enumerate(_portfolio(settings, workers))
+    ]
+    if executor is not None:
+        found = _side_by_side(jobs, executor)
+    elif workers <= 1:
+        found = [_checked(instance, seconds, seed, settings, clock)]
     else:
-        own = executor is None
-        pool = ProcessPoolExecutor(workers) if executor is None else executor
-        try:
-            jobs = [
-                pool.submit(_search, instance, seconds, seed + 1000 * k, each, clock)
-                for k, each in enumerate(_portfolio(settings, workers))
-            ]
-            found = [job.result() for job in jobs]
-        finally:
-            if own:
-                pool.shutdown()
+        found = _in_processes(jobs, workers)
     valid = [solution for solution in found if solution is not None]
     if not valid:
-        raise RuntimeError("no layout without overlap was found in time")
+        raise RuntimeError("no layout that passes the check was found in time")
     return min(valid, key=_badness)
+
+
+def _in_processes(jobs: Sequence[Job], workers: int) -> list[Solution | None]:
+    """Do jobs in processes of their own, which end with whatever interrupts this."""
+    others = set(multiprocessing.active_children())
+    pool = ProcessPoolExecutor(workers, initializer=_leave_interrupts_to_the_parent)
+    try:
+        found = _side_by_side(jobs, pool)
+    except BaseException:
+        # A search looks at its clock only: to wait for it would take its whole time.
+        for process in set(multiprocessing.active_children()) - others:
+            process.terminate()
+        pool.shutdown(cancel_futures=True)
+        raise
+    pool.shutdown()
+    return found
+
+
+def _side_by_side(jobs: Sequence[Job], executor: Executor) -> list[Solution | None]:
+    waiting = [executor.submit(job) for job in jobs]
+    try:
+        return [one.result() for one in waiting]
+    finally:
+        for one in waiting:
+            one.cancel()
+
+
+def _leave_interrupts_to_the_parent() -> None:
+    """Let a key that interrupts all processes of a terminal reach the first alone."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
 def _portfolio(settings: Settings | None, workers: int) -> list[Settings]:
@@ -168,22 +202,12 @@ def _turns(instance: Instance, piece: dict[str, Any]) -> list[float]:
     turns = piece.get("rotations_deg", instance.get("rotations_deg"))
     if isinstance(turns, list):
         return [float(a) for a in turns]
-    return aligning_turns(_rings(piece)[0], FREE_TURNS)
+    return aligning_turns(rings_of(piece)[0], FREE_TURNS)
 
 
 def _turns_freely(instance: Instance, piece: dict[str, Any]) -> bool:
     turns = piece.get("rotations_deg", instance.get("rotations_deg"))
     return not isinstance(turns, list)
-
-
-def _rings(piece: dict[str, Any]) -> list[FloatArray]:
-    if "outer" in piece:
-        return [
-            np.array(ring, dtype=np.float64)
-            for ring in [piece["outer"], *(piece.get("holes") or [])]
-        ]
-    w, h = float(piece["w"]), float(piece["h"])
-    return [np.array([[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]])]
 
 
 def _task(
@@ -192,13 +216,25 @@ def _task(
     shapes, angles, copies = [], [], []
     for k, piece in enumerate(instance["pieces"]):
         # Published figures are for the outlines as given, whatever their vertices.
-        shape = prepare_shape(_rings(piece), slack=SLACK * scale, max_vertices=10**6)
+        shape = prepare_shape(rings_of(piece), slack=SLACK * scale, max_vertices=10**6)
         shapes.append(shape)
         wanted = _turns(instance, piece) if turns is None else turns[k]
         angles.append(distinct_angles(shape, wanted))
         copies += [k] * int(piece.get("demand", 1))
     store = RegionStore(shapes, angles)
     return Task.of(store, copies, [True] * len(copies)), copies
+
+
+def _checked(
+    instance: Instance,
+    seconds: float,
+    seed: int,
+    settings: Settings | None,
+    clock: Clock,
+) -> Solution | None:
+    """Search, and return what was found if the check accepts it."""
+    found = _search(instance, seconds, seed, settings, clock)
+    return found if found is not None and sound(instance, found) else None
 
 
 def _search(
@@ -208,10 +244,28 @@ def _search(
     settings: Settings | None,
     clock: Clock,
 ) -> Solution | None:
-    if instance["kind"] in ("strip", "bins"):
-        pieces = pieces_of(instance)
-        if pieces is not None:
-            return solve_rectangles(instance, pieces, seconds, seed, clock)
+    pieces = pieces_of(instance)
+    if pieces is None:
+        return _general(instance, seconds, seed, settings, clock)
+    if not any(piece.free for piece in pieces):
+        return solve_rectangles(instance, pieces, seconds, seed, clock)
+    found: list[Solution | None] = []
+    share = FREE_SHARE * seconds
+    with contextlib.suppress(ValueError):  # a piece fits at no quarter turn
+        found.append(solve_rectangles(instance, pieces, share, seed, clock))
+        if found[0] is not None and found[0]["proven"]:
+            return found[0]
+    found.append(_general(instance, seconds - share, seed, settings, clock))
+    return min((one for one in found if one is not None), key=_badness, default=None)
+
+
+def _general(
+    instance: Instance,
+    seconds: float,
+    seed: int,
+    settings: Settings | None,
+    clock: Clock,
+) -> Solution | None:
     settings = settings or Settings()
     _compile()
     start = clock()
@@ -230,7 +284,10 @@ def _search(
 
 @cache
 def _compile() -> None:
-    """Compile or load what a search uses, once per process, before any clock runs."""
+    """Compile or load what a strip, a jigsaw or bins use, before any clock runs.
+
+    Once per process; rectangles see to theirs themselves.
+    """
     ell = [[0, 0], [6, 0], [6, 2], [2, 2], [2, 6], [0, 6]]
     tiny: Instance = {
         "width": 8,
@@ -255,7 +312,7 @@ def _compile() -> None:
 
 def _tiled(instance: Instance, seed: int, stop: Stop) -> Solution | None:
     """Solve an instance as a jigsaw; None if it is none or takes too long."""
-    rings = [_rings(piece) for piece in instance["pieces"]]
+    rings = [rings_of(piece) for piece in instance["pieces"]]
     demand = [int(piece.get("demand", 1)) for piece in instance["pieces"]]
     area = sum(
         n * shapely.Polygon(one[0], one[1:]).area
@@ -282,7 +339,7 @@ def _tiled(instance: Instance, seed: int, stop: Stop) -> Solution | None:
         placement["piece"] = instance["pieces"][placement["piece"]]["id"]
     for k in range(rooms):
         mine = [q for q in placements if q["bin"] == k]
-        if not check(_placed(instance, mine), (0.0, 0.0, w, h), 1e-6 * max(w, h)):
+        if not check(placed(instance, mine), (0.0, 0.0, w, h), TOUCHING * max(w, h)):
             return None
     solution: Solution = {"placements": placements, "density": area / (w * h * rooms)}
     if instance["kind"] == "strip":
@@ -316,7 +373,7 @@ def _strip(
         return _turning_strip(instance, free, seconds, seed, settings, clock)
     width = float(instance["width"])
     task, copies = _task(instance, width)
-    rings = [ring for piece in instance["pieces"] for ring in _rings(piece)]
+    rings = [ring for piece in instance["pieces"] for ring in rings_of(piece)]
     angles = [a for piece in instance["pieces"] for a in _turns(instance, piece)]
     grid = lattice_of(rings, angles) or settings.grid
     starts = _starts(len(task), seconds)
@@ -387,7 +444,7 @@ def _turning_strip(
     """Solve a strip of which some pieces may turn freely."""
     width = float(instance["width"])
     turns = [
-        _starting_turns(_rings(piece), width) if turning else _turns(instance, piece)
+        _starting_turns(rings_of(piece), width) if turning else _turns(instance, piece)
         for piece, turning in zip(instance["pieces"], free, strict=True)
     ]
     task, copies = _task(instance, width, turns)
@@ -450,7 +507,7 @@ def _strip_solution(
     instance: Instance, placements: list[dict[str, Any]]
 ) -> Solution | None:
     width = float(instance["width"])
-    polygons = _placed(instance, placements)
+    polygons = placed(instance, placements)
     area = math.fsum(polygon.area for polygon in polygons)
     low = min(polygon.bounds[0] for polygon in polygons)
     for placement in placements:
@@ -460,7 +517,7 @@ def _strip_solution(
     if length < full + 0.5e-6 * width:
         length = full  # all but the slack: the strip is full
     rect = (0.0, 0.0, length, width)
-    if not check(_placed(instance, placements), rect, 1e-6 * width):
+    if not check(placed(instance, placements), rect, TOUCHING * width):
         return None
     return {
         "length": length,
@@ -504,10 +561,6 @@ def _bins(
     number = {b: k for k, b in enumerate(search.used)}
     for placement, room in zip(placements, search.incumbent.room, strict=True):
         placement["bin"] = number[int(room)]
-    for k in range(len(number)):
-        mine = [q for q in placements if q["bin"] == k]
-        if not check(_placed(instance, mine), (0.0, 0.0, w, h), 1e-6 * scale):
-            return None
     return {
         "bins": len(number),
         "placements": placements,
@@ -558,50 +611,3 @@ def _laid(
             }
         )
     return out
-
-
-# ---------------------------------------------------------------- the check
-
-
-def _placed(
-    instance: Instance, placements: list[dict[str, Any]]
-) -> list[shapely.Polygon]:
-    """Lay the pieces as drawn, by shapely alone."""
-    pieces = {piece["id"]: _rings(piece) for piece in instance["pieces"]}
-    out = []
-    for q in placements:
-        rings = pieces[q["piece"]]
-        turn = math.radians(q["rotation_deg"])
-        c, s = math.cos(turn), math.sin(turn)
-        polygon = shapely.Polygon(rings[0], rings[1:])
-        out.append(
-            shapely.affinity.affine_transform(polygon, [c, -s, s, c, q["x"], q["y"]])
-        )
-    return out
-
-
-def check(
-    polygons: list[shapely.Polygon],
-    rectangle: tuple[float, float, float, float],
-    tolerance: float,
-) -> bool:
-    """Whether the polygons lie in the rectangle and none overlaps another.
-
-    Parameters
-    ----------
-    tolerance : float, mm
-        They may stick out by this, and pairs may overlap by it: each is shrunk by half
-        of it before pairs are looked at.
-    """
-    x0, y0, x1, y1 = rectangle
-    for polygon in polygons:
-        a0, b0, a1, b1 = polygon.bounds
-        if max(x0 - a0, y0 - b0, a1 - x1, b1 - y1) > tolerance:
-            return False
-    shrunk = [p.buffer(-0.5 * tolerance, join_style="mitre") for p in polygons]
-    tree = shapely.STRtree(shrunk)
-    first, second = tree.query(shrunk, predicate="intersects")
-    return not any(
-        i < j and shrunk[i].intersection(shrunk[j]).area > 0.0
-        for i, j in zip(first.tolist(), second.tolist(), strict=True)
-    )

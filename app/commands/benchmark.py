@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import argparse
 import json
+import math
+import os
+import sys
 import time
 from pathlib import Path
 from typing import Any
@@ -43,34 +46,36 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Solve the instance, write and print what came out."""
-    from ...nesting.model.errors import InputError, OutputError
+    from ...io.atomic import write_atomically
+    from ...nesting.model.errors import InputError
+    from ..benchmark_instance import read_instance
 
-    path = Path(args.instance)
-    instance = _read(path)
-    if not args.seconds > 0.0:
+    if not 0.0 < args.seconds < math.inf:
         raise InputError("--seconds", f"{args.seconds} is no time", "give more than 0")
     if args.workers < 1:
         raise InputError("--workers", f"{args.workers} is too few", "give 1 or more")
+    path = Path(args.instance)
+    instance = read_instance(path)
+    target = Path(args.solution) if args.solution else None
+    if target is not None:
+        _refuse_unwritable(target)
+    # The engine compiles when it is first imported: late, and after the input is good.
     from ...nesting.benchmark import run_instance
+    from .. import kernel_cache
 
+    kernel_cache.warm(kernel_cache.saying(args.quiet))
     try:
         clock = time.process_time if args.processor_time else time.perf_counter
         solution = run_instance(
             instance, args.seconds, args.seed, args.workers, clock=clock
         )
     except RuntimeError as error:
-        print(f"{path}: {error}")
+        print(f"{path}: {error}", file=sys.stderr)
         return 1
-    except (ValueError, KeyError, TypeError) as error:
-        raise InputError(
-            str(path), f"not a usable instance ({error})", "see the form with --help"
-        ) from None
-    if args.solution:
-        target = Path(args.solution)
-        try:
-            target.write_text(json.dumps(solution, indent=1) + "\n", encoding="utf-8")
-        except OSError as error:
-            raise OutputError(str(target), str(error.strerror or error)) from None
+    except ValueError as error:  # what only the method itself finds out
+        raise InputError(str(path), str(error), "mend the instance") from None
+    if target is not None:
+        write_atomically(target, (json.dumps(solution, indent=1) + "\n").encode())
     if args.json:
         shown = {key: value for key, value in solution.items() if key != "placements"}
         print(json.dumps(shown, indent=1))
@@ -79,18 +84,21 @@ def run(args: argparse.Namespace) -> int:
     return 0
 
 
-def _read(path: Path) -> dict[str, Any]:
-    from ...nesting.model.errors import InputError
+def _refuse_unwritable(target: Path) -> None:
+    """Raise before the search where its solution could not be written after it."""
+    from ...nesting.model.errors import OutputError
 
-    try:
-        instance = json.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise InputError(str(path), str(error.strerror or error)) from None
-    except ValueError as error:
-        raise InputError(str(path), f"not JSON ({error})") from None
-    if not isinstance(instance, dict) or not instance.get("pieces"):
-        raise InputError(str(path), "not an instance: it has no pieces")
-    return instance
+    folder = target.parent
+    if not folder.is_dir():
+        raise OutputError(
+            str(target), f"there is no folder {folder}", "make it, or choose another"
+        )
+    if target.is_dir():
+        raise OutputError(str(target), "it is a folder", "give a file's name")
+    if not os.access(folder, os.W_OK):
+        raise OutputError(
+            str(target), f"nothing can be written into {folder}", "choose another place"
+        )
 
 
 def _words(instance: dict[str, Any], solution: dict[str, Any]) -> str:

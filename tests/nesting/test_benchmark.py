@@ -11,7 +11,9 @@ import pytest
 import shapely
 
 from drystone.nesting import benchmark
-from drystone.nesting.benchmark import check, run_instance
+from drystone.nesting.benchmark import run_instance
+from drystone.nesting.benchmark_check import check, sound
+from drystone.nesting.rectangles.instance import solve_rectangles
 from drystone.nesting.separate import Settings
 from drystone.nesting.strip import StripSearch
 
@@ -145,6 +147,62 @@ def test_check_rejects_overlap_and_sticking_out() -> None:
     assert not check([one, two], (0, 0, 8.99, 5), 1e-6)
     ring = shapely.Polygon(one.exterior.coords, [[(1, 1), (4, 1), (4, 4), (1, 4)]])
     assert check([ring, shapely.box(2, 2, 3, 3)], (0, 0, 5, 5), 1e-6)
+
+
+def test_a_sound_solution_is_told_from_all_others() -> None:
+    instance: dict[str, Any] = {
+        "kind": "bins",
+        "sheets": [{"w": 12, "h": 12, "cost": 9, "available": 1}, {"w": 6, "h": 6}],
+        "rotations_deg": [0, 90],
+        "pieces": [
+            {"id": "l", "demand": 1, "outer": L_PIECE},
+            {"id": 1, "w": 4, "h": 4},
+        ],
+    }
+    ell = {"piece": "l", "bin": 0, "x": 0, "y": 0, "rotation_deg": 0, "mirrored": False}
+    square = {**ell, "piece": 1, "x": 2, "y": 2}
+
+    def solution(*rows: dict[str, Any], sheets: tuple[int, ...] = (1,)) -> Any:
+        return {"bins": len(sheets), "bin_sheets": [*sheets], "placements": [*rows]}
+
+    assert sound(instance, solution(ell, square))
+    assert sound(instance, solution(ell, {**square, "bin": 1}, sheets=(0, 1)))
+    for bad in (
+        solution(ell),  # one is missing
+        solution(ell, square, {**square, "bin": 1}, sheets=(1, 1)),  # one is too many
+        solution(ell, {**square, "x": 1.99}),  # overlap
+        solution(ell, {**square, "x": 2.01}),  # sticks out
+        solution(ell, {**square, "x": 6, "rotation_deg": 180, "y": 6}),  # forbidden
+        solution({**ell, "mirrored": True, "x": 6}, square),
+        solution(ell, {**square, "bin": 1}, sheets=(0, 0)),  # more than there are
+        solution(ell, square, sheets=(1, 1)),  # one is empty
+        solution(ell, {**square, "bin": 2}, sheets=(1, 1)),  # on none
+        {**solution(ell, square), "bins": 2},
+    ):
+        assert not sound(instance, bad), bad
+    strip = {**instance, "kind": "strip", "width": 6}
+    assert sound(strip, {"length": 6.0, "placements": [ell, square]})
+    assert not sound(strip, {"length": 5.99, "placements": [ell, square]})
+
+
+@pytest.mark.parametrize("kind", ["strip", "bins"])
+def test_solutions_of_rectangles_pass_the_check_too(
+    kind: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # Where the method for rectangles went wrong, nothing may come of it.
+    pieces = [{"id": k, "demand": 3, "w": w, "h": 5} for k, w in enumerate((4, 6, 2))]
+    room = {"width": 10, "sheet": {"w": 12, "h": 10}}
+    instance = {"kind": kind, "pieces": pieces, "rotations_deg": [0], **room}
+
+    def wrong(*args: Any) -> Any:
+        solution = solve_rectangles(*args)
+        solution["placements"][0]["x"] += 0.01
+        return solution
+
+    assert run_instance(instance, 30.0, seed=1)
+    monkeypatch.setattr(benchmark, "solve_rectangles", wrong)
+    with pytest.raises(RuntimeError, match="passes the check"):
+        run_instance(instance, 30.0, seed=1)
 
 
 def test_unknown_kinds_are_refused() -> None:
