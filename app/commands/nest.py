@@ -148,6 +148,10 @@ def _check_numbers(args: argparse.Namespace) -> None:
         raise InputError("--passes", f"{args.passes} passes", "give 0 or more")
     if args.workers < 1:
         raise InputError("--workers", f"{args.workers} workers", "give 1 or more")
+    if args.cluster is not None:
+        from ..cluster import refuse_malformed
+
+        refuse_malformed(args.cluster)
 
 
 def run(args: argparse.Namespace) -> int:

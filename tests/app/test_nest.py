@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import json
 import os
+import socket
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -12,6 +15,7 @@ from drystone.app import cli
 from drystone.app.checking import check_folder
 from drystone.app.shop_paper import bench_paper
 from drystone.io.job_file import read_job
+from drystone.nesting.model.errors import InputError
 
 ORDER = """\
 name = "Shelves"
@@ -309,3 +313,62 @@ def test_a_cluster_that_does_not_answer_is_one_line(
     assert nest(order, "--out", out, "--cluster", "nonsense://x") == 2
     assert len(capsys.readouterr().err.splitlines()) == 1
     assert not out.exists()
+
+
+@pytest.mark.parametrize("address", ["", "foo", "https://x:80", "tcp://x:99999"])
+def test_a_malformed_cluster_is_told_before_anybody_is_asked(address: str) -> None:
+    from drystone.app.cluster import refuse_malformed
+
+    with pytest.raises(InputError, match="is no address of a scheduler"):
+        refuse_malformed(address)
+    refuse_malformed("tcp://192.0.2.7:8786")
+    refuse_malformed("192.0.2.7:8786")
+
+
+@pytest.mark.parametrize("address", ["foo", "tls://127.0.0.1:9"])
+def test_a_malformed_cluster_is_one_line_and_leaves_nothing_to_close(
+    address: str, order: Path, tmp_path: Path
+) -> None:
+    # What a client leaves behind shows only when the interpreter ends.
+    out = tmp_path / "cut"
+    words = ["nest", str(order), "--out", str(out), "-q", "--cluster", address]
+    done = subprocess.run(
+        [sys.executable, "-m", "drystone.app", *words],
+        capture_output=True,
+        text=True,
+        timeout=60,
+    )
+    assert done.returncode == 2
+    assert done.stdout == ""
+    assert len(done.stderr.splitlines()) == 1
+    assert done.stderr.startswith("--cluster: ")
+    assert not out.exists()
+
+
+def test_a_stranger_at_the_clusters_port_is_one_line(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    from drystone.app import cluster
+
+    monkeypatch.setattr(cluster, "PATIENCE", 0.5)
+    with socket.create_server(("127.0.0.1", 0)) as silent:
+        address = f"tcp://127.0.0.1:{silent.getsockname()[1]}"
+        with (
+            pytest.raises(InputError, match="no scheduler answers"),
+            cluster.executor_at(address),
+        ):
+            pass
+
+
+def test_without_the_clusters_package_the_extra_is_named(
+    order: Path,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.setitem(sys.modules, "distributed", None)
+    assert nest(order, "--out", tmp_path / "cut", "--cluster", "foo") == 2
+    assert capsys.readouterr().err == (
+        "--cluster: the package distributed is not installed; "
+        "install drystone[cluster]\n"
+    )
