@@ -14,7 +14,6 @@ from types import ModuleType
 
 from ..nesting.model.errors import CheckError, DrystoneError
 from . import kernel_cache
-from .kernel_cache import set_up as set_up_kernel_cache
 
 COMMANDS = (
     "window",
@@ -28,9 +27,6 @@ COMMANDS = (
     "desktop",
 )
 """Each is a module in `commands` with SUMMARY, EXAMPLES, add_arguments and run."""
-
-ENGINE = frozenset(("nest", "quote", "whatif", "benchmark"))
-"""Commands that import numba, which must know where compiled kernels are kept."""
 
 DONE, INCOMPLETE, UNUSABLE, INTERRUPTED = 0, 1, 2, 130
 
@@ -149,9 +145,7 @@ def run(arguments: Sequence[str]) -> int:
     debug = "--debug" in words
     try:
         args = build_parser(words[0]).parse_args(words)
-        if args.command in ENGINE:
-            kernel_cache.set_up()
-        set_up_kernel_cache()  # before anything imports numba
+        kernel_cache.set_up()  # before anything imports numba
         return int(_command(args.command).run(args))
     except SystemExit as leaving:
         return leaving.code if isinstance(leaving.code, int) else UNUSABLE

@@ -10,7 +10,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from drystone.app import cli
+from drystone.app import cli, kernel_cache
 from drystone.nesting.model.errors import InputError, InputErrors
 
 
@@ -93,6 +93,29 @@ def test_errors_become_plain_lines(
     printed = capsys.readouterr().err
     assert printed.startswith(said)
     assert "Traceback" not in printed
+
+
+@pytest.mark.parametrize("command", ["look", "nest", "check"])
+def test_each_command_is_told_once_where_kernels_are_kept(
+    command: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    told: list[str] = []
+
+    def run(args: object) -> int:
+        told.append("run")
+        return 0
+
+    real = cli._command(command)
+    fake = SimpleNamespace(
+        SUMMARY=real.SUMMARY,
+        EXAMPLES=real.EXAMPLES,
+        add_arguments=lambda parser: None,
+        run=run,
+    )
+    monkeypatch.setattr(cli, "_command", lambda name: fake)
+    monkeypatch.setattr(kernel_cache, "set_up", lambda: told.append("set up"))
+    assert cli.run([command]) == 0
+    assert told == ["set up", "run"]
 
 
 def test_looking_loads_neither_qt_nor_numba() -> None:
