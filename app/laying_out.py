@@ -176,7 +176,14 @@ def _searched(
     without = None
     if job.cutting.use_holes and copies_in_holes(done):
         bar.update(1.0, "comparing with holes left empty")
-        without = _without_holes(job, seconds, result, seed, workers)
+        without = _without_holes(
+            job,
+            result.passes,
+            # Who counts passes gets the same numbers on every run.
+            seconds=None if passes is not None else COMPARISON_SHARE * seconds,
+            seed=seed,
+            workers=workers,
+        )
     return LaidOut(done, make_verdict(done, without_holes=without), result)
 
 
@@ -234,13 +241,12 @@ def lay_out_on_bed(
 
 
 def _without_holes(
-    job: Job, seconds: float, result: Result, seed: int, workers: int
+    job: Job, passes: int, *, seconds: float | None, seed: int, workers: int
 ) -> Measures:
     """Return the numbers of a layout of as many passes that leaves holes empty."""
     closed = replace(job, cutting=replace(job.cutting, use_holes=False))
-    stop = AnyOf(
-        MaxPasses(max(result.passes, 1)),
-        OnceComplete(MaxTime(COMPARISON_SHARE * seconds)),
-    )
+    stop: Stop = MaxPasses(max(passes, 1))
+    if seconds is not None:
+        stop = AnyOf(stop, OnceComplete(MaxTime(seconds)))
     params = Params(improve=improve)
     return solve(closed, stop, seed, None, workers, params=params).measures
