@@ -4,7 +4,7 @@ Call `set_up` before anything imports numba, and `warm` before the engine is ask
 something that a person waits for. A cache that is stale or comes from another processor
 is passed over by numba itself; one that is damaged is cleared and made again; where
 none can be written, kernels are compiled into a private folder that ends with the
-program. Whoever waits for compiling is told so: what was compiled whole, and for which
+program. Whoever waits for compiling is told so: that all was compiled, and for which
 sources and processor, is noted beside the kernels.
 """
 
@@ -94,7 +94,10 @@ def is_filled(folder: Path) -> bool:
 
 
 def warm(say: Callable[[str], None]) -> bool:
-    """Have every kernel of construction ready; return whether any was compiled.
+    """Have every kernel ready; return whether any was compiled.
+
+    Where the note says that all are there, those of construction alone are loaded; the
+    others are when they are first used.
 
     Parameters
     ----------
@@ -103,13 +106,14 @@ def warm(say: Callable[[str], None]) -> bool:
     """
     folder = Path(os.environ.get(VARIABLE) or set_up())
     note = _note(folder)
-    if not (note.exists() and is_filled(folder)):
+    noted = note.exists() and is_filled(folder)
+    if not noted:
         say(COMPILING)
     from ..nesting.model.errors import DrystoneError
     from ..nesting.warmup import warm_up
 
     try:
-        anew = warm_up()
+        anew = warm_up(whole=not noted)
     except DrystoneError:
         raise
     except Exception:  # whatever a damaged file makes of unpickling

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from drystone.app import kernel_cache
+from drystone.nesting import warmup
 
 
 def test_the_folder_is_named_to_numba(
@@ -68,7 +69,7 @@ from drystone.nesting.kernels import jit
 def double(x):
     return 2 * x
 
-def warm_up():
+def warm_up(whole=True):
     assert double(21) == 42
     return bool(sum(double.stats.cache_misses.values()))
 
@@ -110,6 +111,27 @@ def test_first_run_says_so_next_is_silent_and_damage_is_mended(tmp_path: Path) -
         path.unlink()
     assert run() == ["said Compiling", "False"]
     assert run() == ["False"]
+
+
+def test_everything_is_gone_through_until_that_is_noted(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    went: list[bool] = []
+
+    def warm_up(whole: bool = True) -> bool:
+        (tmp_path / "a.nbi").write_text("x")
+        went.append(whole)
+        if len(went) == 1:
+            raise KeyboardInterrupt  # in the middle, construction compiled
+        return False
+
+    monkeypatch.setenv(kernel_cache.VARIABLE, str(tmp_path))
+    monkeypatch.setattr(warmup, "warm_up", warm_up)
+    with pytest.raises(KeyboardInterrupt):
+        kernel_cache.warm(lambda words: None)
+    kernel_cache.warm(lambda words: None)
+    kernel_cache.warm(lambda words: None)
+    assert went == [True, True, False]
 
 
 def test_kernels_made_on_another_processor_are_passed_over(tmp_path: Path) -> None:
