@@ -31,16 +31,21 @@ def main() -> None:
             sheets = [int(run["bins"]) for run in runs(instance, args, executor)]
             seconds = time.perf_counter() - start
             median = int(statistics.median_low(sheets))
-            known = int(instance["known_optimum"]["bins"])
+            known = (instance.get("known_optimum") or {}).get("bins")
+            print(
+                f"| {path.stem} | {median} | {max(sheets)} "
+                f"| {'-' if known is None else known} | {seconds:.1f} |",
+                flush=True,
+            )
+            if known is None:
+                continue
             count += 1
             total += median
             optimum += known
             solved += median == known
             over += known <= 8 and median > known + 1
-            print(
-                f"| {path.stem} | {median} | {max(sheets)} | {known} | {seconds:.1f} |",
-                flush=True,
-            )
+    if not count:
+        return
     print(
         f"\n{total} sheets, optima {optimum} "
         f"({100.0 * (total / optimum - 1.0):.1f} % above); at the optimum {solved} of "

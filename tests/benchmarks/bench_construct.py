@@ -8,10 +8,11 @@ out on 1525 x 1525 sheets; parts may be turned by 90 degrees.
 from __future__ import annotations
 
 import math
-import platform
 import sys
 import time
 from itertools import pairwise
+from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
@@ -26,6 +27,13 @@ from drystone.nesting.rooms import problems, to_layout
 from drystone.nesting.solve import PLANS
 from drystone.nesting.verify import verify
 from drystone.nesting.warmup import warm_up
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+if TYPE_CHECKING:
+    from tests.benchmarks.heading import heading
+else:  # beside this file; the benchmarks are no package when they run
+    from heading import heading
 
 KINDS = 20
 SHEET = 1525.0
@@ -113,10 +121,12 @@ def table(counts: tuple[int, ...]) -> str:
     warm_up()
     rows = [measure_one(count) for count in counts]
     keys = list(rows[0])
-    lines = ["| " + " | ".join(keys) + " |", "|" + "---|" * len(keys)]
+    lines = [heading("seconds by the clock, one run each, no limit; order from seed 5")]
+    lines += ["", "| " + " | ".join(keys) + " |", "|" + "---|" * len(keys)]
     lines += [
         "| " + " | ".join(f"{row[key]:.4g}" for key in keys) + " |" for row in rows
     ]
+    lines.append("")
     for one, two in pairwise(rows):
         power = math.log(two["total"] / one["total"]) / math.log(
             two["copies"] / one["copies"]
@@ -124,7 +134,6 @@ def table(counts: tuple[int, ...]) -> str:
         lines.append(f"{one['copies']:.0f} to {two['copies']:.0f}: n^{power:.2f}")
     vertices = [len(p.outline.flatten(0.01).outer) for p in order(KINDS).parts]
     lines.append(f"vertices when flattened: {min(vertices)} to {max(vertices)}")
-    lines.append(f"python {platform.python_version()}, {platform.machine()}")
     return "\n".join(lines)
 
 

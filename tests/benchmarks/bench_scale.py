@@ -11,7 +11,6 @@ from __future__ import annotations
 import argparse
 import importlib
 import math
-import platform
 import resource
 import sys
 import time
@@ -46,6 +45,7 @@ from drystone.nesting.warmup import warm_up  # noqa: E402
 
 sys.path.insert(0, str(Path(__file__).parent))
 bench_construct: Any = importlib.import_module("bench_construct")
+heading_of: Any = importlib.import_module("heading").heading
 SHEET: float = bench_construct.SHEET
 
 
@@ -54,6 +54,14 @@ def order(count: int) -> Job:
     job: Job = bench_construct.order(count)
     return job
 
+
+LIMITS = {
+    "first": "up to the first layout, one run each, seed 0; order from seed 5",
+    "cancel": "cancelled up to the first layout, seed 0; order from seed 5",
+    "moves": "1,500,000 evaluations each, seeds from 1 on; order from seed 5",
+    "curve": "{seconds:g} s of processor time after the first layout, seed 1; "
+    "order from seed 5",
+}
 
 FILL = 0.6
 """Share of the sheets that the scattered copies of `moves` come to."""
@@ -198,6 +206,7 @@ def moves(counts: list[int]) -> None:
             }
         )
     print_table(rows)
+    print()
     for one, two in pairwise(rows):
         power = math.log(two["moves/s"] / one["moves/s"]) / math.log(
             two["copies"] / one["copies"]
@@ -234,7 +243,7 @@ def curve(counts: list[int], seconds: float) -> None:
         limit = OnceComplete(used_up)
         result = solve(job, limit, 1, better, params=Params(improve=improve))
         assert verify(job, result.layout).ok
-        print(f"{count} copies, bound {result.bound.sheets}, {memory():.0f} MiB")
+        print(f"{count} copies, bound {result.bound.sheets}, {memory():.0f} MiB\n")
         print_table(rows)
 
 
@@ -246,6 +255,7 @@ def main() -> None:
     parser.add_argument("--seconds", type=float, default=60.0)
     args = parser.parse_args()
     warm_up()
+    print(heading_of(LIMITS[args.what].format(seconds=args.seconds)) + "\n")
     if args.what == "first":
         first(args.counts or [100, 1000])
     elif args.what == "cancel":
@@ -254,7 +264,6 @@ def main() -> None:
         moves(args.counts or [100, 1000, 5000])
     else:
         curve(args.counts or [1000], args.seconds)
-    print(f"python {platform.python_version()}, {platform.machine()}")
 
 
 if __name__ == "__main__":

@@ -4,18 +4,22 @@ from __future__ import annotations
 
 import argparse
 import json
-import os
-import platform
 import subprocess
 import sys
 import tempfile
 import time
 from concurrent.futures import ProcessPoolExecutor
-from importlib.metadata import version
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from drystone.app import kernel_cache
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+if TYPE_CHECKING:
+    from tests.benchmarks.heading import heading as heading_of
+else:  # beside this file; the benchmarks are no package when they run
+    from heading import heading as heading_of
 
 Solution = dict[str, Any]
 
@@ -47,10 +51,8 @@ def arguments(description: str | None, **switches: str) -> argparse.Namespace:
 def heading(args: argparse.Namespace) -> str:
     """Machine, versions and limits in two lines."""
     clock = " of processor time" if args.processor_time else ""
-    return (
-        f"{platform.machine()}, {os.cpu_count()} cores, Python "
-        f"{platform.python_version()}, numba {version('numba')}, numpy "
-        f"{version('numpy')}; {time.strftime('%d %B %Y')}\n{args.seconds:g} s{clock}, "
+    return heading_of(
+        f"{args.seconds:g} s{clock}, "
         f"{args.workers} workers, median of {args.seeds} seeds (1 to {args.seeds}), "
         f"turns {args.turns or 'as published'}, "
         f"{'checked by ' + args.check.name if args.check else 'own check'}"
