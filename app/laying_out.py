@@ -16,12 +16,15 @@ from ..nesting.solve import Params, solve
 from ..nesting.stop import (
     AnyOf,
     BoundMet,
+    Cancelled,
     MaxPasses,
     MaxTime,
     OnceComplete,
     Progress,
     Stop,
+    StopReason,
 )
+from .ending_early import EndEarly
 from .progress import Bar
 from .quoting import (
     break_downs,
@@ -82,6 +85,7 @@ def lay_out(
     workers: int = 1,
     executor: Executor | None = None,
     statistics: bool = False,
+    early: EndEarly | None = None,
 ) -> LaidOut:
     """Lay a job out and judge the layout.
 
@@ -103,6 +107,8 @@ def lay_out(
         Where to send them; by default they are done here.
     statistics : bool
         Whether to keep a record of every pass.
+    early : EndEarly, optional
+        Ends the search with the best layout so far; told once there is one.
 
     Raises
     ------
@@ -121,6 +127,7 @@ def lay_out(
             workers=workers,
             executor=executor,
             statistics=statistics,
+            early=early or EndEarly(),
         )
     )
 
@@ -149,14 +156,16 @@ def _searched(
     workers: int,
     executor: Executor | None,
     statistics: bool,
+    early: EndEarly,
 ) -> LaidOut:
     """Lay a job out; the verdict says nothing about a bound yet."""
     watched = _Watched(bar, seconds)
 
     def better(layout: object, record: Record) -> None:
         watched.words = _in_short(record.measures)
+        early.found = True
 
-    rules: list[Stop] = [watched, BoundMet()]
+    rules: list[Stop] = [Cancelled(early.wanted), watched, BoundMet()]
     if passes is None:
         rules.append(OnceComplete(MaxTime(seconds)))
     else:
@@ -174,7 +183,7 @@ def _searched(
     )
     done = replace(job, layout=result.layout)
     without = None
-    if job.cutting.use_holes and copies_in_holes(done):
+    if job.cutting.use_holes and copies_in_holes(done) and not early.asked:
         bar.update(1.0, "comparing with holes left empty")
         without = _without_holes(
             job,
@@ -183,6 +192,7 @@ def _searched(
             seconds=None if passes is not None else COMPARISON_SHARE * seconds,
             seed=seed,
             workers=workers,
+            early=early,
         )
     return LaidOut(done, make_verdict(done, without_holes=without), result)
 
@@ -198,15 +208,19 @@ def lay_out_on_bed(
     workers: int = 1,
     executor: Executor | None = None,
     statistics: bool = False,
+    early: EndEarly | None = None,
 ) -> LaidOut:
     """Lay a job out on blanks that fit its bed; see `lay_out`.
 
     Sheets larger than the bed are sawn first. The order is laid out on the blanks of
     several break-downs, and the one that places most on the cheapest whole sheets wins.
     """
+    ending = early or EndEarly()
     choices = list(break_downs(job, setup))
     best: tuple[tuple[float, ...], LaidOut] | None = None
     for sawn in choices:
+        if best is not None and ending.asked:
+            break
 
         def lay(blanks: tuple[SawnStock, ...]) -> LaidOut:
             return _searched(
@@ -218,6 +232,7 @@ def lay_out_on_bed(
                 workers=workers,
                 executor=executor,
                 statistics=statistics,
+                early=ending,
             )
 
         done = on_fewest_sheets(sawn, lay, lambda laid: laid.job)
@@ -241,12 +256,22 @@ def lay_out_on_bed(
 
 
 def _without_holes(
-    job: Job, passes: int, *, seconds: float | None, seed: int, workers: int
-) -> Measures:
-    """Return the numbers of a layout of as many passes that leaves holes empty."""
+    job: Job,
+    passes: int,
+    *,
+    seconds: float | None,
+    seed: int,
+    workers: int,
+    early: EndEarly,
+) -> Measures | None:
+    """Return the numbers of a layout of as many passes that leaves holes empty.
+
+    None when it was to end early: what was found until then says nothing.
+    """
     closed = replace(job, cutting=replace(job.cutting, use_holes=False))
-    stop: Stop = MaxPasses(max(passes, 1))
+    rules: list[Stop] = [Cancelled(early.wanted), MaxPasses(max(passes, 1))]
     if seconds is not None:
-        stop = AnyOf(stop, OnceComplete(MaxTime(seconds)))
+        rules.append(OnceComplete(MaxTime(seconds)))
     params = Params(improve=improve)
-    return solve(closed, stop, seed, None, workers, params=params).measures
+    result = solve(closed, AnyOf(*rules), seed, None, workers, params=params)
+    return None if result.reason is StopReason.CANCELLED else result.measures

@@ -5,21 +5,52 @@ from __future__ import annotations
 import csv
 import io
 import json
+import os
 from collections.abc import Sequence
 from pathlib import Path
 
 from ..io.atomic import write_atomically
 from ..nesting.model.errors import InputError
 from ..nesting.result import PASS_COLUMNS, PassRecord
+from .export_names import CUT_LIST_NAME, REPORT_NAME
 
 FORMATS = (".csv", ".json")
 
 
-def refuse_unknown(path: Path) -> None:
-    """Raise `InputError` unless the file's name says what to write."""
+def refuse_early(path: Path, out: Path) -> None:
+    """Raise `InputError` now if the file could not be written after all the work.
+
+    Parameters
+    ----------
+    path : Path
+        The file; its name says what to write.
+    out : Path
+        The folder of the export, which is made meanwhile if need be.
+    """
     if path.suffix.lower() not in FORMATS:
         raise InputError(
             "--statistics", f"{path.name} says no format", "name it .csv or .json"
+        )
+    if path.is_dir():
+        raise InputError("--statistics", f"{path} is a folder", "name a file in it")
+    folder = path.parent
+    exported = os.path.realpath(folder) == os.path.realpath(out)
+    if exported and path.name in (CUT_LIST_NAME, REPORT_NAME):
+        raise InputError(
+            "--statistics",
+            f"{path.name} is a file of the export itself",
+            "choose another name",
+        )
+    if not folder.is_dir():
+        if not exported:
+            raise InputError(
+                "--statistics", f"there is no folder {folder}", "make it first"
+            )
+    elif not os.access(folder, os.W_OK | os.X_OK):
+        raise InputError(
+            "--statistics",
+            f"{folder} cannot be written to: permission denied",
+            "choose another place or mend the permissions",
         )
 
 

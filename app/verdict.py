@@ -9,7 +9,7 @@ import shapely
 
 from ..io.units import format_length
 from ..nesting.bound import Bound, Proof
-from ..nesting.model.job import Job
+from ..nesting.model.job import Job, Objective
 from ..nesting.model.placement import Unplaced
 from ..nesting.objective import Leftover, Measures, measure
 from ..nesting.shop.breakdown import whole_sheets
@@ -57,6 +57,8 @@ class Verdict:
     sawn : tuple of (str, int, float)
         Sheets too large for the bed that the blanks are sawn from: what they are
         called, how many, and the price of one.
+    objective : Objective
+        What made one layout better than another.
     """
 
     job: str
@@ -71,6 +73,7 @@ class Verdict:
     units: str = "mm"
     without_holes: Measures | None = None
     sawn: tuple[tuple[str, int, float], ...] = ()
+    objective: Objective = Objective.FEWEST_SHEETS
 
     @property
     def sheets(self) -> int:
@@ -128,6 +131,8 @@ class Verdict:
         copies = "copy" if self.wanted == 1 else "copies"
         lines = [self.job, f"  {self.headline()}"]
         lines.append(f"  {self.placed} of {self.wanted} {copies} placed")
+        if self.objective is not Objective.FEWEST_SHEETS:
+            lines.append(f"  looked for: {self._objective_in_words()}")
         for name, count, each in self.sawn:
             price = f", {each:.2f} each" if each else ""
             lines.append(f"    {count} × {name}{price}, sawn into blanks for the bed")
@@ -145,6 +150,12 @@ class Verdict:
         for name, entry in self.unplaced:
             lines.append(f"  not placed: {entry.count} × {name}: {entry.reason.value}")
         return lines
+
+    def _objective_in_words(self) -> str:
+        if self.objective is not Objective.SHORTEST_LENGTH:
+            return self.objective.value
+        used = format_length(self.measures.length, self.units)
+        return f"{self.objective.value}; {used} used along the sheets"
 
     def _holes_in_words(self) -> str:
         lie = "copy lies in a hole" if self.in_holes == 1 else "copies lie in holes"
@@ -177,6 +188,7 @@ class Verdict:
         other = self.without_holes
         return {
             "job": self.job,
+            "objective": self.objective.value,
             "copies_placed": self.placed,
             "copies_wanted": self.wanted,
             "sheets": self.sheets,
@@ -191,6 +203,9 @@ class Verdict:
             "yield": self.measures.yield_,
             "yield_with_kept_offcuts": self.measures.yield_with_kept,
             "cost": self.cost,
+            "length_used": self.measures.length
+            if self.objective is Objective.SHORTEST_LENGTH
+            else None,
             "boards": [
                 {
                     "name": board.name,
@@ -313,6 +328,7 @@ def make_verdict(
         sawn=tuple(
             (sheet.name, count, sheet.price) for sheet, count in whole_sheets(job)
         ),
+        objective=job.objective,
     )
 
 

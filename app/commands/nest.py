@@ -28,6 +28,9 @@ EXAMPLES = """\
   drystone nest order.toml --out cut --relief dog-bone --tabs small --screws 4
   drystone nest side.dxf floor.svg --sheet 2440x1220 --cutter 6.35 --out cut"""
 
+OBJECTIVES = ("fewest-sheets", "least-cost", "shortest-length")
+"""The words of an order, in one piece each."""
+
 SECONDS = 6.0
 """Time for the search when nobody says."""
 
@@ -69,6 +72,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="stop after N passes instead: the same layout on every run",
     )
     search.add_argument("--seed", type=int, default=0, metavar="N")
+    search.add_argument(
+        "--objective",
+        type=_hyphened,
+        choices=OBJECTIVES,
+        help="what makes a layout better, whatever the order says",
+    )
     search.add_argument(
         "--workers",
         type=int,
@@ -141,7 +150,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add_reading_arguments(drawings)
 
 
-def _check_numbers(args: argparse.Namespace) -> None:
+def _hyphened(words: str) -> str:
+    return words.strip().replace(" ", "-")
+
+
+def _check_search(args: argparse.Namespace) -> None:
     if not 0.0 <= args.seconds <= 1e6:
         raise InputError("--seconds", f"{args.seconds:g} s", "give 0 or more")
     if args.passes is not None and args.passes < 0:
@@ -158,9 +171,10 @@ def run(args: argparse.Namespace) -> int:
     """Lay out, export, check, and print the verdict; return the exit status."""
     from dataclasses import replace
 
+    from ...nesting.model.job import Objective
     from ..opening import Wishes, open_job
 
-    _check_numbers(args)
+    _check_search(args)
     wishes = Wishes(
         args.sheet,
         args.cutter,
@@ -177,43 +191,49 @@ def run(args: argparse.Namespace) -> int:
     job = opened.job
     if args.no_holes:
         job = replace(job, cutting=replace(job.cutting, use_holes=False))
+    if args.objective:
+        wanted = Objective(args.objective.replace("-", " "))
+        job = replace(job, objective=wanted)
     job = _held_as_said(args, job)
     if not sum(part.quantity for part in job.parts):
         raise InputError(args.files[0], "no part is wanted", "give a quantity above 0")
     if not args.quiet:
         _tell_findings(opened.findings)
 
+    from .. import pass_table
     from ..exporting import export_job, pdf_of_blanks, refuse_early
 
     refuse_early(job, Path(args.out), force=args.force)
+    passes = Path(args.statistics) if args.statistics else None
+    if passes is not None:
+        pass_table.refuse_early(passes, Path(args.out))
     # The engine compiles when it is first imported: late, and after the input is good.
     from ...io.setup_file import read_setup
     from .. import kernel_cache
     from ..cluster import executor_at
+    from ..ending_early import TOLD, ending_early
     from ..laying_out import lay_out_on_bed
-    from ..pass_table import refuse_unknown, write_passes
     from ..progress import progress
     from ..shop_paper import paper_for
 
-    passes = Path(args.statistics) if args.statistics else None
-    if passes is not None:
-        refuse_unknown(passes)
     kernel_cache.warm(kernel_cache.saying(args.quiet))
     setup = read_setup()
     with executor_at(args.cluster) as executor, progress(args.quiet) as bar:
-        done = lay_out_on_bed(
-            job,
-            setup,
-            bar,
-            seconds=args.seconds,
-            passes=args.passes,
-            seed=args.seed,
-            workers=args.workers,
-            executor=executor,
-            statistics=passes is not None,
-        )
-        if passes is not None:
-            write_passes(passes, done.result.statistics)
+        with ending_early() as early:
+            done = lay_out_on_bed(
+                job,
+                setup,
+                bar,
+                seconds=args.seconds,
+                passes=args.passes,
+                seed=args.seed,
+                workers=args.workers,
+                executor=executor,
+                statistics=passes is not None,
+                early=early,
+            )
+        if early.asked:
+            print(TOLD, file=sys.stderr)
         bar.update(1.0, "writing and checking the files")
         extras = {"shop-sheets.pdf": paper_for(setup)}
         if args.pdf and done.job.layout.blanks:
@@ -228,6 +248,8 @@ def run(args: argparse.Namespace) -> int:
             extras=extras,
             setup=setup,
         )
+        if passes is not None:  # it may lie in the same folder
+            pass_table.write_passes(passes, done.result.statistics)
     complete = done.verdict.complete
     if args.json:
         document = {

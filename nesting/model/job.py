@@ -31,8 +31,10 @@ class Objective(StrEnum):
     """What makes one layout better than another."""
 
     FEWEST_SHEETS = "fewest sheets"
-    """Fewest sheets, then the largest leftover that is worth keeping."""
+    """Fewest sheets; of as many, the cheapest, then the fewest offcuts from the rack,
+    then the largest leftover that is worth keeping."""
     LEAST_COST = "least cost"
+    """Least cost, then the fewest sheets and offcuts, then the largest leftover."""
     SHORTEST_LENGTH = "shortest length"
     """Fewest sheets, then the least length used along x: for rolls and long sheets."""
 

@@ -16,6 +16,7 @@ from drystone.app.checking import check_folder
 from drystone.app.shop_paper import bench_paper
 from drystone.io.job_file import read_job
 from drystone.nesting.model.errors import InputError
+from drystone.nesting.model.job import Objective
 
 ORDER = """\
 name = "Shelves"
@@ -315,6 +316,77 @@ def test_a_cluster_that_does_not_answer_is_one_line(
     assert not out.exists()
 
 
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("none/passes.csv", "there is no folder "),
+        ("a.csv", "is a folder"),
+        ("cut/report.json", "is a file of the export itself"),
+    ],
+)
+def test_statistics_that_cannot_be_written_are_refused_before_the_search(
+    name: str,
+    said: str,
+    order: Path,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    def search(*args: object, **options: object) -> None:
+        raise AssertionError("it searches")
+
+    monkeypatch.setattr("drystone.app.laying_out.lay_out_on_bed", search)
+    (tmp_path / "a.csv").mkdir()
+    out = tmp_path / "cut"
+    assert nest(order, "--out", out, "--statistics", tmp_path / name) == 2
+    error = capsys.readouterr().err
+    assert error.startswith("--statistics: ")
+    assert said in error
+    assert error.count("\n") == 1
+    assert not out.exists()
+
+
+def test_statistics_may_lie_in_the_folder_of_the_export(
+    order: Path, tmp_path: Path
+) -> None:
+    out = tmp_path / "cut"
+    for again in ([], ["--force"]):
+        words = ["--out", out, "--statistics", out / "passes.csv", *again]
+        assert nest(order, *words) == 0
+    assert (out / "passes.csv").read_text("utf-8").startswith("pass,")
+    assert check_folder(out).ok
+
+
+@pytest.mark.parametrize("words", ["shortest-length", "shortest length"])
+def test_the_objective_said_here_counts_more_than_that_of_the_order(
+    words: str, order: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    order.write_text('objective = "least cost"\n' + ORDER, encoding="utf-8")
+    assert nest(order, "--out", tmp_path / "a") == 0
+    assert "  looked for: least cost\n" in capsys.readouterr().out
+    assert nest(order, "--out", tmp_path / "b", "--objective", words) == 0
+    assert "  looked for: shortest length; " in capsys.readouterr().out
+    saved = read_job(tmp_path / "b" / "Shelves.drystone")
+    assert saved.objective is Objective.SHORTEST_LENGTH
+    report = json.loads((tmp_path / "b" / "report.json").read_text("utf-8"))
+    assert report["verdict"]["objective"] == "shortest length"
+    assert report["verdict"]["length_used"] > 0.0
+    # What is usual needs no words.
+    usual = ["--objective", "fewest-sheets"]
+    assert nest(order, "--out", tmp_path / "c", *usual) == 0
+    assert "looked for" not in capsys.readouterr().out
+
+
+def test_an_unknown_objective_is_one_line_with_the_known_ones(
+    order: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert nest(order, "--out", tmp_path / "cut", "--objective", "prettiest") == 2
+    error = capsys.readouterr().err
+    assert error.count("\n") == 1
+    for known in Objective:
+        assert known.value.replace(" ", "-") in error
+
+
 @pytest.mark.parametrize("address", ["", "foo", "https://x:80", "tcp://x:99999"])
 def test_a_malformed_cluster_is_told_before_anybody_is_asked(address: str) -> None:
     from drystone.app.cluster import refuse_malformed
@@ -325,13 +397,12 @@ def test_a_malformed_cluster_is_told_before_anybody_is_asked(address: str) -> No
     refuse_malformed("192.0.2.7:8786")
 
 
-@pytest.mark.parametrize("address", ["foo", "tls://127.0.0.1:9"])
 def test_a_malformed_cluster_is_one_line_and_leaves_nothing_to_close(
-    address: str, order: Path, tmp_path: Path
+    order: Path, tmp_path: Path
 ) -> None:
     # What a client leaves behind shows only when the interpreter ends.
     out = tmp_path / "cut"
-    words = ["nest", str(order), "--out", str(out), "-q", "--cluster", address]
+    words = ["nest", str(order), "--out", str(out), "-q", "--cluster", "foo"]
     done = subprocess.run(
         [sys.executable, "-m", "drystone.app", *words],
         capture_output=True,
@@ -341,8 +412,24 @@ def test_a_malformed_cluster_is_one_line_and_leaves_nothing_to_close(
     assert done.returncode == 2
     assert done.stdout == ""
     assert len(done.stderr.splitlines()) == 1
-    assert done.stderr.startswith("--cluster: ")
+    assert done.stderr.startswith("--cluster: 'foo' is no address of a scheduler: ")
     assert not out.exists()
+
+
+def test_a_cluster_that_cannot_be_spoken_to_leaves_nothing_to_close() -> None:
+    code = (
+        "from drystone.app.cluster import executor_at\n"
+        "from drystone.nesting.model.errors import InputError\n"
+        "try:\n"
+        "    executor_at('tls://127.0.0.1:9').__enter__()\n"
+        "except InputError as error:\n"
+        "    print(error)\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, timeout=60
+    )
+    assert done.stdout.startswith("--cluster: no scheduler answers at tls://")
+    assert done.stderr == ""
 
 
 def test_a_stranger_at_the_clusters_port_is_one_line(
