@@ -107,6 +107,27 @@ def test_a_rectangle_that_would_fit_aslant_only_is_refused(
     assert "a piece fits on no sheet" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize(
+    ("option", "value", "words"),
+    [
+        ("--seconds", "0", "give more than 0"),
+        ("--seconds", "nan", "give more than 0"),
+        ("--seconds", "inf", "give more than 0"),
+        ("--workers", "0", "give 1 or more"),
+        ("--seed", "-1", "give 0 or more"),
+    ],
+)
+def test_options_that_make_no_sense_are_refused(
+    option: str,
+    value: str,
+    words: str,
+    instance: Path,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    assert run(["benchmark", str(instance), option, value]) == 2
+    assert words in capsys.readouterr().err
+
+
 def test_where_the_solution_goes_is_looked_at_before_the_search(
     instance: Path,
     capsys: pytest.CaptureFixture[str],
