@@ -25,6 +25,9 @@ from .rooms import Arrangement, Board, Problem
 TOLERANCE = 1e-6
 """Depth of overlap that rounding may cause, mm."""
 
+AT_ONCE = 12
+"""Copies whose touching places are worked out between two questions whether to stop."""
+
 
 class Interrupted(Exception):
     """The search was asked to stop in the middle of something."""
@@ -382,18 +385,7 @@ class Constructor:
             rectangle = np.array(inner)
             if seen < len(one.laid) or (seen == 0 and not len(known)):
                 self._ensure(one.laid[seen:], v, stop)
-                known = touching_places(
-                    store.regions,
-                    self.spans.get(),
-                    one.laid,
-                    one.x,
-                    one.y,
-                    seen,
-                    v,
-                    rectangle,
-                    known,
-                    TOLERANCE,
-                )
+                known = self._touching(one, v, rectangle, seen, known, stop)
                 one.known[v] = (len(one.laid), known)
             if not len(known):
                 continue
@@ -417,6 +409,36 @@ class Constructor:
             return False
         one.add(kind, best_variant, best[1], best[2])
         return True
+
+    def _touching(
+        self,
+        one: _Live,
+        v: int,
+        rectangle: FloatArray,
+        seen: int,
+        known: FloatArray,
+        stop: Callable[[], bool],
+    ) -> FloatArray:
+        """Bring places up to date, a few copies at a time so that a stop is heard."""
+        while True:
+            end = min(seen + AT_ONCE, len(one.laid))
+            known = touching_places(
+                self.problem.store.regions,
+                self.spans.get(),
+                one.laid[:end],
+                one.x[:end],
+                one.y[:end],
+                seen,
+                v,
+                rectangle,
+                known,
+                TOLERANCE,
+            )
+            seen = end
+            if seen == len(one.laid):
+                return known
+            if stop():
+                raise Interrupted
 
     def _ensure(self, laid: IntArray, v: int, stop: Callable[[], bool]) -> None:
         """Build missing regions, a few at a time so that a stop is heard."""

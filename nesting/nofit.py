@@ -56,6 +56,9 @@ GRID = float((1 << 30) - 1)
 CHUNK = 4
 """Regions built between two questions whether to stop, some milliseconds each."""
 
+COPIED = 8_000_000
+"""Bytes moved between two such questions."""
+
 CRACK = 4.0
 """Half the width of the widest crack, in grid units, that is taken for rounding."""
 
@@ -345,8 +348,8 @@ class RegionStore:
             with self._lock:  # another thread may have built some meanwhile
                 table = self.regions.table
                 missing = [k for k in keys[start : start + chunk] if table[k] < 0]
-                if missing:
-                    self._build(missing)
+                if missing and not self._build(missing, stop):
+                    return False
         return True
 
     def ensure_all(self, shapes: Iterable[int], others: Iterable[int]) -> None:
@@ -367,7 +370,10 @@ class RegionStore:
             part = self._parts[shape] = _Parts(self.shapes[shape])
         return part
 
-    def _build(self, keys: list[tuple[int, int, int]]) -> None:
+    def _build(
+        self, keys: list[tuple[int, int, int]], stop: Callable[[], bool] | None
+    ) -> bool:
+        """Build regions; false, and as before, if stopped."""
         old = self.regions
         table = old.table.copy()
         heads, dims, cells, items, edges = [], [], [], [], []
@@ -400,16 +406,26 @@ class RegionStore:
             n_cells += len(cell)
             n_items += len(item)
             n_edges += len(edge)
-        before = self._counts
+        _, in_cell, in_item, in_edge = self._counts
+        all_cells = _append(old.cell, in_cell, cells, stop)
+        if all_cells is None:
+            return False
+        all_items = _append(old.item, in_item, items, stop)
+        if all_items is None:
+            return False
+        all_edges = _append(old.edge, in_edge, edges, stop)
+        if all_edges is None:
+            return False
         self._counts = [regions, n_cells, n_items, n_edges]
         self.regions = old._replace(
             table=table,
             head=np.concatenate([old.head, np.array(heads)]),
             dims=np.concatenate([old.dims, np.array(dims, dtype=np.int32)]),
-            cell=_append(old.cell, before[1], cells),
-            item=_append(old.item, before[2], items),
-            edge=_append(old.edge, before[3], edges),
+            cell=all_cells,
+            item=all_items,
+            edge=all_edges,
         )
+        return True
 
     # ------------------------------------------------------------ boundaries
 
@@ -460,13 +476,26 @@ def _grid_of(edge: FloatArray) -> tuple[list[float], tuple[int, int]]:
     return [float(x0), float(y0), float(x1), float(y1)], (nx, ny)
 
 
-def _append(array: _Array, used: int, chunks: Sequence[_Array]) -> _Array:
-    """Append rows; no snapshot taken before refers to the rows that are written."""
+def _append(
+    array: _Array,
+    used: int,
+    chunks: Sequence[_Array],
+    stop: Callable[[], bool] | None,
+) -> _Array | None:
+    """Append rows; no snapshot taken before refers to the rows that are written.
+
+    None if stopped while the rows moved to a larger array, which may be 100 MB.
+    """
     total = used + sum(len(chunk) for chunk in chunks)
     grown = array
     if total > len(array):  # half as much again, so that copying stays rare
         grown = np.empty((total + total // 2, *array.shape[1:]), dtype=array.dtype)
-        grown[:used] = array[:used]
+        step = max(COPIED // max(array[:1].nbytes, 1), 1)
+        for first in range(0, used, step):
+            if first and stop is not None and stop():
+                return None
+            last = min(first + step, used)
+            grown[first:last] = array[first:last]
     for chunk in chunks:
         grown[used : used + len(chunk)] = chunk
         used += len(chunk)

@@ -306,7 +306,7 @@ def problems(
     precision : Precision, optional
         How closely shapes follow the outlines.
     poll : callable
-        Called between parts; what it raises ends the work.
+        Called between parts and locked copies; what it raises ends the work.
 
     Raises
     ------
@@ -438,6 +438,7 @@ def _problem(
         taken[room] += 1
         row = []
         for placement in held_by_blank[blank]:
+            poll()
             key = (placement.part_id, placement.turn, placement.flipped)
             if key not in locked_shapes:
                 part = job.part(placement.part_id)

@@ -204,21 +204,25 @@ class Search:
             )
         self._in_pass = [0, 0]
 
-    def begin(self, states: list[Arrangement]) -> None:
-        """Take the first arrangement of each problem."""
+    def begin(self, states: list[Arrangement]) -> bool:
+        """Take the first arrangement of each problem; false if the check refuses it."""
         self.best = states
         layout = to_layout(list(zip(self.problems, states, strict=True)))
-        if self.stopped():
-            self._hand_out_what_is_checked(layout)
-            return  # nobody will offer anything: answer at once
+        refused = len(self.refused)
         try:
-            self._hand_out(layout)
+            self.poll()
+            report = self._check(layout)
+            if not report.ok:
+                self.refused.append(report)
+                return False
+            self._publish_if_better(layout, report, self._numbers(layout))
             self._ranks = [
                 self._measure(k, s).rank(self._goal) for k, s in enumerate(states)
             ]
-        except Interrupted:
+        except Interrupted:  # nobody will offer anything: answer at once
             if self.layout is None:
-                self._hand_out_what_is_checked(layout)
+                self.answer_at_once(layout)
+        return len(self.refused) == refused
 
     def offer(self, problem: int, state: Arrangement) -> bool:
         """Take an arrangement if it is better and the check accepts it."""
@@ -244,11 +248,7 @@ class Search:
         self.best, self._ranks[problem] = states, rank
         self._in_pass[1] += 1
         whole = measures if len(states) == 1 else self._numbers(layout)
-        # A layout that came from elsewhere may be better than what the search has.
-        if self.measures is None or whole.rank(self._goal) < self.measures.rank(
-            self._goal
-        ):
-            self._publish(layout, report, whole)
+        self._publish_if_better(layout, report, whole)
         return True
 
     @property
@@ -281,13 +281,13 @@ class Search:
         if self.stopped() and (self.impatient or self.reason is StopReason.CANCELLED):
             raise Interrupted
 
-    def _hand_out(self, layout: Layout, measures: Measures | None = None) -> bool:
-        report = self._check(layout)
-        if not report.ok:
-            self.refused.append(report)
-            return False
-        self._publish(layout, report, measures or self._numbers(layout))
-        return True
+    def _publish_if_better(
+        self, layout: Layout, report: Report, measures: Measures
+    ) -> None:
+        # A layout that came from elsewhere may be better than what the search has.
+        best = self.measures
+        if best is None or measures.rank(self._goal) < best.rank(self._goal):
+            self._publish(layout, report, measures)
 
     def _publish(self, layout: Layout, report: Report, measures: Measures) -> None:
         self.layout, self.report, self.measures = layout, report, measures
@@ -296,7 +296,7 @@ class Search:
         if self._on_better is not None:
             self._on_better(layout, record)
 
-    def _hand_out_what_is_checked(self, layout: Layout) -> None:
+    def answer_at_once(self, layout: Layout) -> None:
         """Hand out the blanks that can be checked in no time, when cancelled."""
         end = time.monotonic() + LAST_WORDS
         patient = self.reason is not StopReason.CANCELLED
@@ -322,7 +322,34 @@ class Search:
         best = self.measures
         if best is not None and measures.rank(self._goal) >= best.rank(self._goal):
             return False
-        return self._hand_out(layout, measures)
+        report = self._check(layout)
+        if not report.ok:
+            self.refused.append(report)
+            return False
+        self._publish(layout, report, measures)
+        return True
+
+    def accepts(self, layout: Layout) -> bool:
+        """Whether the check accepts a layout; `Interrupted` if told to stop."""
+        return verify(self.job, layout, self.poll, self._sound).ok
+
+    def keep(self, layout: Layout) -> None:
+        """Hand out a layout that was accepted before: nothing worse will follow."""
+        report = verify(self.job, layout, None, self._sound)
+        try:
+            measures = self._numbers(layout)
+        except Interrupted:
+            measures = measure(self.job, layout, with_leftovers=False)
+        self._publish(layout, report, measures)
+
+    def check_locked(self) -> None:
+        """Raise `InputError` if locked copies are in each other's way."""
+        locked = self.job.layout.locked_only()
+        for problem in verify(self.job, locked, None, self._sound).problems:
+            if problem.kind is not Kind.MISSING:
+                raise InputError(
+                    "locked copies", str(problem), "move or unlock what is in the way"
+                )
 
 
 REMEMBERED = 20_000
@@ -410,19 +437,22 @@ def solve(
     params = params or Params()
     search = Search(job, stop, seed, on_better, workers, executor)
     search.collect_stats = collect_stats
-    _check_locked(job)
     search.stopped()  # starts the clock
-    if initial is not None and not _usable(job, initial):
-        initial = None
+    search.check_locked()
     try:
+        if initial is not None and not _usable(search, initial):
+            initial = None
+        if initial is not None:
+            search.keep(initial)
         search.problems = problems(job, params.precision, search.poll)
     except Interrupted:
-        search.propose(_nothing_placed(job) if initial is None else initial)
+        if search.layout is None and initial is not None:
+            search.answer_at_once(initial)
+        if search.layout is None:
+            search.answer_at_once(_nothing_placed(job))
         return _finish(search)
     builders = [Constructor(problem) for problem in search.problems]
-    _begin(search, builders, params.plans[0], initial)
-    if search.layout is None:
-        raise _refusal(search.refused[0])
+    _begin(search, builders, params.plans, initial)
     if search.reason is not StopReason.CANCELLED:
         search.bound = bound(job, pairs=False)
     try:
@@ -445,8 +475,9 @@ def solve(
     return _finish(search)
 
 
-def _usable(job: Job, layout: Layout) -> bool:
+def _usable(search: Search, layout: Layout) -> bool:
     """Whether a given layout is in order and has the locked copies where they are."""
+    job = search.job
     names = {part.id for part in job.parts}
     placed = {(p.part_id, p.copy): p for p in layout.placements}
     for p in job.layout.placements:
@@ -457,39 +488,45 @@ def _usable(job: Job, layout: Layout) -> bool:
             != (other.x, other.y, other.turn, other.flipped)
         ):
             return False
-    return names >= {p.part_id for p in layout.placements} and verify(job, layout).ok
+    return names >= {p.part_id for p in layout.placements} and search.accepts(layout)
 
 
 def _begin(
-    search: Search, builders: list[Constructor], plan: Plan, initial: Layout | None
+    search: Search,
+    builders: list[Constructor],
+    plans: tuple[Plan, ...],
+    initial: Layout | None,
 ) -> None:
     """Make the first layout, from what was given if that can be."""
     given: list[Arrangement | None] = [None] * len(builders)
     if initial is not None:
         given = [arrangement_of(p, initial) for p in search.problems]
-    if given and all(state is not None for state in given):
-        search.begin([state for state in given if state is not None])
-        given = [None] * len(builders)
-        if search.layout is not None:
-            with contextlib.suppress(Interrupted):
-                for k, builder in enumerate(builders):
-                    search.offer(k, builder.build(plan, search.stopped))
-            return
-        search.refused.clear()
+    known = [state for state in given if state is not None]
+    if builders and len(known) == len(builders) and search.begin(known):
+        with contextlib.suppress(Interrupted):
+            for k, builder in enumerate(builders):
+                search.offer(k, builder.build(plans[0], search.stopped))
+        return
     states = []
     for builder in builders:
         state = first_arrangement(builder.problem, search.seed, search.stopped)
         if state is None:
-            state = builder.build(plan, search.stopped, keep_partial=True)
+            state = builder.build(plans[0], search.stopped, keep_partial=True)
         states.append(state)
-    search.begin(states)
-    if initial is not None:
-        with contextlib.suppress(Interrupted):
-            for k, state in enumerate(given):
-                if state is not None:
-                    search.offer(k, state)
-        search.impatient = False
-        search.propose(initial)
+    accepted = search.begin(states)
+    for plan in plans:
+        if accepted or search.stopped():
+            break
+        # A fault of one method need not be one of the next.
+        accepted = search.begin(
+            [b.build(plan, search.stopped, keep_partial=True) for b in builders]
+        )
+    if search.layout is None:
+        raise _refusal(search.refused[0])
+    with contextlib.suppress(Interrupted):
+        for k, one in enumerate(given):
+            if one is not None:
+                search.offer(k, one)
 
 
 def _improve(search: Search, params: Params) -> None:
@@ -578,15 +615,6 @@ def _refusal(report: Report) -> CheckError:
 
 
 # ------------------------------------------------------------------- locked copies
-
-
-def _check_locked(job: Job) -> None:
-    ignored = (Kind.MISSING,)
-    for problem in verify(job, job.layout.locked_only()).problems:
-        if problem.kind not in ignored:
-            raise InputError(
-                "locked copies", str(problem), "move or unlock what is in the way"
-            )
 
 
 def _nothing_placed(job: Job) -> Layout:

@@ -14,6 +14,7 @@ from itertools import pairwise
 
 import numpy as np
 import shapely
+import shapely.affinity
 
 from ..kernels_rectangles import TURNED, UPRIGHT, Goods
 from ..model.job import Job, Objective
@@ -60,7 +61,8 @@ class Order:
     fixed : tuple of int
         The held boards among the kinds of bin.
     exact : bool
-        Whether walls are boxes and turns quarter turns, so that nothing is given away.
+        Whether walls are boxes and the search's turns quarter turns, so that nothing is
+        given away but the turns between them, where parts may turn freely.
     goods : Goods
     ways : tuple of tuple of (int or None, int or None)
         By item and room: the variants in which it lies upright and turned.
@@ -168,10 +170,7 @@ def recognised(problem: Problem, left: dict[int, tuple[int, Reason]]) -> Order |
     if not problem.rooms:
         return None
     job = problem.job
-    walls = _all_walls(problem)
-    if walls is None:
-        return None
-    bins, corner, exact = walls
+    exact = True
     items, kind_of, ways = [], [], []
     for k, kind in enumerate(problem.kinds):
         copies = len(kind.copies)
@@ -197,6 +196,11 @@ def recognised(problem: Problem, left: dict[int, tuple[int, Reason]]) -> Order |
         ways.append(tuple(rows))
     if not items:
         return None
+    walls = _all_walls(problem)  # last, since locked copies make it long
+    if walls is None:
+        return None
+    bins, corner, boxes = walls
+    exact = exact and boxes
     goods = make_goods(items, bins)
     if (goods.may == 0).all(axis=1).any():
         return None  # something fits only in a way this method does not know
@@ -266,8 +270,9 @@ def _all_walls(problem: Problem) -> tuple[list[BinKind], list[Pair], bool] | Non
     plans: list[tuple[int, list[shapely.Polygon], float, int | None]] = [
         (k, [], costs[k], room.left) for k, room in enumerate(problem.rooms)
     ]
+    grown: dict[tuple[str, float, bool], shapely.Polygon] = {}
     plans += [
-        (held.room, [_grown(job, p) for p in held.placements], 0.0, 1)
+        (held.room, [_grown(job, p, grown) for p in held.placements], 0.0, 1)
         for held in problem.held
     ]
     for room, locked, cost, supply in plans:
@@ -295,13 +300,21 @@ def _all_walls(problem: Problem) -> tuple[list[BinKind], list[Pair], bool] | Non
     return bins, corner, exact
 
 
-def _grown(job: Job, placement: Placement) -> shapely.Polygon:
+def _grown(
+    job: Job,
+    placement: Placement,
+    known: dict[tuple[str, float, bool], shapely.Polygon],
+) -> shapely.Polygon:
     """Return a locked copy grown by half the gap, a little too large."""
-    outline = job.part(placement.part_id).outline
-    flat = outline.flatten(0.02)
-    ring = placement.motion.points(flat.outer)
-    reach = job.cutting.gap / 2.0 + flat.error
-    return shapely.Polygon(ring).buffer(reach, join_style="mitre", mitre_limit=2.0)
+    key = (placement.part_id, placement.turn, placement.flipped)
+    if key not in known:
+        flat = job.part(placement.part_id).outline.flatten(0.02)
+        motion = Motion(0.0, 0.0, placement.turn, placement.flipped)
+        reach = job.cutting.gap / 2.0 + flat.error
+        known[key] = shapely.Polygon(motion.points(flat.outer)).buffer(
+            reach, join_style="mitre", mitre_limit=2.0
+        )
+    return shapely.affinity.translate(known[key], placement.x, placement.y)
 
 
 def _boxes(

@@ -10,6 +10,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from drystone.nesting import nofit
 from drystone.nesting.convex import convex_pieces, is_convex, join_holes
 from drystone.nesting.kernels import (
     free_places,
@@ -350,6 +351,32 @@ def test_building_regions_hears_a_stop_and_is_taken_up_again() -> None:
     whole = RegionStore(store.shapes, [[0.0, 90.0]] * 4)
     assert whole.ensure(pairs)
     assert len(store.regions.head) == len(whole.regions.head)
+    for u, v in pairs:
+        assert np.allclose(store.corners(u, v), whole.corners(u, v))
+
+
+def test_a_stop_is_heard_while_regions_move_to_more_room(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    rings = [np.array([[0.0, 0.0], [9.0 + k, 0.0], [5.0, 7.0 + k]]) for k in range(4)]
+    store = RegionStore([prepare_shape([r]) for r in rings], [[0.0, 90.0]] * 4)
+    pairs = [(u, v) for u in range(len(store)) for v in range(len(store))]
+    assert store.ensure(pairs[:4])
+    before, count = store.regions, len(store.regions.head)
+    monkeypatch.setattr(nofit, "COPIED", 64)
+    asked = 0
+
+    def later() -> bool:
+        nonlocal asked
+        asked += 1
+        return asked >= 4
+
+    assert not store.ensure(pairs, later)
+    assert store.regions is before
+    assert store.ensure(pairs)
+    whole = RegionStore(store.shapes, [[0.0, 90.0]] * 4)
+    assert whole.ensure(pairs)
+    assert count < len(store.regions.head) == len(whole.regions.head)
     for u, v in pairs:
         assert np.allclose(store.corners(u, v), whole.corners(u, v))
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -26,8 +26,15 @@ from drystone.nesting.model.placement import (
 from drystone.nesting.model.rules import Grain, TurnRule
 from drystone.nesting.model.stock import KeepOut, Stock
 from drystone.nesting.recheck import recheck_all
+from drystone.nesting.rectangles.board import first_arrangement
 from drystone.nesting.result import PASS_COLUMNS, Record, Result
-from drystone.nesting.rooms import arrangement_of, problems, to_layout
+from drystone.nesting.rooms import (
+    Arrangement,
+    Problem,
+    arrangement_of,
+    problems,
+    to_layout,
+)
 from drystone.nesting.solve import PLANS, Params, Search, solve
 from drystone.nesting.stop import (
     AnyOf,
@@ -35,6 +42,7 @@ from drystone.nesting.stop import (
     Cancelled,
     MaxPasses,
     MaxTime,
+    OnceComplete,
     Progress,
     StopReason,
 )
@@ -167,6 +175,66 @@ def test_a_large_order_is_cancelled_without_much_work(after: float) -> None:
     assert result.report.ok
     assert verify(job, result.layout).ok
     assert late < 0.12, late
+
+
+@pytest.mark.parametrize("given", [False, True])
+@pytest.mark.parametrize("locked", [False, True])
+def test_cancelled_at_any_question_there_is_an_answer(
+    given: bool, locked: bool
+) -> None:
+    """With locked copies, and a layout to begin from, which is not lost either."""
+    job = kites()
+    good = run(job, 2).layout
+    if locked:
+        held = [replace(p, locked=k % 3 == 0) for k, p in enumerate(good.placements)]
+        job = replace(job, layout=replace(good, placements=tuple(held)))
+    for after in [*range(12), 20, 40, 80]:
+        questions = iter(range(1000))
+
+        def told(questions: Iterator[int] = questions, after: int = after) -> bool:
+            return next(questions) >= after
+
+        result = solve(job, Cancelled(told), initial=good if given else None)
+        assert result.reason is StopReason.CANCELLED
+        assert verify(job, result.layout).ok
+        if given:
+            assert len(result.layout.placements) == len(good.placements)
+
+
+def test_long_work_beside_locked_copies_and_a_given_layout_asks_often() -> None:
+    """Measured in work between two questions; kernels and regions are there before."""
+    job = large_order()
+    good = solve(job, AnyOf(OnceComplete(lambda progress: True))).layout
+    half = [replace(p, locked=k % 2 == 0) for k, p in enumerate(good.placements)]
+    held = replace(job, layout=replace(good, placements=tuple(half)))
+    for one, initial in ((held, None), (job, good)):
+        asked: list[float] = []
+
+        def cancelled(asked: list[float] = asked) -> bool:
+            asked.append(time.thread_time())
+            return asked[-1] > asked[0] + 1.5
+
+        solve(one, Cancelled(cancelled), initial=initial)
+        # The machine may be slow, and what was one piece of work took 150 to 280 ms.
+        assert np.diff(asked).max() < 0.12, np.diff(asked).max()
+
+
+def test_another_method_is_tried_where_the_check_refuses_the_first_layout(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    job = job_of([rectangle("a", 230, 110, 9)])
+
+    def wrong(problem: Problem, seed: int, stop: object) -> Arrangement | None:
+        found = first_arrangement(problem, seed, lambda: False)
+        assert found is not None
+        found.boards[0].x[0] += 5000.0
+        return found
+
+    monkeypatch.setattr(solving, "first_arrangement", wrong)
+    result = solve(job, MaxPasses(2))
+    assert result.complete
+    assert result.report.ok
+    assert result.refused == 1
 
 
 def test_what_was_not_checked_is_left_out_with_one_look_at_each_blank(
