@@ -114,6 +114,42 @@ class Task:
         start, count = self.menu[copy, room_class]
         return self.menus[start : start + count]
 
+    def turn_to_fit(
+        self,
+        places: Places,
+        copies: IntArray,
+        room: FloatArray,
+        room_class: int = 0,
+    ) -> bool:
+        """Turn copies whose boxes do not fit into a room; false if one cannot.
+
+        Parameters
+        ----------
+        places : Places
+            Changed only where the answer is true; a turned copy keeps its centre.
+        copies : int32 (m,)
+        room : float64 (4,)
+            ``x0, y0, x1, y1``, mm.
+        room_class : int
+        """
+        box = self.store.regions.box
+        span = box[:, 2:] - box[:, :2]
+        size = room[2:] - room[:2] + 1e-9 * (room[2:] - room[:2])
+        fits = (span[:, 0] <= size[0]) & (span[:, 1] <= size[1])
+        turned: dict[int, int] = {}
+        for k in copies[~fits[places.at[copies]]].tolist():
+            menu = self.variants(k, room_class)
+            menu = menu[fits[menu]]
+            if not len(menu):
+                return False
+            turned[k] = int(menu[np.argmin(span[menu, 0])])
+        centre = 0.5 * (box[:, :2] + box[:, 2:])
+        for k, variant in turned.items():
+            places.x[k] += centre[places.at[k], 0] - centre[variant, 0]
+            places.y[k] += centre[places.at[k], 1] - centre[variant, 1]
+            places.at[k] = variant
+        return True
+
     def __len__(self) -> int:
         """Count of copies, fixed ones included."""
         return len(self.menu)

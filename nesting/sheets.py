@@ -139,14 +139,17 @@ class SheetSearch:
         p.assign(self.incumbent)
         while len(mine) and not stop():
             target = best - step * (full - low)
-            value = (p.x, p.y)[axis]
-            high, span = target - box[p.at[mine], 2 + axis], low - box[p.at[mine], axis]
-            if (high < span).any():
+            shorter = whole.copy()
+            shorter[2 + axis] = target
+            if not self.task.turn_to_fit(p, mine, shorter, int(s.room_class[room])):
                 if step <= least:
                     break
                 step = max(0.5 * step, least)
                 continue
-            value[mine] = np.minimum(value[mine], high)
+            for value, a in ((p.x, 0), (p.y, 1)):
+                high = shorter[2 + a] - box[p.at[mine], 2 + a]
+                least_place = shorter[a] - box[p.at[mine], a]
+                value[mine] = np.maximum(np.minimum(value[mine], high), least_place)
             s.rooms[room, 2 + axis] = target
             s.restart()
             status = s.run(stop)

@@ -80,13 +80,15 @@ class StripSearch:
         least = max(float(span[task.variants(i)].min()) for i in range(len(task)))
         if least == np.inf:
             raise ValueError("a part is wider than the strip at every allowed angle")
+        self._least = least
+        self._every = np.arange(len(task), dtype=np.int32)
         self.bound = max(self.area / width, least)
         length = max(self.area / width / 0.65, least)
         places = random_places(task, width, length, seed)
         self.separation = Separation(
             task, places, self._rooms(length), settings, seed + 1
         )
-        self.length = length
+        self._set_length(length)
         self.incumbent: StripLayout | None = None
         self.history: list[StripLayout] = []
         self._tightener = Tightener(task, settings.tolerance)
@@ -103,13 +105,15 @@ class StripSearch:
     # ------------------------------------------------------------ moves
 
     def _set_length(self, length: float) -> None:
-        """Change the length and pull in what sticks out."""
-        self.length = length
-        self.separation.rooms[0, 2] = length
+        """Change the length; turn what is too long for it, pull in what sticks out."""
+        self.length = max(length, self._least)
+        room = self.separation.rooms[0]
+        room[2] = self.length
         p = self.separation.places
+        self.task.turn_to_fit(p, self._every, room)
         box = self.task.store.regions.box
-        high = length - box[p.at, 2]
-        p.x[:] = np.maximum(np.minimum(p.x, high), -box[p.at, 0])
+        p.x[:] = np.maximum(np.minimum(p.x, room[2] - box[p.at, 2]), -box[p.at, 0])
+        p.y[:] = np.maximum(np.minimum(p.y, room[3] - box[p.at, 3]), -box[p.at, 1])
 
     def _accept(self) -> None:
         p = self.separation.places

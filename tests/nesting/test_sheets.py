@@ -185,3 +185,20 @@ def test_what_is_asked_about_is_not_moved() -> None:
     assert not s.accepts(over)
     assert np.array_equal(s.places.x, over.x)
     assert np.array_equal(s.places.y, over.y)
+
+
+def test_pressing_turns_what_is_longer_than_what_is_left() -> None:
+    plate = prepare_shape([np.array([[0.0, 0.0], [90, 0.0], [90, 20.0], [0.0, 20.0]])])
+    task = Task.of(RegionStore([plate], [[0.0, 90.0]]), [0, 0], [True, True])
+    places = Places(
+        np.zeros(2, dtype=np.int32),
+        np.zeros(2, dtype=np.int32),
+        np.array([50.0, 50.0]),
+        np.array([50.0, 80.0]),
+    )
+    room = np.array([[0.0, 0.0, 100.0, 100.0]])
+    search = SheetSearch(task, room, places, Settings(tolerance=1e-6), seed=1)
+    counters = search.separation.counters
+    assert search.run(lambda: bool(counters[kernel.EVALUATIONS] > 100_000))
+    end = search.press(lambda: bool(counters[kernel.EVALUATIONS] > 400_000), 0, 0)
+    assert end == pytest.approx(40.0, abs=0.3)  # both upright, side by side

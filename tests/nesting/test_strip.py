@@ -64,7 +64,7 @@ def test_regions_built_beforehand_change_nothing() -> None:
         if early:
             task.store.ensure_all(range(4), range(4))
         search = StripSearch(task, 8.0, 5, Settings(tolerance=1e-6))
-        stop = passes(lambda s=search: s.separation, 60_000)  # type: ignore[misc]
+        stop = passes(lambda s=search: s.separation, 600_000)  # type: ignore[misc]
         search.begin(stop)
         search.explore(stop)
         assert search.incumbent is not None
@@ -108,3 +108,22 @@ def test_locked_copies_stay_and_are_kept_clear_of() -> None:
     assert separation.run(lambda: False) == kernel.SEPARATED
     assert (places.x[0], places.y[0]) == (5.0, 5.0)
     assert separation.counters[kernel.MOVES] > 0
+
+
+@pytest.mark.parametrize(("count", "most"), [(1, 7.78), (2, 9.2)])
+def test_what_grew_too_long_for_the_strip_is_turned(count: int, most: float) -> None:
+    """A bar longer than the strip is wide, along it or aslant; none may stick out."""
+    bar = prepare_shape([np.array([[0.0, 0.0], [10.0, 0.0], [10.0, 1.0], [0.0, 1.0]])])
+    store = RegionStore([bar], [[0.0, 45.0]])
+    task = Task.of(store, [0] * count, [True] * count)
+    for seed in range(4):
+        search = StripSearch(task, 8.0, seed, Settings(tolerance=1e-6))
+        stop = passes(lambda s=search: s.separation, 600_000)  # type: ignore[misc]
+        assert search.begin(stop)
+        search.explore(stop)
+        assert search.incumbent is not None
+        assert search.incumbent.length <= most
+        for layout in search.history:
+            places = layout.places
+            ends = places.x + store.regions.box[places.at, 2]
+            assert ends.max() <= layout.length + 1e-9
