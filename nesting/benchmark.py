@@ -244,6 +244,8 @@ def _search(
     settings: Settings | None,
     clock: Clock,
 ) -> Solution | None:
+    if instance["kind"] not in ("strip", "bins"):
+        raise ValueError(f"an instance of kind {instance['kind']!r} cannot be run")
     pieces = pieces_of(instance)
     if pieces is None:
         return _general(instance, seconds, seed, settings, clock)
@@ -275,11 +277,9 @@ def _general(
     seconds -= clock() - start
     if instance["kind"] == "strip":
         return _strip(instance, seconds, seed, settings, clock)
-    if instance["kind"] == "bins" and _sheet(instance) is not None:
+    if _sheet(instance) is not None:
         return _bins(instance, seconds, seed, settings, clock)
-    if instance["kind"] == "bins":
-        return solve_mixed(instance, seconds, seed, clock)
-    raise ValueError(f"an instance of kind {instance['kind']!r} cannot be run")
+    return solve_mixed(instance, seconds, seed, clock)
 
 
 @cache

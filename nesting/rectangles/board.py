@@ -90,7 +90,8 @@ def first_arrangement(
     if order is None or not order.exact:
         return None
     search = BinSearch(order.goods, seed, order.fixed)
-    search.construct(stop)
+    if not search.stack(stop):
+        search.construct(stop)
     if search.best is None or not search.best.complete:
         return None
     return order.arrangement(search.best, {})
@@ -102,7 +103,9 @@ class RectangleBoard:
     Attributes
     ----------
     exact : bool
-        Whether the method gives nothing away; else another one may find more.
+        Whether the method gives nothing away among quarter turns; else another one may
+        find more. Rectangles lie along the blank here even where they may turn freely:
+        the general search, tried on such orders, found none that gained by other turns.
     """
 
     def __init__(self, search: SearchLike, index: int, order: Order) -> None:

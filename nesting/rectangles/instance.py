@@ -37,13 +37,17 @@ MOST_WORK = 60_000_000
 
 @dataclass(frozen=True)
 class Piece:
-    """A rectangular piece: its box as drawn and the angle for each way to lie."""
+    """A rectangular piece: its box as drawn and the angle for each way to lie.
+
+    `free` tells that it may lie at other angles too, which this method never tries.
+    """
 
     id: Any
     box: tuple[float, float, float, float]
     copies: int
     upright: float | None
     turned: float | None
+    free: bool = False
 
     @property
     def may(self) -> int:
@@ -63,7 +67,7 @@ class Piece:
 
 
 def pieces_of(instance: Instance) -> list[Piece] | None:
-    """Return the pieces if all are rectangles along the axes, else None."""
+    """Return the pieces if all are rectangles and may lie along the axes, or None."""
     found = []
     if instance.get("obstacles"):
         return None
@@ -72,9 +76,9 @@ def pieces_of(instance: Instance) -> list[Piece] | None:
         turns = piece.get("rotations_deg", instance.get("rotations_deg"))
         if box is None:
             return None
-        angles = [float(a) % 360.0 for a in turns] if isinstance(turns, list) else []
-        if not isinstance(turns, list):
-            angles = [0.0, 90.0]
+        angles = [0.0, 90.0]
+        if isinstance(turns, list):
+            angles = [float(a) % 360.0 for a in turns]
         quarters = [a for a in angles if a % 90.0 == 0.0]
         if not quarters:
             return None
@@ -85,6 +89,7 @@ def pieces_of(instance: Instance) -> list[Piece] | None:
                 int(piece.get("demand", 1)),
                 next((a for a in quarters if a % 180.0 == 0.0), None),
                 next((a for a in quarters if a % 180.0 == 90.0), None),
+                not isinstance(turns, list) or quarters != angles,
             )
         )
     return found
@@ -113,8 +118,9 @@ def solve_rectangles(
 ) -> Solution:
     """Solve an instance of rectangles; see `benchmark.run_instance`.
 
-    The solution also holds ``bound``, what no layout of quarter turns can beat, and
-    ``proven``, whether it is met; with costs, ``cost``.
+    The solution also holds ``bound``, what no layout can beat, and ``proven``, whether
+    it is met; with costs, ``cost``. Where pieces may lie aslant too the bound is the
+    area's, for those of sides hold for quarter turns only.
 
     Parameters
     ----------
@@ -184,12 +190,14 @@ def _strip(instance: Instance, pieces: list[Piece], stop: Stop, seed: int) -> So
         length = max(length, q.x * grid + long)
         area += (x1 - x0) * (y1 - y0)
         rows.append(_row(piece, 0, x, y, angle))
+    free = any(piece.free for piece in pieces)
+    least = area / width if free else search.least * grid
     return {
         "length": length,
         "placements": rows,
         "density": area / (width * length),
-        "bound": search.least * grid,
-        "proven": search.proven,
+        "bound": least,
+        "proven": length <= least * (1.0 + 1e-9) if free else search.proven,
     }
 
 
@@ -224,10 +232,11 @@ def _bins(instance: Instance, pieces: list[Piece], stop: Stop, seed: int) -> Sol
     goods = make_goods(items, kinds)
     if (goods.may == 0).all(axis=1).any():
         raise ValueError("a piece fits on no sheet")
-    least = _least(goods, kinds)
+    least = _least(goods, kinds, any(piece.free for piece in pieces))
     search = BinSearch(goods, seed)
-    search.construct(lambda: False, 1)  # one layout there must be
-    search.construct(stop)
+    if not search.stack(stop):
+        search.construct(lambda: False, 1)  # one layout there must be
+        search.construct(stop)
     whole = all(kind.cost == round(kind.cost) for kind in kinds)
     step = 0.5 if whole else 1e-7 * min(kind.cost for kind in kinds)
     work, tries = FIRST_WORK, 0
@@ -260,8 +269,15 @@ def _bins(instance: Instance, pieces: list[Piece], stop: Stop, seed: int) -> Sol
     return solution
 
 
-def _least(goods: Goods, kinds: list[BinKind]) -> float:
-    """Return what no packing can beat, in cost."""
+def _least(goods: Goods, kinds: list[BinKind], free: bool) -> float:
+    """Return what no packing can beat, in cost; if `free`, at any angles."""
+    if free:
+        area = float(goods.area.sum())
+        if len(kinds) == 1:
+            sheet = kinds[0].width * kinds[0].height
+            return kinds[0].cost * math.ceil(area / sheet - 1e-6)
+        rate = min(kind.cost / (kind.width * kind.height) for kind in kinds)
+        return area * rate * (1.0 - 1e-6)
     sizes = np.column_stack([goods.width, goods.height])
     if len(kinds) == 1:
         kind = kinds[0]

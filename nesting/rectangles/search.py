@@ -97,17 +97,19 @@ class BinSearch:
         self._state = make_state(goods, self._bins, seed)
         self._spare_loose = self._state.loose.copy()
 
-    def construct(self, stop: Stop, orders: int = ORDERS) -> None:
-        """Lay all copies without a budget, in a few orders; keep the best.
+    def stack(self, stop: Stop) -> bool:
+        """Fill bins to the last bit, where that can be, by blocks that share a side.
 
-        If they could fill their bins to the last bit, blocks that share a side come
-        first: nothing can be better than what those find.
+        Nothing is better than such a packing; it takes some tenths of a second at most.
         """
-        goods = self.goods
-        full = self._stacked(stop) if self.best is None else None
+        full = self._stacked(stop)
         if full is not None:
             self.load(full)
-            return
+        return full is not None
+
+    def construct(self, stop: Stop, orders: int = ORDERS) -> None:
+        """Lay all copies without a budget, in a few orders; keep the best."""
+        goods = self.goods
         n = len(goods.width)
         fullest = max(int(goods.room.max(initial=1)), 1)
         count = len(self.fixed) + 8 + 2 * int(goods.area.sum() // fullest + 1)

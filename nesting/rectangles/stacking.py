@@ -14,12 +14,12 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
 
-MOST_LOOKS = 300_000
-"""Pairs of a row and a block after which sides match too often for this method: some
-0.3 s. The jigsaws TI001 and TI016 of 57 rectangles take 13,000."""
+MOST_LOOKS = 150_000
+"""Blocks and pairs of a row and a block after which sides match too often for this
+method: some 0.3 s. The jigsaws TI001 and TI016 of 57 rectangles take 20,000."""
 
-MOST_STEPS = 20_000
-"""Steps of choosing a block for each room."""
+MOST_STEPS = 50_000
+"""Steps of choosing a block for each room, for all rooms together."""
 
 
 @dataclass(frozen=True)
@@ -50,7 +50,7 @@ class Lying:
 
 @dataclass(frozen=True)
 class _Block:
-    """A rectangle (`rectangle`), or blocks in a row (`upright` false) or in a column.
+    """A rectangle (`rectangle`), or a row and its last part, or such a column.
 
     `used` holds the number of copies of each kind, in as many bits as the kind needs.
     """
@@ -81,7 +81,7 @@ def stacked(
         Of every room, in grid steps.
     rooms : int
     stop : callable
-        Asked before every block.
+        Asked at every step.
 
     Returns
     -------
@@ -112,6 +112,7 @@ class _Blocks:
         self._guards = sum(1 << (s - 1) for s in self.shift[1:])
         self.all = sum(n << s for n, s in zip(count, self.shift, strict=False))
         self.full: list[_Block] = []
+        self._with: dict[int, list[_Block]] = {}
 
     def suffices(self, used: int) -> bool:
         """Whether there are as many copies of each kind."""
@@ -120,8 +121,10 @@ class _Blocks:
     def with_first_of(self, left: int) -> list[_Block]:
         """Return the blocks of a room's size with the first kind that is left."""
         first = next(k for k, s in enumerate(self.shift[1:]) if left % (1 << s))
-        field = (1 << self.shift[first + 1]) - (1 << self.shift[first])
-        return [block for block in self.full if block.used & field]
+        if first not in self._with:
+            field = (1 << self.shift[first + 1]) - (1 << self.shift[first])
+            self._with[first] = [block for block in self.full if block.used & field]
+        return self._with[first]
 
     def build(self, rectangles: Sequence[Rectangle], stop: Callable[[], bool]) -> bool:
         """List the blocks; false if they are too many or time is up."""
@@ -149,28 +152,33 @@ class _Blocks:
                 if block.parts and block.upright == upright:
                     continue  # the longer row is made of the same parts
                 rows = begun[upright, block.size[1 - upright]]
-                for row in [_Block((0, 0), 0), *rows.values()]:
+                for row in [None, *rows.values()]:
+                    for longer in self._longer(row, block, upright):
+                        if longer.used not in rows:
+                            rows[longer.used] = longer
+                            if longer is not block:
+                                add(longer)
+                        work += 1
+                        if work > MOST_LOOKS or stop():
+                            return False
                     work += 1
                     if work > MOST_LOOKS or stop():
                         return False
-                    for longer in self._longer(row, block, upright):
-                        work += 1
-                        rows.setdefault(longer.used, longer)
-                        if len(longer.parts) > 1:
-                            add(longer)
         return True
 
-    def _longer(self, row: _Block, block: _Block, upright: bool) -> Iterator[_Block]:
+    def _longer(
+        self, row: _Block | None, block: _Block, upright: bool
+    ) -> Iterator[_Block]:
         """Put a block at the end of a row or column, once and as often as it goes."""
-        along, across = row.size[upright], block.size[1 - upright]
-        parts, used = (*row.parts, block), row.used + block.used
-        while self.suffices(used):
+        across = block.size[1 - upright]
+        along, used = (row.size[upright], row.used) if row is not None else (0, 0)
+        while self.suffices(used := used + block.used):
             along += block.size[upright]
             if along > self._room[upright]:
                 return
             size = (across, along) if upright else (along, across)
-            yield _Block(size, used, parts, upright)
-            parts, used = (*parts, block), used + block.used
+            row = block if row is None else _Block(size, used, (row, block), upright)
+            yield row
 
 
 def _one_each(
@@ -180,7 +188,7 @@ def _one_each(
     chosen: list[_Block] = []
     left = blocks.all
     waiting = [iter(blocks.with_first_of(left))]
-    for _ in range(MOST_STEPS * rooms):
+    for _ in range(MOST_STEPS):
         if not waiting or stop():
             return None
         block = next(waiting[-1], None)

@@ -254,3 +254,35 @@ def test_a_strip_cut_as_a_jigsaw_is_filled() -> None:
     solution = run_instance(instance, 5.0, seed=1)
     assert solution["length"] == 120.0
     assert solution["density"] == pytest.approx(1.0)
+
+
+def test_nothing_is_proven_by_sides_where_pieces_may_lie_aslant() -> None:
+    """Five squares of 1 fit into one of 2.7072 if the middle one lies at 45°."""
+    squares = [{"id": "s", "demand": 5, "w": 1.0, "h": 1.0}]
+    sheet = {"w": 2.7072, "h": 2.7072}
+    job = {"kind": "bins", "sheet": sheet, "pieces": squares}
+    for turns in ("free", [0, 45], [0, 90, 30]):
+        found = run_instance({**job, "rotations_deg": turns}, 1.0, seed=1)
+        assert found["bins"] == 1 or not found.get("proven", False)
+    assert run_instance({**job, "rotations_deg": [0, 90]}, 1.0, seed=1)["proven"]
+
+
+@pytest.mark.parametrize("kind", ["strip", "bins"])
+def test_a_turn_that_is_no_quarter_turn_is_taken_too(kind: str) -> None:
+    """A bar of 10 fits upright nowhere, and aslant everywhere."""
+    bar = [{"id": "b", "demand": 1, "w": 10.0, "h": 1.0}]
+    room = {"width": 8.0} if kind == "strip" else {"sheet": {"w": 8.0, "h": 8.5}}
+    turns = [90, 45] if kind == "strip" else [0, 45]
+    found = run_instance(
+        {"kind": kind, **room, "rotations_deg": turns, "pieces": bar}, 1.0, seed=1
+    )
+    assert [q["rotation_deg"] for q in found["placements"]] == [45.0]
+    assert found.get("length", 7.778) == pytest.approx(11 / 2**0.5, abs=1e-3)
+
+
+def test_a_full_bin_proves_free_turns_too() -> None:
+    tiles = [{"id": "t", "demand": 6, "w": 2.0, "h": 3.0}]
+    job = {"kind": "bins", "sheet": {"w": 6.0, "h": 6.0}, "pieces": tiles}
+    found = run_instance({**job, "rotations_deg": "free"}, 5.0, seed=1)
+    assert found["bins"] == 1
+    assert found["proven"]

@@ -13,7 +13,13 @@ from hypothesis import strategies as st
 
 from drystone.nesting.rectangles.goods import BinKind, Item, make_goods
 from drystone.nesting.rectangles.search import BinSearch
-from drystone.nesting.rectangles.stacking import Lying, Rectangle, stacked
+from drystone.nesting.rectangles.stacking import (
+    MOST_LOOKS,
+    MOST_STEPS,
+    Lying,
+    Rectangle,
+    stacked,
+)
 
 WIDTH, HEIGHT = 1200, 900
 PINWHEEL = [(7, 5), (5, 8), (7, 5), (5, 8), (2, 3)]
@@ -116,6 +122,46 @@ def test_it_hears_a_stop() -> None:
     assert stacked(one, [6], WIDTH, HEIGHT, 1, lambda: True) is None
 
 
+def test_choosing_among_many_blocks_comes_to_an_end() -> None:
+    """Plates of one height, three of which fill a sheet: lists of ways are long."""
+    random = Random(3)
+    wide: list[int] = []
+    for _ in range(200):
+        cuts = sorted(random.sample(range(1, 20), 2))
+        wide += [cuts[0], cuts[1] - cuts[0], 20 - cuts[1]]
+    kinds = sorted(set(wide))
+    count = [wide.count(k) for k in kinds]
+    asked = 0
+
+    def stop() -> bool:
+        nonlocal asked
+        asked += 1
+        return False
+
+    plates = [Rectangle(k, width, 12) for k, width in enumerate(kinds)]
+    laid = stacked(plates, count, 20, 12, 200, stop)
+    assert laid is None or len(laid) == 600
+    assert asked <= MOST_LOOKS + MOST_STEPS
+
+
+@pytest.mark.parametrize(
+    ("kinds", "fixed"),
+    [
+        ([BinKind(800, 900, supply=1)], ()),  # two are needed
+        ([BinKind(800, 900), BinKind(800, 900)], ()),
+        ([BinKind(800, 900, walls=((400, 0, 410, 900),))], ()),
+        ([BinKind(800, 900)], (0,)),
+    ],
+)
+def test_other_bins_are_left_to_the_search(
+    kinds: list[BinKind], fixed: tuple[int, ...]
+) -> None:
+    items = [Item(400, 900, 2, (1,) * len(kinds)), Item(900, 800, 1, (2,) * len(kinds))]
+    search = BinSearch(make_goods(items, kinds), 0, fixed)
+    assert not search.stack(never)
+    assert search.best is None
+
+
 @pytest.mark.parametrize("left", [0, 100])
 def test_a_search_begins_with_full_bins(left: int) -> None:
     """Also where a wall leaves one rectangle free, and with turns as allowed."""
@@ -123,7 +169,7 @@ def test_a_search_begins_with_full_bins(left: int) -> None:
     kind = BinKind(800 + left, 900, walls=walls)
     items = [Item(400, 900, 2, (1,)), Item(900, 800, 1, (2,))]
     search = BinSearch(make_goods(items, [kind]), 0)
-    search.construct(never)
+    assert search.stack(never)
     assert search.best is not None
     assert search.cost == 2.0
     assert sorted(search.best.x.tolist()) == [left, left, left + 400]
