@@ -59,6 +59,9 @@ class Phase(StrEnum):
 class PassRecord:
     """How things stood at the end of one pass.
 
+    Passes of several workers, which ran side by side, are in the order of the workers;
+    their numbers are those after all of them.
+
     Attributes
     ----------
     passes : int

@@ -18,7 +18,7 @@ import uuid
 from collections import OrderedDict
 from collections.abc import Iterator
 from concurrent.futures import Executor, Future, ThreadPoolExecutor, wait
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from .bound import Bound
@@ -66,7 +66,7 @@ class Request:
     improve : Improver
         A function that can be pickled.
     token : str
-        Names the search; see `_ended`.
+        Names the search; see `_running`.
     """
 
     key: str
@@ -91,11 +91,15 @@ class Reply:
         Passes done.
     done : bool
         Whether the improver found nothing left to try.
+    rows : tuple of (float, int, int)
+        For each pass the seconds since the work began, the arrangements offered and
+        how many were better.
     """
 
     better: tuple[tuple[int, Arrangement], ...]
     passes: int
     done: bool
+    rows: tuple[tuple[float, int, int], ...] = field(default=(), compare=False)
 
 
 # ------------------------------------------------------------------- the worker's side
@@ -140,6 +144,7 @@ def work(request: Request) -> Reply:
 
     job, parts = prepared(request)
     search = Search(job, stop, request.seed, None, 1, None)
+    search.collect_stats = True
     search.problems = parts
     search.bound = request.bound
     search.settled = True
@@ -156,7 +161,10 @@ def work(request: Request) -> Reply:
         )
         if found is not given
     )
-    return Reply(better, min(search.passes, request.passes), done)
+    passes = min(search.passes, request.passes)
+    search.tick()  # a pass is counted where it begins: the last one ends here
+    rows = [(r.seconds, r.offered, r.better) for r in search.statistics[1:]]
+    return Reply(better, passes, done, tuple(rows[:passes]))
 
 
 # ------------------------------------------------------------------- this side
@@ -244,6 +252,7 @@ class Team:
     def _round(self, executor: Executor, requests: list[Request]) -> list[Reply] | None:
         """Send requests, take replies in order; None when stopped before the last."""
         search = self._search
+        began = search.seconds
         pending: list[Future[Reply] | None] = []
         for request in requests:
             try:
@@ -263,8 +272,9 @@ class Team:
             self._take(reply)
         # Passes count once all are in, so that none of the round is left out.
         for reply, request in zip(replies, requests, strict=True):
-            for _ in range(max(min(reply.passes, request.passes), 1)):
-                search.tick()
+            rows = [(began + s, offered, better) for s, offered, better in reply.rows]
+            for k in range(max(min(reply.passes, request.passes), 1)):
+                search.tick(rows[k] if k < len(rows) else None)
         return replies
 
     def _wait(self, future: Future[Reply] | None, request: Request) -> Reply | None:

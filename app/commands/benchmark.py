@@ -54,8 +54,8 @@ def run(args: argparse.Namespace) -> int:
         raise InputError("--seconds", f"{args.seconds} is no time", "give more than 0")
     if args.workers < 1:
         raise InputError("--workers", f"{args.workers} is too few", "give 1 or more")
-    if args.seed < 0:
-        raise InputError("--seed", f"{args.seed} is negative", "give 0 or more")
+    if not 0 <= args.seed < 2**31:
+        raise InputError("--seed", f"{args.seed} is no seed", f"give 0 to {2**31 - 1}")
     path = Path(args.instance)
     instance = read_instance(path)
     target = Path(args.solution) if args.solution else None

@@ -104,7 +104,8 @@ def test_a_rectangle_that_would_fit_aslant_only_is_refused(
     piece = {"id": "a", "w": 120, "h": 5}
     path.write_text(json.dumps({**SQUARES, "rotations_deg": "free", "pieces": [piece]}))
     assert run(["benchmark", str(path), "--seconds", "1"]) == 2
-    assert "a piece fits on no sheet" in capsys.readouterr().err
+    said = capsys.readouterr().err
+    assert "aslant.json: a" in said and " fits on no" in said
 
 
 @pytest.mark.parametrize(
@@ -114,7 +115,8 @@ def test_a_rectangle_that_would_fit_aslant_only_is_refused(
         ("--seconds", "nan", "give more than 0"),
         ("--seconds", "inf", "give more than 0"),
         ("--workers", "0", "give 1 or more"),
-        ("--seed", "-1", "give 0 or more"),
+        ("--seed", "-1", "give 0 to 2147483647"),
+        ("--seed", str(2**70), "give 0 to 2147483647"),
     ],
 )
 def test_options_that_make_no_sense_are_refused(

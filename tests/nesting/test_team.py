@@ -324,3 +324,12 @@ def test_a_cluster_finds_the_same_though_a_worker_is_killed(wanted: Layout) -> N
         assert killed
         assert killed[0] not in client.run(os.getpid).values()
     assert result.layout == wanted
+
+
+def test_statistics_tell_what_each_pass_of_a_worker_offered() -> None:
+    result = solve(order(), MaxPasses(PASSES), 5, None, 2, None, PARAMS, None, True)
+    rows = [r for r in result.statistics if r.phase == "improve"]
+    assert [r.passes for r in result.statistics] == [*range(1, result.passes + 1)]
+    assert sum(r.offered for r in rows) > 0
+    assert len({r.seconds for r in rows}) > len(rows) // 2
+    assert all(0.0 < r.seconds <= result.seconds for r in rows)
