@@ -15,11 +15,14 @@ import contextlib
 import hashlib
 import os
 import shutil
+import signal
 import sys
 import tempfile
-from collections.abc import Callable
+import threading
+from collections.abc import Callable, Iterator
 from importlib.metadata import version
 from pathlib import Path
+from types import FrameType
 
 import platformdirs
 
@@ -112,19 +115,56 @@ def warm(say: Callable[[str], None]) -> bool:
     from ..nesting.model.errors import DrystoneError
     from ..nesting.warmup import warm_up
 
-    try:
-        anew = warm_up(whole=not noted)
-    except DrystoneError:
-        raise
-    except Exception:  # whatever a damaged file makes of unpickling
-        if not is_filled(folder):
+    with _heeding_interrupts():
+        try:
+            anew = warm_up(whole=not noted)
+        except DrystoneError:
             raise
-        clear(folder)
-        say(COMPILING)
-        anew = warm_up()
+        except Exception:  # whatever a damaged file makes of unpickling
+            if not is_filled(folder):
+                raise
+            clear(folder)
+            say(COMPILING)
+            anew = warm_up()
     with contextlib.suppress(OSError):  # then it is said once more
         note.touch()
     return anew
+
+
+@contextlib.contextmanager
+def _heeding_interrupts() -> Iterator[None]:
+    """Raise an interrupt again, at the next kernel, if compiling swallowed it.
+
+    Python drops what is raised in a function that the compiler calls back.
+    """
+    if threading.current_thread() is not threading.main_thread():
+        yield  # interrupts go to the main thread
+        return
+    from numba.core import event
+
+    interrupted = False
+
+    def interrupt(number: int, frame: FrameType | None) -> None:
+        nonlocal interrupted
+        interrupted = True
+        raise KeyboardInterrupt
+
+    class Reminder(event.Listener):
+        def on_start(self, found: object) -> None:
+            if interrupted:
+                raise KeyboardInterrupt
+
+        def on_end(self, found: object) -> None:
+            pass
+
+    before = signal.signal(signal.SIGINT, interrupt)
+    try:
+        with event.install_listener("numba:compile", Reminder()):
+            yield
+        if interrupted:
+            raise KeyboardInterrupt
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 def _note(folder: Path) -> Path:

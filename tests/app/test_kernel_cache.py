@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import os
+import signal
 import subprocess
 import sys
 from pathlib import Path
 
+import numba
 import pytest
 
 from drystone.app import kernel_cache
@@ -132,6 +134,32 @@ def test_everything_is_gone_through_until_that_is_noted(
     kernel_cache.warm(lambda words: None)
     kernel_cache.warm(lambda words: None)
     assert went == [True, True, False]
+
+
+@pytest.mark.parametrize("kernels", [0, 1])
+def test_an_interrupt_that_compiling_swallowed_counts_all_the_same(
+    kernels: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    went: list[str] = []
+
+    def warm_up(whole: bool = True) -> bool:
+        try:  # as in a function that the compiler calls back
+            signal.raise_signal(signal.SIGINT)
+        except KeyboardInterrupt:
+            went.append("swallowed")
+        for _ in range(kernels):
+            numba.njit(lambda x: 2 * x)(21)
+        went.append("went on")
+        return True
+
+    monkeypatch.setenv(kernel_cache.VARIABLE, str(tmp_path))
+    monkeypatch.setattr(warmup, "warm_up", warm_up)
+    before = signal.getsignal(signal.SIGINT)
+    with pytest.raises(KeyboardInterrupt):
+        kernel_cache.warm(lambda words: None)
+    assert went == ["swallowed", "went on"][: 2 - kernels]
+    assert signal.getsignal(signal.SIGINT) is before
+    assert not list(tmp_path.glob("ready-*"))
 
 
 def test_kernels_made_on_another_processor_are_passed_over(tmp_path: Path) -> None:
