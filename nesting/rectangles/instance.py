@@ -147,7 +147,7 @@ def solve_rectangles(
 @cache
 def _compile() -> None:
     """Compile or load the kernels, once per process, before any clock runs."""
-    strip = StripSearch([(2, 1)], [3], [UPRIGHT], 2, 0)
+    strip = StripSearch([(3, 3)], [3], [UPRIGHT], 5, 0)  # not proven at once
     strip.run(lambda: False, attempts=1)
     search = BinSearch(make_goods([Item(3, 2, 5, (UPRIGHT,))], [BinKind(4, 4)]), 0)
     search.construct(lambda: False, 2)

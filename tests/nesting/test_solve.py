@@ -6,12 +6,15 @@ import threading
 import time
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
 
+from drystone.nesting import construct
 from drystone.nesting import solve as solving
 from drystone.nesting.improve import improve
+from drystone.nesting.kernels_place import touching_places
 from drystone.nesting.model.errors import InputError
 from drystone.nesting.model.job import Cutting, Job, Objective
 from drystone.nesting.model.outline import Loop, Outline
@@ -26,6 +29,7 @@ from drystone.nesting.model.placement import (
 from drystone.nesting.model.rules import Grain, TurnRule
 from drystone.nesting.model.stock import KeepOut, Stock
 from drystone.nesting.recheck import recheck_all
+from drystone.nesting.rectangles import order
 from drystone.nesting.rectangles.board import first_arrangement
 from drystone.nesting.result import PASS_COLUMNS, Record, Result
 from drystone.nesting.rooms import (
@@ -42,7 +46,6 @@ from drystone.nesting.stop import (
     Cancelled,
     MaxPasses,
     MaxTime,
-    OnceComplete,
     Progress,
     StopReason,
 )
@@ -201,22 +204,35 @@ def test_cancelled_at_any_question_there_is_an_answer(
             assert len(result.layout.placements) == len(good.placements)
 
 
-def test_long_work_beside_locked_copies_and_a_given_layout_asks_often() -> None:
-    """Measured in work between two questions; kernels and regions are there before."""
-    job = large_order()
-    good = solve(job, AnyOf(OnceComplete(lambda progress: True))).layout
+def test_work_beside_locked_copies_comes_in_pieces(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Counted, not timed: each piece of work is a few milliseconds long."""
+    job = kites()
+    good = run(job, 2).layout
     half = [replace(p, locked=k % 2 == 0) for k, p in enumerate(good.placements)]
     held = replace(job, layout=replace(good, placements=tuple(half)))
-    for one, initial in ((held, None), (job, good)):
-        asked: list[float] = []
+    at_once: list[int] = []
+    questions = 0
 
-        def cancelled(asked: list[float] = asked) -> bool:
-            asked.append(time.thread_time())
-            return asked[-1] > asked[0] + 1.5
+    def touching(*args: Any) -> Any:
+        at_once.append(len(args[2]) - args[5])
+        return touching_places(*args)
 
-        solve(one, Cancelled(cancelled), initial=initial)
-        # The machine may be slow, and what was one piece of work took 150 to 280 ms.
-        assert np.diff(asked).max() < 0.12, np.diff(asked).max()
+    def asked() -> None:
+        nonlocal questions
+        questions += 1
+
+    def walls(problem: Problem) -> None:
+        raise AssertionError("kites are no rectangles: nothing else matters")
+
+    problems(held, poll=asked)
+    assert questions >= sum(p.locked for p in half)
+    monkeypatch.setattr(construct, "touching_places", touching)
+    monkeypatch.setattr(construct, "AT_ONCE", 3)
+    monkeypatch.setattr(order, "_all_walls", walls)
+    assert run(held, 1).complete
+    assert max(at_once) == 3
 
 
 def test_another_method_is_tried_where_the_check_refuses_the_first_layout(
