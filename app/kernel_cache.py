@@ -34,7 +34,7 @@ KEPT = 3
 READY = "ready-"
 """Begin of the name of a note that all kernels are there; see `_note`."""
 
-COMPILING = "Compiling the engine, once for this installation; this takes a while ..."
+COMPILING = "Compiling the engine, once for this installation: up to a minute ..."
 
 
 def set_up() -> Path:
