@@ -9,7 +9,7 @@ import os
 from collections.abc import Sequence
 from pathlib import Path
 
-from ..io.atomic import write_atomically
+from ..io.atomic import refuse_unwritable, write_atomically
 from ..nesting.model.errors import InputError
 from ..nesting.result import PASS_COLUMNS, PassRecord
 from .export_names import CUT_LIST_NAME, REPORT_NAME
@@ -18,7 +18,7 @@ FORMATS = (".csv", ".json")
 
 
 def refuse_early(path: Path, out: Path) -> None:
-    """Raise `InputError` now if the file could not be written after all the work.
+    """Raise now if the file could not be written after all the work.
 
     Parameters
     ----------
@@ -26,32 +26,27 @@ def refuse_early(path: Path, out: Path) -> None:
         The file; its name says what to write.
     out : Path
         The folder of the export, which is made meanwhile if need be.
+
+    Raises
+    ------
+    InputError
+        If the name says no format, or is that of a file of the export.
+    OutputError
+        If it cannot be written.
     """
     if path.suffix.lower() not in FORMATS:
         raise InputError(
             "--statistics", f"{path.name} says no format", "name it .csv or .json"
         )
-    if path.is_dir():
-        raise InputError("--statistics", f"{path} is a folder", "name a file in it")
-    folder = path.parent
-    exported = os.path.realpath(folder) == os.path.realpath(out)
+    exported = os.path.realpath(path.parent) == os.path.realpath(out)
     if exported and path.name in (CUT_LIST_NAME, REPORT_NAME):
         raise InputError(
             "--statistics",
             f"{path.name} is a file of the export itself",
             "choose another name",
         )
-    if not folder.is_dir():
-        if not exported:
-            raise InputError(
-                "--statistics", f"there is no folder {folder}", "make it first"
-            )
-    elif not os.access(folder, os.W_OK | os.X_OK):
-        raise InputError(
-            "--statistics",
-            f"{folder} cannot be written to: permission denied",
-            "choose another place or mend the permissions",
-        )
+    if not exported or path.parent.is_dir():
+        refuse_unwritable(path, "--statistics")
 
 
 def write_passes(path: Path, records: Sequence[PassRecord]) -> None:

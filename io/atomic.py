@@ -54,6 +54,36 @@ def write_atomically(path: Path, data: bytes) -> None:
         ) from error
 
 
+def refuse_unwritable(path: Path, option: str = "") -> None:
+    """Raise now where `write_atomically` could not write after all the work.
+
+    Parameters
+    ----------
+    path : Path
+    option : str
+        What named the file, to be said instead of the file.
+
+    Raises
+    ------
+    OutputError
+        If the file is a folder, or its folder is missing or may not be written to.
+    """
+    where, it = (option, str(path)) if option else (str(path), "it")
+    folder = path.parent
+    if path.is_dir():
+        raise OutputError(where, f"{it} is a folder", "give a file's name")
+    if not folder.is_dir():
+        raise OutputError(
+            where, f"there is no folder {folder}", "make it, or choose another"
+        )
+    if not os.access(folder, os.W_OK | os.X_OK):
+        raise OutputError(
+            where,
+            f"{folder} cannot be written to: permission denied",
+            "choose another place or mend the permissions",
+        )
+
+
 def _sync_folder(folder: Path) -> None:
     """Force a folder's entries to the disk, where the system can do that."""
     with contextlib.suppress(OSError):

@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import json
 import math
-import os
 import sys
 import time
 from pathlib import Path
@@ -46,7 +45,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Solve the instance, write and print what came out."""
-    from ...io.atomic import write_atomically
+    from ...io.atomic import refuse_unwritable, write_atomically
     from ...nesting.model.errors import InputError
     from ..benchmark_instance import read_instance
 
@@ -60,7 +59,7 @@ def run(args: argparse.Namespace) -> int:
     instance = read_instance(path)
     target = Path(args.solution) if args.solution else None
     if target is not None:
-        _refuse_unwritable(target)
+        refuse_unwritable(target)
     # The engine compiles when it is first imported: late, and after the input is good.
     from ...nesting.benchmark import run_instance
     from .. import kernel_cache
@@ -84,23 +83,6 @@ def run(args: argparse.Namespace) -> int:
     elif not args.quiet:
         print(_words(instance, solution))
     return 0
-
-
-def _refuse_unwritable(target: Path) -> None:
-    """Raise before the search where its solution could not be written after it."""
-    from ...nesting.model.errors import OutputError
-
-    folder = target.parent
-    if not folder.is_dir():
-        raise OutputError(
-            str(target), f"there is no folder {folder}", "make it, or choose another"
-        )
-    if target.is_dir():
-        raise OutputError(str(target), "it is a folder", "give a file's name")
-    if not os.access(folder, os.W_OK):
-        raise OutputError(
-            str(target), f"nothing can be written into {folder}", "choose another place"
-        )
 
 
 def _words(instance: dict[str, Any], solution: dict[str, Any]) -> str:
